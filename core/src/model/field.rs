@@ -1,0 +1,109 @@
+//! Farm, field, and what lies in a field: gates, no-go areas, tramlines.
+
+use geo::{Coord, MultiPolygon};
+use serde::{Deserialize, Serialize};
+
+use crate::geometry;
+use crate::model::{FarmId, FieldId, GateId, NoGoId, TramlinesId};
+
+/// A farm of a business.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Farm {
+    /// Identifier.
+    pub id: FarmId,
+    /// The business the farm belongs to; may be empty.
+    pub business: String,
+    /// Name, unique in a project.
+    pub name: String,
+}
+
+/// A field: a boundary with a history.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Field {
+    /// Identifier.
+    pub id: FieldId,
+    /// The farm it belongs to.
+    pub farm: FarmId,
+    /// Name, as people on the farm say it.
+    pub name: String,
+    /// Boundary in degrees; holes are ponds, copses and the like.
+    pub boundary: MultiPolygon<f64>,
+    /// First harvest year in which the field has this shape; none: always.
+    pub from_year: Option<i32>,
+    /// Last harvest year in which the field has this shape; none: still.
+    pub until_year: Option<i32>,
+    /// The fields this one was split or merged from.
+    pub came_from: Vec<FieldId>,
+    /// Notes in the user's words.
+    pub note: String,
+}
+
+impl Field {
+    /// A field with a name and a boundary, without history.
+    pub fn new(farm: FarmId, name: impl Into<String>, boundary: MultiPolygon<f64>) -> Self {
+        Self {
+            id: FieldId::new(),
+            farm,
+            name: name.into(),
+            boundary,
+            from_year: None,
+            until_year: None,
+            came_from: Vec::new(),
+            note: String::new(),
+        }
+    }
+
+    /// Area on the WGS 84 ellipsoid in m2, less holes.
+    pub fn area_m2(&self) -> f64 {
+        geometry::geodesic_area_m2(&self.boundary)
+    }
+
+    /// Whether the field has this shape in the harvest year.
+    pub fn exists_in(&self, year: i32) -> bool {
+        self.from_year.is_none_or(|from| from <= year) && self.until_year.is_none_or(|until| year <= until)
+    }
+}
+
+/// A gate: where the walk starts and ends, and near which no seed is taken.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Gate {
+    /// Identifier.
+    pub id: GateId,
+    /// The field it opens into.
+    pub field: FieldId,
+    /// Name; may be empty.
+    pub name: String,
+    /// Position in degrees.
+    pub position: Coord<f64>,
+}
+
+/// An area of a field in which no stop is placed and through which the walk does not lead.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NoGo {
+    /// Identifier.
+    pub id: NoGoId,
+    /// The field it lies in.
+    pub field: FieldId,
+    /// Why: "trial plots", "wet hole".
+    pub reason: String,
+    /// Shape in degrees.
+    pub area: MultiPolygon<f64>,
+}
+
+/// The tramlines of a field: parallel lines at a bearing and a spacing through a stored anchor, so that the lines
+/// stay where they are when the boundary is edited.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Tramlines {
+    /// Identifier.
+    pub id: TramlinesId,
+    /// The field they lie in.
+    pub field: FieldId,
+    /// A point that one of the lines runs through, degrees.
+    pub anchor: Coord<f64>,
+    /// Degrees clockwise from true north, 0 to 180.
+    pub bearing_deg: f64,
+    /// Distance from line to line, m (the sprayer's width).
+    pub spacing_m: f64,
+    /// Distance of the headland tramline's pass from the boundary, m: lines end there and a loop runs round at half of it.
+    pub headland_m: f64,
+}

@@ -1,0 +1,22 @@
+//! The records: plain data, each with the checks that need no other record.
+//!
+//! Positions are WGS 84 longitude (x) and latitude (y) in degrees; measurements are made in the
+//! field's local metre plane ([`crate::crs::LocalPlane`]), never in degrees.
+
+mod field;
+mod id;
+mod plan;
+mod records;
+mod sample;
+mod scouting;
+mod settings;
+mod treatment;
+
+pub use field::{Farm, Field, Gate, NoGo, Tramlines};
+pub use id::*;
+pub use plan::{Figures, Method, Patch, Plan, PlanSettings, Stop, Walk};
+pub use records::{Record, Records, same_name};
+pub use sample::{Assay, AssayKind, Rating, Sample, TestResult};
+pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutZone, Survey, SurveyKind};
+pub use settings::Settings;
+pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, modes_of_action};

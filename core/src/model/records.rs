@@ -1,0 +1,210 @@
+//! All records of a project in memory, and the questions every part asks of them.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use geo::MultiPolygon;
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use crate::model::{
+    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
+    SampleId, Settings, Spray, SprayId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+};
+
+/// Any one record.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", content = "record", rename_all = "snake_case")]
+#[allow(missing_docs, clippy::large_enum_variant)]
+pub enum Record {
+    Farm(Farm),
+    Field(Field),
+    Gate(Gate),
+    NoGo(NoGo),
+    Tramlines(Tramlines),
+    Survey(Survey),
+    Plan(Plan),
+    Sample(Sample),
+    Assay(Assay),
+    Result(TestResult),
+    Crop(Crop),
+    Spray(Spray),
+    Settings(Settings),
+}
+
+/// All records, each kind in the order in which they were made. Copying is cheap: the records are shared.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Records {
+    /// Farms.
+    pub farms: BTreeMap<FarmId, Arc<Farm>>,
+    /// Fields of all years.
+    pub fields: BTreeMap<FieldId, Arc<Field>>,
+    /// Gates.
+    pub gates: BTreeMap<GateId, Arc<Gate>>,
+    /// No-go areas.
+    pub no_go: BTreeMap<NoGoId, Arc<NoGo>>,
+    /// Tramlines.
+    pub tramlines: BTreeMap<TramlinesId, Arc<Tramlines>>,
+    /// Scouting surveys.
+    pub surveys: BTreeMap<SurveyId, Arc<Survey>>,
+    /// Plans.
+    pub plans: BTreeMap<PlanId, Arc<Plan>>,
+    /// Samples.
+    pub samples: BTreeMap<SampleId, Arc<Sample>>,
+    /// Assays.
+    pub assays: BTreeMap<AssayId, Arc<Assay>>,
+    /// Test results.
+    pub results: BTreeMap<ResultId, Arc<TestResult>>,
+    /// Crops.
+    pub crops: BTreeMap<CropId, Arc<Crop>>,
+    /// Sprays.
+    pub sprays: BTreeMap<SprayId, Arc<Spray>>,
+    /// Settings.
+    pub settings: Settings,
+}
+
+macro_rules! each_kind {
+    ($apply:ident) => {
+        $apply! {
+            Farm => farms: FarmId,
+            Field => fields: FieldId,
+            Gate => gates: GateId,
+            NoGo => no_go: NoGoId,
+            Tramlines => tramlines: TramlinesId,
+            Survey => surveys: SurveyId,
+            Plan => plans: PlanId,
+            Sample => samples: SampleId,
+            Assay => assays: AssayId,
+            Result => results: ResultId,
+            Crop => crops: CropId,
+            Spray => sprays: SprayId,
+        }
+    };
+}
+
+macro_rules! store_record {
+    ($($kind:ident => $map:ident: $id:ident,)*) => {
+        impl Record {
+            /// The record's identifier; [`Uuid::nil`] for the settings, of which there is one.
+            pub fn id(&self) -> Uuid {
+                match self {
+                    $(Self::$kind(record) => record.id.0,)*
+                    Self::Settings(_) => Uuid::nil(),
+                }
+            }
+        }
+
+        impl Records {
+            /// Puts a record in, replacing the one with the same identifier.
+            pub fn put(&mut self, record: Record) {
+                match record {
+                    $(Record::$kind(record) => {
+                        self.$map.insert(record.id, Arc::new(record));
+                    })*
+                    Record::Settings(settings) => self.settings = settings,
+                }
+            }
+
+            /// Takes a record out; settings go back to their defaults.
+            pub fn remove(&mut self, record: &Record) {
+                match record {
+                    $(Record::$kind(record) => {
+                        self.$map.remove(&record.id);
+                    })*
+                    Record::Settings(_) => self.settings = Settings::default(),
+                }
+            }
+
+            /// The stored record of the same kind and identifier, if there is one.
+            pub fn current(&self, record: &Record) -> Option<Record> {
+                match record {
+                    $(Record::$kind(record) => self.$map.get(&record.id).map(|found| Record::$kind((**found).clone())),)*
+                    Record::Settings(_) => Some(Record::Settings(self.settings.clone())),
+                }
+            }
+
+            /// Every record, farms first, so that each comes after those it refers to.
+            pub fn iter(&self) -> impl Iterator<Item = Record> + '_ {
+                std::iter::once(Record::Settings(self.settings.clone()))
+                    $(.chain(self.$map.values().map(|record| Record::$kind((**record).clone()))))*
+            }
+        }
+    };
+}
+each_kind!(store_record);
+
+impl Records {
+    /// The fields that have their present shape in a harvest year, by farm and name.
+    pub fn fields_in(&self, year: i32) -> Vec<Arc<Field>> {
+        let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).cloned().collect();
+        fields.sort_by(|a, b| (self.farm_name(a), &a.name, a.id).cmp(&(self.farm_name(b), &b.name, b.id)));
+        fields
+    }
+
+    /// The name of a field's farm; empty if the farm is missing.
+    pub fn farm_name(&self, field: &Field) -> &str {
+        self.farms.get(&field.farm).map_or("", |farm| farm.name.as_str())
+    }
+
+    /// The farm of a name, letter case ignored.
+    pub fn farm_named(&self, name: &str) -> Option<&Arc<Farm>> {
+        self.farms.values().find(|farm| same_name(&farm.name, name))
+    }
+
+    /// The fields of a name in a harvest year, letter case ignored; `"farm/field"` names the farm too.
+    pub fn fields_named(&self, name: &str, year: Option<i32>) -> Vec<Arc<Field>> {
+        self.fields
+            .values()
+            .filter(|field| {
+                year.is_none_or(|year| field.exists_in(year))
+                    && (same_name(&field.name, name)
+                        || same_name(&format!("{}/{}", self.farm_name(field), field.name), name))
+            })
+            .cloned()
+            .collect()
+    }
+
+    /// Gates of a field.
+    pub fn gates_of(&self, field: FieldId) -> impl Iterator<Item = &Arc<Gate>> {
+        self.gates.values().filter(move |gate| gate.field == field)
+    }
+
+    /// No-go areas of a field.
+    pub fn no_go_of(&self, field: FieldId) -> impl Iterator<Item = &Arc<NoGo>> {
+        self.no_go.values().filter(move |area| area.field == field)
+    }
+
+    /// Tramlines of a field.
+    pub fn tramlines_of(&self, field: FieldId) -> Option<&Arc<Tramlines>> {
+        self.tramlines.values().find(|lines| lines.field == field)
+    }
+
+    /// The newest plan of a field for a harvest year.
+    pub fn plan_of(&self, field: FieldId, year: i32) -> Option<&Arc<Plan>> {
+        self.plans.values().rev().find(|plan| plan.field == field && plan.year == year)
+    }
+
+    /// The sample of a code, letter case ignored.
+    pub fn sample_coded(&self, code: &str) -> Option<&Arc<Sample>> {
+        self.samples.values().find(|sample| same_name(&sample.code, code))
+    }
+
+    /// Every field's boundary with its identifier.
+    pub fn boundaries(&self) -> impl Iterator<Item = (FieldId, &MultiPolygon<f64>)> {
+        self.fields.values().map(|field| (field.id, &field.boundary))
+    }
+
+    /// The latest harvest year that any record speaks of.
+    pub fn latest_year(&self) -> Option<i32> {
+        let samples = self.samples.values().map(|sample| sample.year);
+        let plans = self.plans.values().map(|plan| plan.year);
+        let crops = self.crops.values().map(|crop| crop.year);
+        let surveys = self.surveys.values().map(|survey| survey.harvest_year());
+        samples.chain(plans).chain(crops).chain(surveys).max()
+    }
+}
+
+/// Whether two names are the same to a person: letter case and spaces at the ends ignored.
+pub fn same_name(a: &str, b: &str) -> bool {
+    a.trim().to_lowercase() == b.trim().to_lowercase()
+}

@@ -1,0 +1,421 @@
+//! Records as rows of the tables in [`super::schema`], and back.
+
+use geo::{Coord, Geometry, LineString, MultiPolygon, Point};
+use rusqlite::types::Value;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use uuid::Uuid;
+
+use crate::geometry::wkb;
+use crate::model::{
+    Assay, Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutZone, Spray,
+    Stop, Survey, SurveyKind, TestResult, Tramlines, Walk,
+};
+use crate::project::ProjectError;
+
+/// One row to write: table, geometry, and the values of the table's columns in order.
+pub(super) struct Row {
+    pub table: &'static str,
+    pub geometry: Option<Geometry<f64>>,
+    pub values: Vec<Value>,
+}
+
+impl Row {
+    fn plain(table: &'static str, values: Vec<Value>) -> Self {
+        Self { table, geometry: None, values }
+    }
+
+    fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
+        Self { table, geometry: Some(geometry.into()), values }
+    }
+}
+
+/// The tables that hold a record's rows, its own first.
+pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
+    match record {
+        Record::Farm(_) => &["farms"],
+        Record::Field(_) => &["fields"],
+        Record::Gate(_) => &["gates"],
+        Record::NoGo(_) => &["no_go_areas"],
+        Record::Tramlines(_) => &["tramlines"],
+        Record::Survey(_) => &["surveys", "scout_points", "scout_zones"],
+        Record::Plan(_) => &["plans", "stops", "walks", "patches"],
+        Record::Sample(_) => &["samples"],
+        Record::Assay(_) => &["assays"],
+        Record::Result(_) => &["results"],
+        Record::Crop(_) => &["crops"],
+        Record::Spray(_) => &["sprays"],
+        Record::Settings(_) => &[],
+    }
+}
+
+fn text(value: impl ToString) -> Value {
+    Value::Text(value.to_string())
+}
+
+fn year(value: i32) -> Value {
+    Value::Integer(value.into())
+}
+
+fn maybe<T>(value: Option<T>, to: impl Fn(T) -> Value) -> Value {
+    value.map_or(Value::Null, to)
+}
+
+fn json(value: &impl Serialize) -> Value {
+    Value::Text(serde_json::to_string(value).unwrap_or_default())
+}
+
+/// The rows of a record.
+pub(super) fn rows(record: &Record) -> Vec<Row> {
+    match record {
+        Record::Farm(farm) => vec![Row::plain("farms", vec![text(&farm.business), text(&farm.name)])],
+        Record::Field(field) => vec![Row::feature(
+            "fields",
+            field.boundary.clone(),
+            vec![
+                text(field.farm),
+                Value::Null, // farm_name, filled from the farms table after each step
+                text(&field.name),
+                Value::Real(field.area_m2() / crate::units::M2_PER_HA),
+                maybe(field.from_year, year),
+                maybe(field.until_year, year),
+                json(&field.came_from),
+                text(&field.note),
+            ],
+        )],
+        Record::Gate(gate) => {
+            vec![Row::feature("gates", Point(gate.position), vec![text(gate.field), text(&gate.name)])]
+        }
+        Record::NoGo(area) => {
+            vec![Row::feature("no_go_areas", area.area.clone(), vec![text(area.field), text(&area.reason)])]
+        }
+        Record::Tramlines(lines) => vec![Row::feature(
+            "tramlines",
+            Point(lines.anchor),
+            vec![
+                text(lines.field),
+                Value::Real(lines.bearing_deg),
+                Value::Real(lines.spacing_m),
+                Value::Real(lines.headland_m),
+            ],
+        )],
+        Record::Survey(survey) => survey_rows(survey),
+        Record::Plan(plan) => plan_rows(plan),
+        Record::Sample(sample) => vec![Row::plain(
+            "samples",
+            vec![
+                text(&sample.code),
+                text(sample.field),
+                year(sample.year),
+                maybe(sample.taken, text),
+                maybe(sample.plan, text),
+                text(&sample.note),
+            ],
+        )],
+        Record::Assay(assay) => {
+            vec![Row::plain("assays", vec![text(assay.kind.label()), year(assay.year), text(&assay.source)])]
+        }
+        Record::Result(result) => vec![Row::plain(
+            "results",
+            vec![
+                text(result.sample),
+                text(result.assay),
+                text(&result.active),
+                text(&result.group),
+                Value::Real(result.reduction),
+                Value::Real(result.standard),
+                maybe(result.se, Value::Real),
+                maybe(result.n, |n| Value::Integer(n.into())),
+                maybe(result.dose.as_ref(), text),
+                maybe(result.lab_rating, |rating| text(rating.label())),
+            ],
+        )],
+        Record::Crop(crop) => {
+            vec![Row::plain("crops", vec![text(crop.field), year(crop.year), text(&crop.crop), maybe(crop.drilled, text)])]
+        }
+        Record::Spray(spray) => vec![Row::plain(
+            "sprays",
+            vec![
+                text(spray.field),
+                year(spray.year),
+                maybe(spray.date, text),
+                text(&spray.active),
+                text(&spray.group),
+                maybe(spray.dose_g_per_ha, Value::Real),
+                text(&spray.effect),
+            ],
+        )],
+        Record::Settings(_) => Vec::new(),
+    }
+}
+
+fn survey_rows(survey: &Survey) -> Vec<Row> {
+    let kind = match survey.kind {
+        SurveyKind::Points => "points",
+        SurveyKind::Zones => "zones",
+    };
+    let own = Row::plain("surveys", vec![text(survey.date), text(kind), text(survey.unit.label()), text(&survey.source)]);
+    let points = survey
+        .points
+        .iter()
+        .map(|point| Row::feature("scout_points", Point(point.position), vec![Value::Real(point.value)]));
+    let zones =
+        survey.zones.iter().map(|zone| Row::feature("scout_zones", zone.area.clone(), vec![Value::Real(zone.value)]));
+    std::iter::once(own).chain(points).chain(zones).collect()
+}
+
+fn plan_rows(plan: &Plan) -> Vec<Row> {
+    let mut rows = vec![Row::plain(
+        "plans",
+        vec![
+            text(plan.field),
+            year(plan.year),
+            text(plan.method.label()),
+            json(&plan.settings),
+            json(&plan.figures),
+            maybe(plan.gate_figures.as_ref(), json),
+            maybe(plan.gate, |gate| Value::Real(gate.x)),
+            maybe(plan.gate, |gate| Value::Real(gate.y)),
+            json(&plan.notes),
+        ],
+    )];
+    for (number, stop) in (1..).zip(&plan.stops) {
+        let values = vec![Value::Integer(number), Value::Real(stop.share), maybe(stop.tramline, year)];
+        rows.push(Row::feature("stops", Point(stop.position), values));
+    }
+    let walk = &plan.walk;
+    let values = vec![Value::Real(walk.length_m), Value::Real(walk.minutes), Value::Integer(walk.exact.into())];
+    rows.push(Row::feature("walks", walk.line.clone(), values));
+    for (number, patch) in (1..).zip(&plan.patches) {
+        let values = vec![
+            Value::Integer(number),
+            Value::Real(patch.area_m2),
+            Value::Real(patch.mean_density),
+            Value::Real(patch.population_share),
+        ];
+        rows.push(Row::feature("patches", patch.outline.clone(), values));
+    }
+    rows
+}
+
+/// The cells of a stored row, by column name.
+pub(super) struct Cells<'a> {
+    pub table: &'static str,
+    pub fid: i64,
+    pub row: &'a rusqlite::Row<'a>,
+}
+
+impl Cells<'_> {
+    pub fn damaged(&self, what: impl ToString) -> ProjectError {
+        ProjectError::Damaged { place: format!("{}, row {}", self.table, self.fid), what: what.to_string() }
+    }
+
+    fn get<T: rusqlite::types::FromSql>(&self, column: &str) -> Result<T, ProjectError> {
+        self.row.get(column).map_err(|error| self.damaged(format!("column {column}: {error}")))
+    }
+
+    pub fn id(&self) -> Result<Uuid, ProjectError> {
+        self.parsed("id")
+    }
+
+    /// A text that reads as a T.
+    fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
+        let text: String = self.get(column)?;
+        text.parse().map_err(|_| self.damaged(format!("column {column}: “{text}” cannot be read")))
+    }
+
+    fn maybe_parsed<T: std::str::FromStr>(&self, column: &str) -> Result<Option<T>, ProjectError> {
+        match self.get::<Option<String>>(column)? {
+            None => Ok(None),
+            Some(text) => {
+                text.parse().map(Some).map_err(|_| self.damaged(format!("column {column}: “{text}” cannot be read")))
+            }
+        }
+    }
+
+    fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
+        let text: String = self.get(column)?;
+        serde_json::from_str(&text).map_err(|error| self.damaged(format!("column {column}: {error}")))
+    }
+
+    fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
+        let blob: Vec<u8> = self.get("geom")?;
+        wkb::from_gpkg_blob(&blob).map_err(|error| self.damaged(error))?.ok_or_else(|| self.damaged("the geometry is empty"))
+    }
+
+    fn point(&self) -> Result<Coord<f64>, ProjectError> {
+        match self.geometry()? {
+            Geometry::Point(point) => Ok(point.0),
+            _ => Err(self.damaged("the geometry is no point")),
+        }
+    }
+
+    fn area(&self) -> Result<MultiPolygon<f64>, ProjectError> {
+        match self.geometry()? {
+            Geometry::MultiPolygon(area) => Ok(area),
+            Geometry::Polygon(polygon) => Ok(MultiPolygon(vec![polygon])),
+            _ => Err(self.damaged("the geometry is no area")),
+        }
+    }
+
+    fn line(&self) -> Result<LineString<f64>, ProjectError> {
+        match self.geometry()? {
+            Geometry::LineString(line) => Ok(line),
+            _ => Err(self.damaged("the geometry is no line")),
+        }
+    }
+}
+
+/// The record of a row of a table of records (not of parts).
+pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
+    Ok(match cells.table {
+        "farms" => {
+            Record::Farm(Farm { id: cells.parsed("id")?, business: cells.get("business")?, name: cells.get("name")? })
+        }
+        "fields" => Record::Field(Field {
+            id: cells.parsed("id")?,
+            farm: cells.parsed("farm")?,
+            name: cells.get("name")?,
+            boundary: cells.area()?,
+            from_year: cells.get("from_year")?,
+            until_year: cells.get("until_year")?,
+            came_from: cells.json("came_from")?,
+            note: cells.get("note")?,
+        }),
+        "gates" => Record::Gate(Gate {
+            id: cells.parsed("id")?,
+            field: cells.parsed("field")?,
+            name: cells.get("name")?,
+            position: cells.point()?,
+        }),
+        "no_go_areas" => Record::NoGo(NoGo {
+            id: cells.parsed("id")?,
+            field: cells.parsed("field")?,
+            reason: cells.get("reason")?,
+            area: cells.area()?,
+        }),
+        "tramlines" => Record::Tramlines(Tramlines {
+            id: cells.parsed("id")?,
+            field: cells.parsed("field")?,
+            anchor: cells.point()?,
+            bearing_deg: cells.get("bearing_deg")?,
+            spacing_m: cells.get("spacing_m")?,
+            headland_m: cells.get("headland_m")?,
+        }),
+        "surveys" => Record::Survey(Survey {
+            id: cells.parsed("id")?,
+            date: cells.parsed("date")?,
+            kind: if cells.get::<String>("kind")? == "zones" { SurveyKind::Zones } else { SurveyKind::Points },
+            unit: cells.parsed::<DensityUnit>("unit")?,
+            source: cells.get("source")?,
+            points: Vec::new(),
+            zones: Vec::new(),
+        }),
+        "plans" => Record::Plan(plan(cells)?),
+        "samples" => Record::Sample(Sample {
+            id: cells.parsed("id")?,
+            code: cells.get("code")?,
+            field: cells.parsed("field")?,
+            year: cells.get("year")?,
+            taken: cells.maybe_parsed("taken")?,
+            plan: cells.maybe_parsed("plan")?,
+            note: cells.get("note")?,
+        }),
+        "assays" => Record::Assay(Assay {
+            id: cells.parsed("id")?,
+            kind: cells.parsed("kind")?,
+            year: cells.get("year")?,
+            source: cells.get("source")?,
+        }),
+        "results" => Record::Result(TestResult {
+            id: cells.parsed("id")?,
+            sample: cells.parsed("sample")?,
+            assay: cells.parsed("assay")?,
+            active: cells.get("active")?,
+            group: cells.get("hrac_group")?,
+            reduction: cells.get("reduction")?,
+            standard: cells.get("standard")?,
+            se: cells.get("se")?,
+            n: cells.get("n")?,
+            dose: cells.get("dose")?,
+            lab_rating: cells.maybe_parsed("lab_rating")?,
+        }),
+        "crops" => Record::Crop(Crop {
+            id: cells.parsed("id")?,
+            field: cells.parsed("field")?,
+            year: cells.get("year")?,
+            crop: cells.get("crop")?,
+            drilled: cells.maybe_parsed("drilled")?,
+        }),
+        "sprays" => Record::Spray(Spray {
+            id: cells.parsed("id")?,
+            field: cells.parsed("field")?,
+            year: cells.get("year")?,
+            date: cells.maybe_parsed("date")?,
+            active: cells.get("active")?,
+            group: cells.get("hrac_group")?,
+            dose_g_per_ha: cells.get("dose_g_per_ha")?,
+            effect: cells.get("effect")?,
+        }),
+        other => return Err(cells.damaged(format!("{other} is no table of records"))),
+    })
+}
+
+fn plan(cells: &Cells<'_>) -> Result<Plan, ProjectError> {
+    let method: String = cells.get("method")?;
+    let gate = match (cells.get::<Option<f64>>("gate_lon")?, cells.get::<Option<f64>>("gate_lat")?) {
+        (Some(x), Some(y)) => Some(Coord { x, y }),
+        _ => None,
+    };
+    Ok(Plan {
+        id: cells.parsed("id")?,
+        field: cells.parsed("field")?,
+        year: cells.get("year")?,
+        method: match method.as_str() {
+            "even" => Method::EvenCover,
+            other => return Err(cells.damaged(format!("{other} is no way of choosing stops"))),
+        },
+        settings: cells.json("settings")?,
+        stops: Vec::new(),
+        gate,
+        walk: Walk { line: LineString(Vec::new()), length_m: 0.0, minutes: 0.0, exact: false },
+        patches: Vec::new(),
+        figures: cells.json("figures")?,
+        gate_figures: match cells.get::<Option<String>>("gate_figures")? {
+            None => None,
+            Some(_) => Some(cells.json("gate_figures")?),
+        },
+        notes: cells.json("notes")?,
+    })
+}
+
+/// Adds a row of a table of parts to the record it belongs to.
+pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), ProjectError> {
+    match (cells.table, owner) {
+        ("scout_points", Record::Survey(survey)) => {
+            survey.points.push(ScoutPoint { position: cells.point()?, value: cells.get("value")? });
+        }
+        ("scout_zones", Record::Survey(survey)) => {
+            survey.zones.push(ScoutZone { area: cells.area()?, value: cells.get("value")? });
+        }
+        ("stops", Record::Plan(plan)) => {
+            plan.stops.push(Stop { position: cells.point()?, share: cells.get("share")?, tramline: cells.get("tramline")? })
+        }
+        ("walks", Record::Plan(plan)) => {
+            plan.walk = Walk {
+                line: cells.line()?,
+                length_m: cells.get("length_m")?,
+                minutes: cells.get("minutes")?,
+                exact: cells.get("exact")?,
+            };
+        }
+        ("patches", Record::Plan(plan)) => plan.patches.push(Patch {
+            outline: cells.area()?,
+            area_m2: cells.get("area_m2")?,
+            mean_density: cells.get("mean_density")?,
+            population_share: cells.get("population_share")?,
+        }),
+        _ => return Err(cells.damaged("it belongs to a record of another kind")),
+    }
+    Ok(())
+}

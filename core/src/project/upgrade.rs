@@ -1,0 +1,96 @@
+//! File versions: older files are brought up step by step on a copy, newer ones refused.
+
+use std::path::Path;
+
+use rusqlite::Connection;
+
+use crate::project::ProjectError;
+use crate::project::store::file_error;
+
+/// A step from one file version to the next.
+type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
+
+/// Step `i` takes a file of version `i + 1` to `i + 2`.
+const STEPS: &[UpgradeStep] = &[];
+
+/// The file version this program writes.
+pub(super) const KNOWN: i64 = STEPS.len() as i64 + 1;
+
+/// Brings a file of version `found` to [`KNOWN`]; the file as it was stays beside it as `NAME.vN.gpkg`.
+pub(super) fn upgrade(path: &Path, found: i64) -> Result<(), ProjectError> {
+    upgrade_by(path, found, STEPS)
+}
+
+fn upgrade_by(path: &Path, found: i64, steps: &[UpgradeStep]) -> Result<(), ProjectError> {
+    let known = steps.len() as i64 + 1;
+    if found > known {
+        return Err(ProjectError::Newer { path: path.to_owned(), found, known });
+    }
+    if found < 1 {
+        return Err(ProjectError::Damaged {
+            place: "awn_meta, schema_version".into(),
+            what: format!("{found} is no version"),
+        });
+    }
+    if found == known {
+        return Ok(());
+    }
+    let copy = path.with_extension("upgrading");
+    std::fs::copy(path, &copy).map_err(|error| file_error(path, error))?;
+    let connection = Connection::open(&copy).map_err(|error| file_error(&copy, error))?;
+    let run = || -> rusqlite::Result<()> {
+        connection.execute_batch("BEGIN")?;
+        for step in &steps[(found - 1) as usize..] {
+            step(&connection)?;
+        }
+        connection.execute("UPDATE awn_meta SET value = ?1 WHERE key = 'schema_version'", [known.to_string()])?;
+        connection.execute_batch("COMMIT")
+    };
+    run().map_err(|error| file_error(&copy, error))?;
+    drop(connection);
+    let kept = path.with_extension(format!("v{found}.gpkg"));
+    std::fs::rename(path, kept).map_err(|error| file_error(path, error))?;
+    std::fs::rename(&copy, path).map_err(|error| file_error(path, error))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn file_of_version(folder: &Path, version: i64) -> std::path::PathBuf {
+        let path = folder.join("farm.gpkg");
+        let connection = Connection::open(&path).unwrap();
+        connection.execute_batch("CREATE TABLE awn_meta (key TEXT, value TEXT); CREATE TABLE fields (name TEXT);").unwrap();
+        connection.execute("INSERT INTO awn_meta VALUES ('schema_version', ?1)", [version.to_string()]).unwrap();
+        path
+    }
+
+    const ADD: UpgradeStep = |connection| connection.execute_batch("ALTER TABLE fields ADD COLUMN soil TEXT");
+    const FILL: UpgradeStep = |connection| connection.execute_batch("INSERT INTO fields VALUES ('Long Acre', 'clay')");
+
+    #[test]
+    fn steps_run_in_order_and_the_old_file_is_kept() {
+        let folder = std::env::temp_dir().join(format!("awn-upgrade-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let path = file_of_version(&folder, 1);
+        upgrade_by(&path, 1, &[ADD, FILL]).unwrap();
+        let connection = Connection::open(&path).unwrap();
+        let soil: String = connection.query_row("SELECT soil FROM fields", [], |row| row.get(0)).unwrap();
+        assert_eq!(soil, "clay");
+        assert!(folder.join("farm.v1.gpkg").exists());
+        assert!(matches!(upgrade_by(&path, 4, &[ADD, FILL]), Err(ProjectError::Newer { found: 4, known: 3, .. })));
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn a_step_that_fails_leaves_the_file_as_it_was() {
+        let folder = std::env::temp_dir().join(format!("awn-upgrade-fail-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let path = file_of_version(&folder, 1);
+        let before = std::fs::read(&path).unwrap();
+        let fails: UpgradeStep = |connection| connection.execute_batch("ALTER TABLE nowhere ADD COLUMN soil TEXT");
+        assert!(upgrade_by(&path, 1, &[ADD, fails]).is_err());
+        assert_eq!(std::fs::read(&path).unwrap(), before);
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+}

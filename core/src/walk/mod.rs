@@ -1,0 +1,1 @@
+//! The tramline network and the shortest closed walk over it.

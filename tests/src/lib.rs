@@ -1,0 +1,10 @@
+//! Helpers of the tests: the folders of the project, and reference programs in Python.
+
+pub mod reference;
+
+use std::path::PathBuf;
+
+/// A path inside the project's folder.
+pub fn project_path(inside: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("..").join(inside)
+}
