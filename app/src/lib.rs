@@ -1,1 +1,5 @@
-//! x
+//! Awn: a command line and a window over the same core.
+
+pub mod cli;
+pub mod demo;
+pub mod gui;

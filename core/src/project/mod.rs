@@ -3,6 +3,7 @@
 //! Every edit is one [`Command`], applied in memory and written to the file in one transaction at once; there is no
 //! unsaved work. Undo and redo apply the inverse command and are themselves written, so they outlive a crash.
 
+mod check;
 mod command;
 mod error;
 mod lock;
@@ -14,6 +15,7 @@ mod upgrade;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+pub use check::check;
 pub use command::{Change, Command, Edit};
 pub use error::ProjectError;
 pub use lock::Holder;
@@ -87,6 +89,11 @@ impl Project {
         self.path()
             .and_then(|path| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()))
             .unwrap_or_else(|| "New project".to_owned())
+    }
+
+    /// What the database says of damage to the file; none: it is whole.
+    pub fn file_damage(&self) -> Result<Option<String>, ProjectError> {
+        self.store.as_ref().map_or(Ok(None), Store::damage)
     }
 
     /// Who holds the file for writing, if that is not this program: the project is then read-only.

@@ -88,6 +88,13 @@ impl Store {
         file_error(&self.path, source)
     }
 
+    /// What the database says of damage to the file; none: it is whole.
+    pub fn damage(&self) -> Result<Option<String>, ProjectError> {
+        let answer: String =
+            self.connection.query_row("PRAGMA integrity_check", [], |row| row.get(0)).map_err(|error| self.error(error))?;
+        Ok((answer != "ok").then_some(answer))
+    }
+
     /// All records of the file.
     pub fn records(&self) -> Result<Records, ProjectError> {
         let mut found: BTreeMap<Uuid, Record> = BTreeMap::new();

@@ -1,5 +1,9 @@
 //! Where to take seed, and how good a plan is.
 
+mod budget;
+
+pub use budget::propose_within;
+
 use geo::Coord;
 
 use crate::model::{FieldId, Plan, PlanSettings, Records};

@@ -1,0 +1,63 @@
+//! `awn add …`: files into a project, each import one command.
+
+use std::path::Path;
+
+use awn_core::exchange::{self, BoundaryOptions, Import, ScoutingOptions};
+use awn_core::model::Records;
+use awn_core::problem::Problems;
+use awn_core::progress::Quiet;
+use awn_core::units::count;
+use serde_json::json;
+
+use super::answer::Answer;
+use super::args::AddWhat;
+
+/// Reads the file and applies what it holds.
+pub fn run(what: &AddWhat, problems: &mut Problems) -> anyhow::Result<Answer> {
+    match what {
+        AddWhat::Boundaries { project, file, farm, crs, name_column, layer, tramline_bearing, tramline_spacing } => {
+            let options = BoundaryOptions {
+                farm: farm.clone(),
+                crs: crs.clone(),
+                name_column: name_column.clone(),
+                layer: layer.clone(),
+                tramline_bearing_deg: *tramline_bearing,
+                tramline_spacing_m: *tramline_spacing,
+            };
+            apply(project, |records| exchange::boundaries(records, file, &options, problems, &Quiet))
+        }
+        AddWhat::Gates { project, file, crs } => {
+            apply(project, |records| exchange::gates(records, file, crs.as_ref(), problems, &Quiet))
+        }
+        AddWhat::Scouting { project, file, date, kind, value_column, unit, crs } => {
+            let options = ScoutingOptions {
+                date: *date,
+                kind: (*kind).into(),
+                value_column: value_column.clone(),
+                unit: *unit,
+                crs: crs.clone(),
+            };
+            apply(project, |records| exchange::scouting(records, file, &options, problems, &Quiet))
+        }
+        AddWhat::Results { project, file, map } => {
+            apply(project, |records| exchange::results(records, file, map, problems, &Quiet))
+        }
+    }
+}
+
+fn apply(project: &Path, import: impl FnOnce(&Records) -> Result<Import, exchange::ImportError>) -> anyhow::Result<Answer> {
+    let mut project = super::open(project)?;
+    let records = project.records().clone();
+    let import = import(&records)?;
+    project.apply(import.command)?;
+    let mut text =
+        format!("Added {}, updated {}, left out {}.\n", import.added, import.updated, count(import.skipped, "row"));
+    for line in &import.summary {
+        text.push_str(line);
+        text.push('\n');
+    }
+    let json = json!({
+        "added": import.added, "updated": import.updated, "skipped": import.skipped, "summary": import.summary,
+    });
+    Ok(Answer::new(json, text))
+}

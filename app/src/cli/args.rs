@@ -1,0 +1,262 @@
+//! What can be asked on the command line.
+
+use std::path::PathBuf;
+
+use awn_core::crs::Crs;
+use awn_core::model::{DensityUnit, SurveyKind};
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// Plan, record and map herbicide-resistance testing of grass weeds.
+///
+/// Without a verb, opens the window. A rating is no recommendation: the product label and a qualified adviser decide.
+#[derive(Debug, Parser)]
+#[command(name = "awn", version, args_conflicts_with_subcommands = true)]
+pub struct Args {
+    /// Project file to open in the window
+    pub project: Option<PathBuf>,
+
+    #[command(subcommand)]
+    pub verb: Option<Verb>,
+
+    /// Answer with one JSON object; problems go to standard error as JSON
+    #[arg(long, global = true)]
+    pub json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Write the sample farm into a folder, run the whole job on it, and open it
+    Demo {
+        /// Folder; made if missing
+        dir: PathBuf,
+        /// Write the outputs only
+        #[arg(long)]
+        no_window: bool,
+    },
+    /// Make an empty project file (a GeoPackage)
+    New {
+        /// Project file to make
+        project: PathBuf,
+    },
+    /// Read a file into a project
+    Add {
+        #[command(subcommand)]
+        what: AddWhat,
+    },
+    /// Which fields are due a test, and why
+    Due {
+        /// Project file
+        project: PathBuf,
+        /// Harvest year
+        #[arg(long)]
+        year: i32,
+        /// Show only this many fields that are due
+        #[arg(long)]
+        budget: Option<usize>,
+    },
+    /// Propose stops and a walk, and keep them in the project
+    Stops(StopsWanted),
+    /// Rate every result by the published limits
+    Rate {
+        /// Project file
+        project: PathBuf,
+    },
+    /// Every field: farm, area, latest ratings, years since its last test
+    Fields {
+        /// Project file
+        project: PathBuf,
+        /// Harvest year; the latest in the project if not given
+        #[arg(long)]
+        year: Option<i32>,
+    },
+    /// Draw a map
+    Map(MapWanted),
+    /// Write stops, walks, fields or results for other programs
+    Export(ExportWanted),
+    /// Look for damage and for problems in the data
+    Check {
+        /// Project file
+        project: PathBuf,
+    },
+}
+
+#[derive(Debug, Subcommand)]
+pub enum AddWhat {
+    /// Field boundaries: shapefile, GeoJSON or GeoPackage
+    Boundaries {
+        project: PathBuf,
+        file: PathBuf,
+        /// Farm they belong to; otherwise a farm column or the file's name
+        #[arg(long)]
+        farm: Option<String>,
+        /// Coordinate system, such as EPSG:27700; otherwise what the file says
+        #[arg(long)]
+        crs: Option<Crs>,
+        /// Column with the field's name; otherwise guessed
+        #[arg(long)]
+        name_column: Option<String>,
+        /// Layer of a file with several
+        #[arg(long)]
+        layer: Option<String>,
+        /// Bearing of the tramlines in degrees from north; otherwise along the longest edge
+        #[arg(long, requires = "tramline_spacing")]
+        tramline_bearing: Option<f64>,
+        /// Spacing of the tramlines in metres
+        #[arg(long)]
+        tramline_spacing: Option<f64>,
+    },
+    /// Gates: points, each given to the nearest field
+    Gates {
+        project: PathBuf,
+        file: PathBuf,
+        /// Coordinate system, such as EPSG:27700
+        #[arg(long)]
+        crs: Option<Crs>,
+    },
+    /// A scouting survey: points or zones with a density or a class
+    Scouting {
+        project: PathBuf,
+        file: PathBuf,
+        /// Day of the survey, such as 2026-06-12
+        #[arg(long)]
+        date: Date,
+        #[arg(long, value_enum)]
+        kind: Kind,
+        /// Column with the value; otherwise guessed
+        #[arg(long)]
+        value_column: Option<String>,
+        /// heads/m2, plants/m2 or class
+        #[arg(long)]
+        unit: DensityUnit,
+        /// Coordinate system, such as EPSG:27700
+        #[arg(long)]
+        crs: Option<Crs>,
+    },
+    /// Test results: CSV with the headings sample, field, year, assay, active, reduction_percent, standard_percent
+    Results {
+        project: PathBuf,
+        file: PathBuf,
+        /// Read COLUMN of the file as the heading FIELD
+        #[arg(long, value_name = "COLUMN=FIELD", value_parser = column_and_field)]
+        map: Vec<(String, String)>,
+    },
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum Kind {
+    Points,
+    Zones,
+}
+
+impl From<Kind> for SurveyKind {
+    fn from(kind: Kind) -> Self {
+        match kind {
+            Kind::Points => Self::Points,
+            Kind::Zones => Self::Zones,
+        }
+    }
+}
+
+#[derive(Debug, ClapArgs)]
+#[group(id = "which", required = true, multiple = false, args = ["field", "due", "all"])]
+pub struct StopsWanted {
+    /// Project file
+    pub project: PathBuf,
+    /// Harvest year
+    #[arg(long)]
+    pub year: i32,
+    /// Name of the field, or farm/field
+    #[arg(long)]
+    pub field: Option<String>,
+    /// Every field that is due
+    #[arg(long)]
+    pub due: bool,
+    /// Every field of the year
+    #[arg(long)]
+    pub all: bool,
+    /// Number of stops in each field
+    #[arg(long, conflicts_with = "minutes")]
+    pub stops: Option<usize>,
+    /// Most minutes on foot in each field; as many stops as fit
+    #[arg(long)]
+    pub minutes: Option<f64>,
+    /// How stops are chosen
+    #[arg(long, value_enum, default_value = "even")]
+    pub method: MethodWanted,
+    /// Seed of the random starts; the same seed gives the same stops
+    #[arg(long)]
+    pub seed: Option<u64>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum MethodWanted {
+    /// Even cover of the population
+    Even,
+}
+
+#[derive(Debug, ClapArgs)]
+pub struct MapWanted {
+    /// Project file
+    pub project: PathBuf,
+    #[arg(long, value_enum)]
+    pub colour: Colour,
+    /// Harvest year; the latest in the project if not given
+    #[arg(long)]
+    pub year: Option<i32>,
+    /// Only this farm
+    #[arg(long)]
+    pub farm: Option<String>,
+    /// File to write, .png or .svg
+    #[arg(short, long)]
+    pub output: PathBuf,
+    /// Dots per inch of a PNG
+    #[arg(long, default_value_t = 150.0)]
+    pub dpi: f64,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum Colour {
+    Rating,
+    Age,
+    Density,
+    Due,
+}
+
+#[derive(Debug, ClapArgs)]
+pub struct ExportWanted {
+    /// Project file
+    pub project: PathBuf,
+    #[arg(long, value_enum)]
+    pub what: ExportWhat,
+    #[arg(long, value_enum)]
+    pub format: ExportFormat,
+    /// Harvest year; the latest in the project if not given
+    #[arg(long)]
+    pub year: Option<i32>,
+    /// File to write
+    #[arg(short, long)]
+    pub output: PathBuf,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum ExportWhat {
+    Stops,
+    Walks,
+    Fields,
+    Results,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum ExportFormat {
+    Gpx,
+    Geojson,
+    Csv,
+}
+
+fn column_and_field(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((column, field)) if !column.is_empty() && !field.is_empty() => Ok((column.into(), field.into())),
+        _ => Err("write COLUMN=FIELD, such as Herbicide=active".into()),
+    }
+}

@@ -1,0 +1,97 @@
+//! `awn rate` and `awn fields`: what is known, as tables.
+
+use awn_core::model::Rating;
+use awn_core::project::Project;
+use awn_core::rating::{self, FieldRatings};
+use awn_core::units::{M2_PER_HA, ha};
+use serde_json::{Map, Value, json};
+
+use super::answer::{Answer, table};
+
+/// Shown under every table of ratings.
+pub const CAUTION: &str =
+    "A rating is a snapshot of one sample and no recommendation: the product label and a qualified adviser decide.\n";
+
+/// The harvest year asked for, or the latest that the project speaks of.
+pub fn year_or_latest(project: &Project, year: Option<i32>) -> i32 {
+    year.or_else(|| project.records().latest_year()).unwrap_or_else(|| i32::from(jiff::ZonedDateTime::now().year()))
+}
+
+/// Every result with our rating beside the laboratory's.
+pub fn rate(project: &Project) -> anyhow::Result<Answer> {
+    let records = project.records();
+    let mut rows = Vec::new();
+    let mut list = Vec::new();
+    for result in records.results.values() {
+        let Some(sample) = records.samples.get(&result.sample) else { continue };
+        let field = records.fields.get(&sample.field).map(|field| field.name.as_str()).unwrap_or_default();
+        let rated = rating::rate(result.reduction, result.standard);
+        let sure = rating::sureness(result);
+        let agrees = result.lab_rating.zip(rated).map(|(lab, ours)| lab == ours);
+        rows.push(vec![
+            sample.code.clone(),
+            field.to_owned(),
+            sample.year.to_string(),
+            result.active.clone(),
+            result.group.clone(),
+            format!("{:.1}", result.reduction),
+            format!("{:.1}", result.standard),
+            rated.map_or("-", Rating::label).to_owned(),
+            result.lab_rating.map_or("-", Rating::label).to_owned(),
+            if agrees == Some(false) { "differs".into() } else { String::new() },
+        ]);
+        let shares = sure.map(|sure| {
+            Rating::ALL.iter().map(|rating| (rating.label().to_owned(), json!(sure.share(*rating)))).collect::<Map<_, _>>()
+        });
+        list.push(json!({
+            "sample": sample.code, "field": field, "year": sample.year, "active": result.active, "group": result.group,
+            "reduction": result.reduction, "standard": result.standard, "rating": rated,
+            "interval": sure.map(|sure| sure.interval), "class_shares": shares,
+            "lab_rating": result.lab_rating, "agrees": agrees,
+        }));
+    }
+    let headings = ["Sample", "Field", "Year", "Active", "Group", "Red. %", "Std %", "Rating", "Lab", ""];
+    let right = [false, false, true, false, true, true, true, false, false, false];
+    let text = table(&headings, &right, &rows) + CAUTION;
+    Ok(Answer::new(json!({ "results": list }), text))
+}
+
+/// Every field of a harvest year.
+pub fn fields(project: &Project, year: Option<i32>) -> anyhow::Result<Answer> {
+    let records = project.records();
+    let year = year_or_latest(project, year);
+    let known = rating::field_ratings(records, year);
+    let unknown = FieldRatings::default();
+    let mut rows = Vec::new();
+    let mut list = Vec::new();
+    for field in records.fields_in(year) {
+        let ratings = known.get(&field.id).unwrap_or(&unknown);
+        let area_m2 = field.area_m2();
+        let groups: Map<String, Value> = ratings
+            .groups
+            .iter()
+            .map(|(group, latest)| {
+                let value = json!({ "rating": latest.rating, "year": latest.year, "active": latest.active });
+                (group.clone(), value)
+            })
+            .collect();
+        let by_group: Vec<_> =
+            ratings.groups.iter().map(|(group, latest)| format!("{group} {}", latest.rating.label())).collect();
+        rows.push(vec![
+            records.farm_name(&field).to_owned(),
+            field.name.clone(),
+            ha(area_m2),
+            ratings.worst.map_or("untested", Rating::label).to_owned(),
+            ratings.years_since_test.map_or("-".into(), |years| years.to_string()),
+            by_group.join(", "),
+        ]);
+        list.push(json!({
+            "id": field.id, "name": field.name, "farm": records.farm_name(&field), "area_ha": area_m2 / M2_PER_HA,
+            "worst": ratings.worst, "ratings": groups,
+            "last_test_year": ratings.last_test_year, "years_since_test": ratings.years_since_test,
+        }));
+    }
+    let headings = ["Farm", "Field", "ha", "Worst", "Years", "By HRAC group"];
+    let text = table(&headings, &[false, false, true, false, true, false], &rows) + CAUTION;
+    Ok(Answer::new(json!({ "year": year, "fields": list }), text))
+}

@@ -1,0 +1,140 @@
+//! The sample farm: written as files, read in like anybody's files, and the whole main job run on it.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, bail};
+use awn_core::exchange::{self, BoundaryOptions, Format, Import, ImportError, ScoutingOptions, What};
+use awn_core::model::{DensityUnit, Records, SurveyKind};
+use awn_core::problem::Problems;
+use awn_core::progress::{Progress, Quiet};
+use awn_core::project::Project;
+use awn_core::report::{Colouring, MapRequest};
+use awn_core::season;
+use rayon::prelude::*;
+use serde_json::json;
+
+use crate::cli::{Answer, maps, plans, tables};
+
+/// Name of the project file in the sample farm's folder.
+const PROJECT: &str = "sample-farm.gpkg";
+
+/// The project file of a sample farm written into `dir`.
+pub fn project_path(dir: &Path) -> PathBuf {
+    dir.join(PROJECT)
+}
+
+/// Writes the sample farm's input files into `dir`/inputs, reads them into a new project beside them, and returns its path. A
+/// sample farm that is there already is kept as it is.
+pub fn write_sample_farm(dir: &Path, progress: &dyn Progress) -> anyhow::Result<PathBuf> {
+    let path = project_path(dir);
+    if path.exists() {
+        return Ok(path);
+    }
+    let inputs = dir.join("inputs");
+    std::fs::create_dir_all(&inputs).with_context(|| format!("{} cannot be made", inputs.display()))?;
+    let files = awn_sample_farm::files();
+    for file in &files {
+        maps::write(&inputs.join(file.name), &file.bytes)?;
+    }
+    let mut project = Project::create(&path)?;
+    let steps = files.len() + 1;
+    for (done, file) in files.iter().enumerate() {
+        progress.check(done, steps)?;
+        read_in(&mut project, &inputs.join(file.name))?;
+        if done + 1 == files.iter().filter(|file| is_map(file.name)).count() {
+            let extras = awn_sample_farm::extras(project.records());
+            project.apply(extras)?;
+        }
+    }
+    progress.step(steps, steps);
+    Ok(path)
+}
+
+/// Whether a sample file holds boundaries or gates, which the records made by the generator refer to.
+fn is_map(name: &str) -> bool {
+    name.starts_with("boundaries") || name.starts_with("gates")
+}
+
+/// Reads one input file by what its name says.
+fn read_in(project: &mut Project, file: &Path) -> anyhow::Result<()> {
+    let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let records = project.records().clone();
+    let mut problems = Problems::new();
+    let import = import(&records, file, &name, &mut problems);
+    match import {
+        Ok(import) => Ok(project.apply(import.command)?),
+        Err(error) => {
+            let list: Vec<_> = problems.list.iter().map(ToString::to_string).collect();
+            bail!("{name}: {error}: {}", list.join("; "))
+        }
+    }
+}
+
+fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -> Result<Import, ImportError> {
+    if name.starts_with("boundaries") {
+        exchange::boundaries(records, file, &BoundaryOptions::default(), problems, &Quiet)
+    } else if name.starts_with("gates") {
+        exchange::gates(records, file, None, problems, &Quiet)
+    } else if name.starts_with("scouting") {
+        let zones = name.contains("zones");
+        let options = ScoutingOptions {
+            date: awn_sample_farm::date_in(name),
+            kind: if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            value_column: None,
+            unit: if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+            crs: None,
+        };
+        exchange::scouting(records, file, &options, problems, &Quiet)
+    } else {
+        exchange::results(records, file, &[], problems, &Quiet)
+    }
+}
+
+/// Writes the sample farm, proposes stops for every field that is due, and writes maps, GPX and tables into `dir`.
+pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
+    let path = write_sample_farm(dir, &Quiet)?;
+    let mut project = Project::open(&path)?;
+    let year = awn_sample_farm::SEASON;
+    let records = project.records().clone();
+    let due: Vec<_> = season::due(&records, year).into_iter().filter(|due| due.due).collect();
+    let proposed: Result<Vec<_>, _> = due
+        .par_iter()
+        .map(|due| awn_core::stops::propose(&records, due.field, year, &records.settings.plan, &Quiet))
+        .collect();
+    let planned = proposed?;
+    project.apply(plans::keep_plans(&records, &planned))?;
+
+    let records = project.records();
+    let mut written = vec![path];
+    let mut keep = |name: &str, bytes: &[u8]| -> anyhow::Result<()> {
+        maps::write(&dir.join(name), bytes)?;
+        written.push(dir.join(name));
+        Ok(())
+    };
+    let colourings =
+        [("rating", Colouring::Rating), ("age", Colouring::Age), ("density", Colouring::Density), ("due", Colouring::Due)];
+    for (name, colouring) in colourings {
+        let request = MapRequest { colouring, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };
+        let file = format!("map-{name}.png");
+        keep(&file, &maps::drawing(records, &request, Path::new(&file), 150.0)?)?;
+    }
+    for (name, what, format) in [
+        ("stops.gpx", What::Stops, Format::Gpx),
+        ("walks.gpx", What::Walks, Format::Gpx),
+        ("fields.csv", What::Fields, Format::Csv),
+        ("results.csv", What::Results, Format::Csv),
+    ] {
+        keep(name, &exchange::export(records, year, what, format).map_err(|error| anyhow::anyhow!(error))?)?;
+    }
+    let due_table = plans::due(&project, year, None)?;
+    keep("due.txt", due_table.text.as_bytes())?;
+    keep("ratings.txt", tables::rate(&project)?.text.as_bytes())?;
+
+    let plans_answer = plans::answer(project.records(), &planned);
+    let mut text = format!("{}\n{}\nWritten:\n", due_table.text, plans_answer.text);
+    for file in &written {
+        text.push_str(&format!("  {}\n", file.display()));
+    }
+    let json = json!({ "files": written, "due": due_table.json, "plans": plans_answer.json["plans"] });
+    Ok(Answer::new(json, text))
+}

@@ -1,0 +1,127 @@
+//! Problems in a project's data that no single record can show: what points nowhere, what lies where it cannot be.
+
+use std::collections::BTreeMap;
+
+use geo::{Contains as _, Point, Validation as _};
+
+use crate::geometry::bounds;
+use crate::model::{Field, Records};
+use crate::problem::Problems;
+use crate::rating;
+use crate::units::ha;
+
+/// Fields outside these areas are worth a look, ha.
+const LIKELY_HA: std::ops::RangeInclusive<f64> = 0.05..=400.0;
+
+/// Looks through all records and lists what is wrong.
+pub fn check(records: &Records, problems: &mut Problems) {
+    fields(records, problems);
+    gates(records, problems);
+    references(records, problems);
+    ratings(records, problems);
+}
+
+fn place(records: &Records, field: &Field) -> String {
+    format!("{}, {}", records.farm_name(field), field.name)
+}
+
+fn fields(records: &Records, problems: &mut Problems) {
+    let mut names: BTreeMap<(String, String), Vec<&Field>> = BTreeMap::new();
+    for field in records.fields.values() {
+        let key = (records.farm_name(field).to_lowercase(), field.name.trim().to_lowercase());
+        names.entry(key).or_default().push(field);
+        if !records.farms.contains_key(&field.farm) {
+            problems.error(&field.name, "Its farm is missing.", "Give the field to a farm.");
+        }
+        if bounds(&field.boundary).is_none() {
+            problems.error(place(records, field), "It has no boundary.", "Draw or import one.");
+            continue;
+        }
+        if let Err(fault) = field.boundary.check_validation() {
+            problems.warning(place(records, field), format!("Its boundary is faulty: {fault}."), "Import or draw it again.");
+        }
+        let hectares = field.area_m2() / crate::units::M2_PER_HA;
+        if !LIKELY_HA.contains(&hectares) {
+            let what = format!("{} ha is an unlikely area for a field.", ha(field.area_m2()));
+            problems.warning(place(records, field), what, "Check the coordinate system it was imported with.");
+        }
+    }
+    for same in names.values() {
+        let clash = same.iter().enumerate().any(|(i, a)| same.iter().skip(i + 1).any(|b| overlap_in_time(a, b)));
+        if let (true, Some(field)) = (clash, same.first()) {
+            let what = "Two fields of this farm have the same name in the same year.";
+            problems.warning(place(records, field), what, "Rename one of them.");
+        }
+    }
+}
+
+fn overlap_in_time(a: &Field, b: &Field) -> bool {
+    let from = a.from_year.unwrap_or(i32::MIN).max(b.from_year.unwrap_or(i32::MIN));
+    let until = a.until_year.unwrap_or(i32::MAX).min(b.until_year.unwrap_or(i32::MAX));
+    from <= until
+}
+
+fn gates(records: &Records, problems: &mut Problems) {
+    for gate in records.gates.values() {
+        let Some(field) = records.fields.get(&gate.field) else {
+            problems.error(format!("gate {}", gate.name), "Its field is missing.", "Remove the gate.");
+            continue;
+        };
+        let Ok(plane) = crate::crs::LocalPlane::at(gate.position) else {
+            problems.error(place(records, field), "A gate lies outside the world.", "Move it.");
+            continue;
+        };
+        let boundary = plane.to_metres(&field.boundary);
+        let away = geo::Distance::distance(&geo::Euclidean, &Point::new(0.0, 0.0), &boundary);
+        if away > 100.0 && !boundary.contains(&Point::new(0.0, 0.0)) {
+            let what = format!("Gate “{}” lies {away:.0} m from the field.", gate.name);
+            problems.warning(place(records, field), what, "Move it to the boundary.");
+        }
+    }
+}
+
+fn references(records: &Records, problems: &mut Problems) {
+    let lost = |kind: &str, of: String, problems: &mut Problems| {
+        problems.error(of, format!("The {kind} belongs to a field that is missing."), "Remove it, or bring the field back.");
+    };
+    for plan in records.plans.values().filter(|plan| !records.fields.contains_key(&plan.field)) {
+        lost("plan", format!("plan of {}", plan.year), problems);
+    }
+    for sample in records.samples.values() {
+        match records.fields.get(&sample.field) {
+            None => lost("sample", format!("sample {}", sample.code), problems),
+            Some(field) if !field.exists_in(sample.year) => {
+                let what = format!("Taken in {}, when {} did not have this shape.", sample.year, field.name);
+                problems.warning(format!("sample {}", sample.code), what, "Give it to the field of that year.");
+            }
+            Some(_) => {}
+        }
+    }
+    for result in records.results.values() {
+        if !records.samples.contains_key(&result.sample) || !records.assays.contains_key(&result.assay) {
+            let of = format!("result for {}", result.active);
+            problems.error(of, "Its sample or assay is missing.", "Remove it, or import the results again.");
+        }
+    }
+}
+
+fn ratings(records: &Records, problems: &mut Problems) {
+    for result in records.results.values() {
+        let code = records.samples.get(&result.sample).map_or("?", |sample| sample.code.as_str());
+        let of = format!("sample {code}, {}", result.active);
+        let Some(rating) = rating::rate(result.reduction, result.standard) else {
+            problems.error(of, "It cannot be rated beside its standard.", "Check the standard's reduction.");
+            continue;
+        };
+        if let Some(lab) = result.lab_rating.filter(|lab| *lab != rating) {
+            let what = format!(
+                "The laboratory printed {}; {:.1} % beside a standard of {:.1} % is {} by the published limits.",
+                lab.label(),
+                result.reduction,
+                result.standard,
+                rating.label()
+            );
+            problems.warning(of, what, "Ask the laboratory; both are kept.");
+        }
+    }
+}
