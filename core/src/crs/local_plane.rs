@@ -32,8 +32,8 @@ impl LocalPlane {
         }
         let definition =
             format!("+proj=tmerc +lat_0={} +lon_0={} +k=1 +x_0=0 +y_0=0 +ellps=WGS84 +units=m +no_defs", centre.y, centre.x);
-        let plane = Proj::from_proj_string(&definition).map_err(|_| wrong)?;
-        let degrees = Proj::from_proj_string("+proj=longlat +ellps=WGS84 +no_defs").map_err(|_| wrong)?;
+        let plane = Proj::from_proj_string(&definition).map_err(|_unusable| wrong)?;
+        let degrees = Proj::from_proj_string("+proj=longlat +ellps=WGS84 +no_defs").map_err(|_unusable| wrong)?;
         Ok(Self { centre, plane, degrees })
     }
 

@@ -28,6 +28,7 @@ impl DensityUnit {
     }
 
     /// The unit of the density surface made from such values: classes become plants/m2.
+    #[must_use]
     pub fn surface_unit(self) -> Self {
         if self == Self::Class { Self::PlantsPerM2 } else { self }
     }

@@ -25,6 +25,7 @@ pub struct Command {
 
 impl Command {
     /// The command that takes this one back.
+    #[must_use]
     pub fn inverse(&self) -> Self {
         let changes =
             self.changes.iter().rev().map(|change| Change { before: change.after.clone(), after: change.before.clone() });

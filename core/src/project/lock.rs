@@ -17,6 +17,13 @@ pub struct Holder {
     pub since: String,
 }
 
+impl Holder {
+    /// Somebody who left no name.
+    pub(super) fn unknown() -> Self {
+        Self { user: String::new(), process: 0, since: String::new() }
+    }
+}
+
 impl std::fmt::Display for Holder {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         if self.process == 0 {
@@ -29,11 +36,23 @@ impl std::fmt::Display for Holder {
 
 /// The lock, held until dropped.
 #[derive(Debug)]
-pub(super) struct Lock(#[allow(dead_code)] File);
+pub(super) struct Lock {
+    path: PathBuf,
+    /// The system frees the lock when this closes.
+    _file: File,
+}
+
+impl Lock {
+    /// Gives the lock up and removes its file: the project turned out to be none.
+    pub fn abandon(self) {
+        std::fs::remove_file(&self.path).ok();
+    }
+}
 
 /// Takes the lock of a project file, or says who has it.
 pub(super) fn take(project: &Path) -> std::io::Result<Result<Lock, Holder>> {
-    let mut file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(lock_path(project))?;
+    let path = lock_path(project);
+    let mut file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&path)?;
     match file.try_lock() {
         Ok(()) => {
             let holder = Holder {
@@ -44,13 +63,12 @@ pub(super) fn take(project: &Path) -> std::io::Result<Result<Lock, Holder>> {
             file.set_len(0)?;
             file.rewind()?;
             file.write_all(serde_json::to_string(&holder).unwrap_or_default().as_bytes())?;
-            Ok(Ok(Lock(file)))
+            Ok(Ok(Lock { path, _file: file }))
         }
         Err(std::fs::TryLockError::WouldBlock) => {
             let mut text = String::new();
             file.read_to_string(&mut text)?;
-            let unknown = Holder { user: String::new(), process: 0, since: String::new() };
-            Ok(Err(serde_json::from_str(&text).unwrap_or(unknown)))
+            Ok(Err(serde_json::from_str(&text).unwrap_or_else(|_| Holder::unknown())))
         }
         Err(std::fs::TryLockError::Error(error)) => Err(error),
     }

@@ -1,6 +1,8 @@
 //! The project file on disk: opening, reading all records, writing one step in one transaction.
 
 use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use rusqlite::types::Value;
@@ -49,31 +51,33 @@ impl Store {
         if !path.is_file() {
             return Err(ProjectError::Missing(path.to_owned()));
         }
-        let version = file_version(path)?;
+        if !is_geopackage(path).map_err(|error| file_error(path, error))? {
+            return Err(ProjectError::Foreign(path.to_owned()));
+        }
         let lock = match lock::take(path) {
             Ok(lock) => lock,
             // A folder that may not be written: the project can still be read.
-            Err(error) if error.kind() == std::io::ErrorKind::PermissionDenied => {
-                Err(Holder { user: String::new(), process: 0, since: String::new() })
-            }
+            Err(error) if error.kind() == std::io::ErrorKind::PermissionDenied => Err(Holder::unknown()),
             Err(error) => return Err(file_error(path, error)),
         };
-        let flags = if lock.is_ok() {
-            upgrade::upgrade(path, version)?;
-            OpenFlags::SQLITE_OPEN_READ_WRITE
-        } else {
-            OpenFlags::SQLITE_OPEN_READ_ONLY
-        };
-        let open = || -> rusqlite::Result<Connection> {
-            let connection = Connection::open_with_flags(path, flags)?;
-            connection.busy_timeout(std::time::Duration::from_secs(5))?;
-            if lock.is_ok() {
-                connection.execute_batch("PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;")?;
+        // Only a connection that may write can roll back what a killed program left half written.
+        let connection = connect(path, lock.is_ok())?;
+        let Some(version) = file_version(&connection) else {
+            drop(connection);
+            if let Ok(lock) = lock {
+                lock.abandon();
             }
-            Ok(connection)
+            return Err(ProjectError::Foreign(path.to_owned()));
         };
-        let connection = open().map_err(|error| file_error(path, error))?;
-        Ok(Self { path: path.to_owned(), connection, lock })
+        if version == upgrade::KNOWN {
+            return Ok(Self { path: path.to_owned(), connection, lock });
+        }
+        if version < upgrade::KNOWN && lock.is_err() {
+            return Err(ProjectError::ReadOnly(lock.err().map(|holder| holder.to_string()).unwrap_or_default()));
+        }
+        drop(connection);
+        upgrade::upgrade(path, version)?;
+        Ok(Self { path: path.to_owned(), connection: connect(path, true)?, lock })
     }
 
     pub fn path(&self) -> &Path {
@@ -191,20 +195,32 @@ impl Store {
     }
 }
 
-/// The file version of a project; an error if the file is none.
-fn file_version(path: &Path) -> Result<i64, ProjectError> {
-    let foreign = || ProjectError::Foreign(path.to_owned());
-    let connection =
-        Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY).map_err(|error| file_error(path, error))?;
-    let application: i64 = connection.query_row("PRAGMA application_id", [], |row| row.get(0)).map_err(|_| foreign())?;
-    if application != schema::APPLICATION_ID {
-        return Err(foreign());
-    }
+/// Whether a file begins as a GeoPackage does: SQLite's signature, and the application id at byte 68 (OGC 12-128r17).
+fn is_geopackage(path: &Path) -> std::io::Result<bool> {
+    let mut head = Vec::with_capacity(72);
+    File::open(path)?.take(72).read_to_end(&mut head)?;
+    Ok(head.starts_with(b"SQLite format 3\0") && head.get(68..72) == Some(&schema::APPLICATION_ID.to_be_bytes()[4..]))
+}
+
+fn connect(path: &Path, write: bool) -> Result<Connection, ProjectError> {
+    let flags = if write { OpenFlags::SQLITE_OPEN_READ_WRITE } else { OpenFlags::SQLITE_OPEN_READ_ONLY };
+    let open = || -> rusqlite::Result<Connection> {
+        let connection = Connection::open_with_flags(path, flags)?;
+        connection.busy_timeout(std::time::Duration::from_secs(5))?;
+        if write {
+            connection.execute_batch("PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;")?;
+        }
+        Ok(connection)
+    };
+    open().map_err(|error| file_error(path, error))
+}
+
+/// The file version of a project; none if the file is a GeoPackage of something else.
+fn file_version(connection: &Connection) -> Option<i64> {
     connection
         .query_row("SELECT value FROM awn_meta WHERE key = 'schema_version'", [], |row| row.get::<_, String>(0))
         .ok()
         .and_then(|version| version.parse().ok())
-        .ok_or_else(foreign)
 }
 
 fn set_meta(transaction: &Transaction<'_>, key: &str, value: &str) -> rusqlite::Result<()> {

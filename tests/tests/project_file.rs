@@ -1,0 +1,301 @@
+//! The project file: a GeoPackage that others read, that keeps its history, and that survives being killed.
+
+use std::path::Path;
+use std::process::{Command as Process, Stdio};
+use std::time::{Duration, Instant};
+
+use awn_core::model::{
+    Assay, AssayId, AssayKind, Farm, FarmId, Field, Gate, GateId, Record, Records, ResultId, Sample, SampleId, ScoutPoint,
+    Settings, Survey, SurveyId, SurveyKind, TestResult, Tramlines, TramlinesId,
+};
+use awn_core::model::{DensityUnit, ScoutZone};
+use awn_core::project::{Command, Edit, Project, ProjectError};
+use geo::{Coord, LineString, MultiPolygon, Polygon};
+use serde_json::json;
+
+/// A square of `side` degrees with a square hole.
+fn square(x: f64, y: f64, side: f64) -> MultiPolygon<f64> {
+    let ring = |x: f64, y: f64, s: f64| LineString::from(vec![(x, y), (x + s, y), (x + s, y + s), (x, y + s), (x, y)]);
+    MultiPolygon(vec![Polygon::new(ring(x, y, side), vec![ring(x + side / 4.0, y + side / 4.0, side / 4.0)])])
+}
+
+/// A farm with two fields and one of most other kinds of record.
+fn small_farm(records: &Records) -> Command {
+    let mut edit = Edit::new(records, "Add Sallowby");
+    let farm = Farm { id: FarmId::new(), business: "Tealby and Daughter".into(), name: "Sallowby".into() };
+    let one = Field::new(farm.id, "Long Acre", square(-0.41, 52.7, 0.004));
+    let mut two = Field::new(farm.id, "Ten “Acre” = +1;", square(-0.40, 52.7, 0.003));
+    two.from_year = Some(2023);
+    two.came_from = vec![one.id];
+    let gate = Gate { id: GateId::new(), field: one.id, name: "lane".into(), position: Coord { x: -0.41, y: 52.7 } };
+    let lines = Tramlines {
+        id: TramlinesId::new(),
+        field: one.id,
+        anchor: gate.position,
+        bearing_deg: 12.5,
+        spacing_m: 24.0,
+        headland_m: 24.0,
+    };
+    let survey = Survey {
+        id: SurveyId::new(),
+        date: jiff::civil::date(2026, 6, 12),
+        kind: SurveyKind::Points,
+        unit: DensityUnit::HeadsPerM2,
+        source: "scouting.csv".into(),
+        points: vec![ScoutPoint { position: Coord { x: -0.409, y: 52.701 }, value: 0.1 + 0.2 }],
+        zones: vec![ScoutZone { area: square(-0.409, 52.701, 0.001), value: 3.0 }],
+    };
+    let sample = Sample {
+        id: SampleId::new(),
+        code: "A1".into(),
+        field: one.id,
+        year: 2026,
+        taken: Some(jiff::civil::date(2026, 7, 14)),
+        plan: None,
+        note: String::new(),
+    };
+    let assay = Assay { id: AssayId::new(), kind: AssayKind::Pot, year: 2026, source: "results.csv".into() };
+    let result = TestResult {
+        id: ResultId::new(),
+        sample: sample.id,
+        assay: assay.id,
+        active: "cycloxydim".into(),
+        group: "1".into(),
+        reduction: 61.3,
+        standard: 93.0,
+        se: None,
+        n: Some(18),
+        dose: Some("200 g/ha".into()),
+        lab_rating: None,
+    };
+    let settings = Settings { name: "Sallowby season".into(), ..Settings::default() };
+    for record in [
+        Record::Farm(farm),
+        Record::Field(one),
+        Record::Field(two),
+        Record::Gate(gate),
+        Record::Tramlines(lines),
+        Record::Survey(survey),
+        Record::Sample(sample),
+        Record::Assay(assay),
+        Record::Result(result),
+        Record::Settings(settings),
+    ] {
+        edit.put(record);
+    }
+    edit.done()
+}
+
+#[test]
+fn the_file_is_a_geopackage_that_others_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let mut project = Project::create(&path).unwrap();
+    project.apply(small_farm(project.records())).unwrap();
+    let records = project.records().clone();
+    drop(project);
+
+    let seen = awn_tests::reference::run("geopackage", &json!({ "path": path }));
+    assert_eq!(seen["errors"], json!([]), "the GeoPackage validator of PyPI gdal-utils");
+    let fields = &seen["layers"]["fields"];
+    assert_eq!(fields["count"], 2);
+    assert_eq!(fields["crs"], "EPSG:4326");
+    assert_eq!(fields["columns"]["name"], json!(["Long Acre", "Ten “Acre” = +1;"]));
+    assert_eq!(fields["columns"]["farm_name"], json!(["Sallowby", "Sallowby"]));
+    for (at, field) in records.fields.values().enumerate() {
+        let theirs = fields["area_m2"][at].as_f64().unwrap();
+        assert!((theirs / field.area_m2() - 1.0).abs() < 1e-9, "{}: {theirs} by pyproj", field.name);
+        let stored: f64 = fields["columns"]["area_ha"][at].as_str().unwrap().parse().unwrap();
+        assert!((stored * 1e4 / theirs - 1.0).abs() < 1e-9, "{stored}");
+    }
+    for (layer, count) in [
+        ("gates", 1),
+        ("tramlines", 1),
+        ("scout_points", 1),
+        ("scout_zones", 1),
+        ("samples", 1),
+        ("results", 1),
+        ("awn_history", 1),
+    ] {
+        assert_eq!(seen["layers"][layer]["count"], count, "{layer}");
+    }
+}
+
+#[test]
+fn records_and_history_come_back_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let mut project = Project::create(&path).unwrap();
+    project.apply(small_farm(project.records())).unwrap();
+    let before = project.records().clone();
+    drop(project);
+    let project = Project::open(&path).unwrap();
+    assert_eq!(project.records(), &before);
+    assert_eq!(project.undo_name(), Some("Add Sallowby"));
+    assert_eq!(project.title(), "Sallowby season");
+}
+
+#[test]
+fn undo_and_redo_outlive_a_restart() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let mut project = Project::create(&path).unwrap();
+    project.apply(small_farm(project.records())).unwrap();
+    let full = project.records().clone();
+    let gate = full.gates.values().next().unwrap();
+    let mut edit = Edit::new(&full, "Move gate of Long Acre");
+    edit.put(Record::Gate(Gate { position: Coord { x: -0.4085, y: 52.7 }, ..(**gate).clone() }));
+    project.apply(edit.done()).unwrap();
+    let moved = project.records().clone();
+    assert_eq!(project.undo().unwrap().as_deref(), Some("Move gate of Long Acre"));
+    assert_eq!(project.records(), &full);
+    drop(project);
+
+    let mut project = Project::open(&path).unwrap();
+    assert_eq!(project.records(), &full);
+    assert_eq!(project.redo_name(), Some("Move gate of Long Acre"));
+    assert_eq!(project.redo().unwrap().as_deref(), Some("Move gate of Long Acre"));
+    assert_eq!(project.records(), &moved);
+    assert_eq!(project.redo().unwrap(), None);
+    drop(project);
+
+    let mut project = Project::open(&path).unwrap();
+    project.undo().unwrap();
+    project.undo().unwrap();
+    assert_eq!(project.records().as_ref(), &Records::default());
+    assert_eq!(project.undo().unwrap(), None);
+    // A new edit after an undo drops what could have been done again, in the file too.
+    project.apply(small_farm(project.records())).unwrap();
+    drop(project);
+    let project = Project::open(&path).unwrap();
+    assert_eq!((project.redo_name(), project.history().len()), (None, 1));
+}
+
+#[test]
+fn a_command_that_no_longer_fits_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let mut project = Project::create(&path).unwrap();
+    project.apply(small_farm(project.records())).unwrap();
+    let records = project.records().clone();
+    let field = records.fields.values().next().unwrap();
+    let rename = |name: &str| {
+        let mut edit = Edit::new(&records, format!("Rename to {name}"));
+        edit.put(Record::Field(Field { name: name.into(), ..(**field).clone() }));
+        edit.done()
+    };
+    let (first, late) = (rename("Short Acre"), rename("Wide Acre"));
+    project.apply(first).unwrap();
+    let error = project.apply(late).unwrap_err();
+    assert!(matches!(error, ProjectError::Stale { .. }), "{error}");
+    let after = project.records().clone();
+    drop(project);
+    assert_eq!(Project::open(&path).unwrap().records(), &after);
+}
+
+#[test]
+fn a_second_program_reads_only_and_is_told_who_writes() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let mut first = Project::create(&path).unwrap();
+    first.apply(small_farm(first.records())).unwrap();
+    let mut second = Project::open(&path).unwrap();
+    let holder = second.held_by().expect("somebody holds the file").to_string();
+    assert!(holder.contains(&std::process::id().to_string()), "{holder}");
+    assert_eq!(second.records(), first.records());
+    assert!(matches!(second.undo(), Err(ProjectError::ReadOnly(_))));
+    assert_eq!(second.records(), first.records(), "a refused undo changes nothing in memory");
+    drop(first);
+    drop(second);
+    assert!(Project::open(&path).unwrap().held_by().is_none());
+}
+
+#[test]
+fn foreign_newer_and_missing_files_are_refused_in_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    drop(Project::create(&path).unwrap());
+    assert!(matches!(Project::create(&path), Err(ProjectError::Exists(_))));
+    let raw = rusqlite::Connection::open(&path).unwrap();
+    raw.execute("UPDATE awn_meta SET value = '99' WHERE key = 'schema_version'", []).unwrap();
+    drop(raw);
+    let newer = Project::open(&path).unwrap_err().to_string();
+    assert!(newer.contains("newer Awn") && newer.contains("99"), "{newer}");
+    let text = folder.path().join("notes.gpkg");
+    std::fs::write(&text, "not a database, but long enough to be looked at as one if somebody were careless").unwrap();
+    assert!(matches!(Project::open(&text), Err(ProjectError::Foreign(_))));
+    let parcels = folder.path().join("parcels.gpkg");
+    let other = rusqlite::Connection::open(&parcels).unwrap();
+    other.execute_batch("PRAGMA application_id = 1196444487; CREATE TABLE parcels (fid INTEGER)").unwrap();
+    assert!(matches!(Project::open(&parcels), Err(ProjectError::Foreign(_))));
+    assert!(!folder.path().join(".parcels.gpkg.lock").exists(), "nothing is left beside a file that is no project");
+    assert!(matches!(Project::open(&folder.path().join("none.gpkg")), Err(ProjectError::Missing(_))));
+}
+
+/// Boundaries enough that writing them takes a while.
+fn many_fields(folder: &Path, count: usize) -> std::path::PathBuf {
+    let features: Vec<_> = (0..count)
+        .map(|i| {
+            let (x, y) = (0.01 * (i % 50) as f64, 52.0 + 0.006 * (i / 50) as f64);
+            let ring: Vec<_> = (0..=60)
+                .map(|k| {
+                    let turn = std::f64::consts::TAU * f64::from(k % 60) / 60.0;
+                    json!([x + 0.004 * turn.cos(), y + 0.0025 * turn.sin()])
+                })
+                .collect();
+            json!({ "type": "Feature", "properties": { "name": format!("Field {i}") }, "geometry": { "type": "Polygon", "coordinates": [ring] } })
+        })
+        .collect();
+    let path = folder.join("many.geojson");
+    std::fs::write(&path, json!({ "type": "FeatureCollection", "features": features }).to_string()).unwrap();
+    path
+}
+
+#[test]
+fn killed_at_any_moment_an_import_is_whole_or_absent() {
+    const FIELDS: usize = 1500;
+    const KILLS: u32 = 40;
+    let folder = tempfile::tempdir().unwrap();
+    let boundaries = many_fields(folder.path(), FIELDS);
+    let empty = folder.path().join("empty.gpkg");
+    drop(Project::create(&empty).unwrap());
+    let start_import = |name: &str| {
+        let path = folder.path().join(name);
+        std::fs::copy(&empty, &path).unwrap();
+        let child = Process::new(env!("CARGO_BIN_EXE_awn-under-test"))
+            .args(["add", "boundaries"])
+            .args([&path, &boundaries])
+            .args(["--farm", "Sallowby"])
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        (path, child)
+    };
+    // How long it takes undisturbed, from start to exit.
+    let began = Instant::now();
+    let (path, mut child) = start_import("whole.gpkg");
+    assert!(child.wait().unwrap().success());
+    let whole = began.elapsed();
+    assert_eq!(Project::open(&path).unwrap().records().fields.len(), FIELDS);
+
+    let (mut none, mut all, mut killed) = (0, 0, 0);
+    for kill in 0..KILLS {
+        let (path, mut child) = start_import(&format!("killed-{kill}.gpkg"));
+        // The later half of the run is where the file is written: most kills fall there.
+        let share = 0.4 + 0.62 * f64::from(kill) / f64::from(KILLS - 1);
+        std::thread::sleep(whole.mul_f64(share).max(Duration::from_millis(1)));
+        child.kill().unwrap();
+        killed += u32::from(!child.wait().unwrap().success());
+        let project = Project::open(&path).unwrap();
+        assert_eq!(project.file_damage().unwrap(), None);
+        match (project.records().fields.len(), project.history().len()) {
+            (0, 0) => none += 1,
+            (FIELDS, 1) => all += 1,
+            other => panic!("half an import after kill {kill}: {other:?}"),
+        }
+        drop(project);
+        std::fs::remove_file(path).unwrap();
+    }
+    assert!(killed >= KILLS / 4, "only {killed} of {KILLS} were killed before they ended");
+    println!("{killed} killed before the end: {none} without the import, {all} with all of it");
+}
