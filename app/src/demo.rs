@@ -14,6 +14,7 @@ use rayon::prelude::*;
 use serde_json::json;
 
 use crate::cli::{Answer, maps, plans, tables};
+use crate::commands;
 
 /// Name of the project file in the sample farm's folder.
 const PROJECT: &str = "sample-farm.gpkg";
@@ -102,7 +103,7 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         .map(|due| awn_core::stops::propose(&records, due.field, year, &records.settings.plan, &Quiet))
         .collect();
     let planned = proposed?;
-    project.apply(plans::keep_plans(&records, &planned))?;
+    project.apply(commands::keep_plans(&records, &planned))?;
 
     let records = project.records();
     let mut written = vec![path];

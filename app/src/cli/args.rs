@@ -7,11 +7,14 @@ use awn_core::model::{DensityUnit, SurveyKind};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+/// The version, and the notices that others' work inside the program asks for.
+const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));
+
 /// Plan, record and map herbicide-resistance testing of grass weeds.
 ///
 /// Without a verb, opens the window. A rating is no recommendation: the product label and a qualified adviser decide.
 #[derive(Debug, Parser)]
-#[command(name = "awn", version, args_conflicts_with_subcommands = true)]
+#[command(name = "awn", version, long_version = NOTICES, args_conflicts_with_subcommands = true)]
 pub struct Args {
     /// Project file to open in the window
     pub project: Option<PathBuf>,

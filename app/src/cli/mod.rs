@@ -94,9 +94,9 @@ fn demo(dir: &Path, no_window: bool, json: bool, out: &mut dyn Write, err: &mut 
         return Ok(done);
     }
     if json {
-        writeln!(out, "{}", done.json)?
+        writeln!(out, "{}", done.json)?;
     } else {
-        write!(out, "{}", done.text)?
+        write!(out, "{}", done.text)?;
     }
     out.flush()?;
     crate::gui::run(Some(crate::demo::project_path(dir)))?;

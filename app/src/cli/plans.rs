@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use anyhow::bail;
-use awn_core::model::{Field, Figures, Plan, PlanSettings, Record, Records};
+use awn_core::model::{Field, Figures, Plan, PlanSettings, Records};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
-use awn_core::project::{Edit, Project};
+use awn_core::project::Project;
 use awn_core::units::{count, length};
 use awn_core::{season, stops};
 use rayon::prelude::*;
@@ -14,6 +14,7 @@ use serde_json::{Value, json};
 
 use super::answer::{Answer, table};
 use super::args::StopsWanted;
+use crate::commands;
 
 /// Which fields are due, most urgent first.
 pub fn due(project: &Project, year: i32, budget: Option<usize>) -> anyhow::Result<Answer> {
@@ -65,29 +66,10 @@ pub fn stops(wanted: &StopsWanted, problems: &mut Problems) -> anyhow::Result<An
             }
         }
     }
-    let edit = keep_plans(&records, &plans);
+    let edit = commands::keep_plans(&records, &plans);
     let answer = answer(&records, &plans);
     project.apply(edit)?;
     Ok(answer)
-}
-
-/// The command that keeps plans, each in the place of an earlier one of its field and year.
-pub fn keep_plans(records: &Records, plans: &[Plan]) -> awn_core::project::Command {
-    let name = match plans {
-        [one] => {
-            let field = records.fields.get(&one.field).map_or("", |field| field.name.as_str());
-            format!("Propose stops for {field}")
-        }
-        many => format!("Propose stops for {}", count(many.len(), "field")),
-    };
-    let mut edit = Edit::new(records, name);
-    for plan in plans {
-        for old in records.plans.values().filter(|old| old.field == plan.field && old.year == plan.year) {
-            edit.remove(&Record::Plan((**old).clone()));
-        }
-        edit.put(Record::Plan(plan.clone()));
-    }
-    edit.done()
 }
 
 fn propose(

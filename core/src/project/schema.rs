@@ -102,7 +102,8 @@ pub(super) fn create(connection: &Connection) -> rusqlite::Result<()> {
     }
     for table in TABLES {
         let geometry = table.geometry.map(|kind| format!(", geom {kind}")).unwrap_or_default();
-        let columns: String = table.columns.iter().map(|(name, kind)| format!(", {name} {kind}")).collect();
+        let columns: Vec<String> = table.columns.iter().map(|(name, kind)| format!(", {name} {kind}")).collect();
+        let columns = columns.concat();
         let name = table.name;
         connection.execute_batch(&format!(
             "CREATE TABLE {name} (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, id TEXT NOT NULL{geometry}{columns});

@@ -122,7 +122,9 @@ impl Store {
             }
         }
         let mut records = Records::default();
-        found.into_values().for_each(|record| records.put(record));
+        for record in found.into_values() {
+            records.put(record);
+        }
         let settings = self.meta("settings")?;
         records.settings = serde_json::from_str(&settings)
             .map_err(|error| ProjectError::Damaged { place: "awn_meta, settings".into(), what: error.to_string() })?;

@@ -49,7 +49,7 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
     }
 }
 
-fn text(value: impl ToString) -> Value {
+fn text(value: &(impl ToString + ?Sized)) -> Value {
     Value::Text(value.to_string())
 }
 
@@ -73,7 +73,7 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
             "fields",
             field.boundary.clone(),
             vec![
-                text(field.farm),
+                text(&field.farm),
                 Value::Null, // farm_name, filled from the farms table after each step
                 text(&field.name),
                 Value::Real(field.area_m2() / crate::units::M2_PER_HA),
@@ -84,16 +84,16 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
             ],
         )],
         Record::Gate(gate) => {
-            vec![Row::feature("gates", Point(gate.position), vec![text(gate.field), text(&gate.name)])]
+            vec![Row::feature("gates", Point(gate.position), vec![text(&gate.field), text(&gate.name)])]
         }
         Record::NoGo(area) => {
-            vec![Row::feature("no_go_areas", area.area.clone(), vec![text(area.field), text(&area.reason)])]
+            vec![Row::feature("no_go_areas", area.area.clone(), vec![text(&area.field), text(&area.reason)])]
         }
         Record::Tramlines(lines) => vec![Row::feature(
             "tramlines",
             Point(lines.anchor),
             vec![
-                text(lines.field),
+                text(&lines.field),
                 Value::Real(lines.bearing_deg),
                 Value::Real(lines.spacing_m),
                 Value::Real(lines.headland_m),
@@ -105,10 +105,10 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
             "samples",
             vec![
                 text(&sample.code),
-                text(sample.field),
+                text(&sample.field),
                 year(sample.year),
-                maybe(sample.taken, text),
-                maybe(sample.plan, text),
+                maybe(sample.taken.as_ref(), text),
+                maybe(sample.plan.as_ref(), text),
                 text(&sample.note),
             ],
         )],
@@ -118,8 +118,8 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         Record::Result(result) => vec![Row::plain(
             "results",
             vec![
-                text(result.sample),
-                text(result.assay),
+                text(&result.sample),
+                text(&result.assay),
                 text(&result.active),
                 text(&result.group),
                 Value::Real(result.reduction),
@@ -131,14 +131,17 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
             ],
         )],
         Record::Crop(crop) => {
-            vec![Row::plain("crops", vec![text(crop.field), year(crop.year), text(&crop.crop), maybe(crop.drilled, text)])]
+            vec![Row::plain(
+                "crops",
+                vec![text(&crop.field), year(crop.year), text(&crop.crop), maybe(crop.drilled.as_ref(), text)],
+            )]
         }
         Record::Spray(spray) => vec![Row::plain(
             "sprays",
             vec![
-                text(spray.field),
+                text(&spray.field),
                 year(spray.year),
-                maybe(spray.date, text),
+                maybe(spray.date.as_ref(), text),
                 text(&spray.active),
                 text(&spray.group),
                 maybe(spray.dose_g_per_ha, Value::Real),
@@ -154,7 +157,7 @@ fn survey_rows(survey: &Survey) -> Vec<Row> {
         SurveyKind::Points => "points",
         SurveyKind::Zones => "zones",
     };
-    let own = Row::plain("surveys", vec![text(survey.date), text(kind), text(survey.unit.label()), text(&survey.source)]);
+    let own = Row::plain("surveys", vec![text(&survey.date), text(kind), text(survey.unit.label()), text(&survey.source)]);
     let points = survey
         .points
         .iter()
@@ -168,7 +171,7 @@ fn plan_rows(plan: &Plan) -> Vec<Row> {
     let mut rows = vec![Row::plain(
         "plans",
         vec![
-            text(plan.field),
+            text(&plan.field),
             year(plan.year),
             text(plan.method.label()),
             json(&plan.settings),
@@ -206,12 +209,12 @@ pub(super) struct Cells<'a> {
 }
 
 impl Cells<'_> {
-    pub fn damaged(&self, what: impl ToString) -> ProjectError {
+    pub fn damaged(&self, what: &(impl ToString + ?Sized)) -> ProjectError {
         ProjectError::Damaged { place: format!("{}, row {}", self.table, self.fid), what: what.to_string() }
     }
 
     fn get<T: rusqlite::types::FromSql>(&self, column: &str) -> Result<T, ProjectError> {
-        self.row.get(column).map_err(|error| self.damaged(format!("column {column}: {error}")))
+        self.row.get(column).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
 
     pub fn id(&self) -> Result<Uuid, ProjectError> {
@@ -221,26 +224,29 @@ impl Cells<'_> {
     /// A text that reads as a T.
     fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
-        text.parse().map_err(|_| self.damaged(format!("column {column}: “{text}” cannot be read")))
+        text.parse().map_err(|_unreadable| self.damaged(&format!("column {column}: “{text}” cannot be read")))
     }
 
     fn maybe_parsed<T: std::str::FromStr>(&self, column: &str) -> Result<Option<T>, ProjectError> {
         match self.get::<Option<String>>(column)? {
             None => Ok(None),
-            Some(text) => {
-                text.parse().map(Some).map_err(|_| self.damaged(format!("column {column}: “{text}” cannot be read")))
-            }
+            Some(text) => text
+                .parse()
+                .map(Some)
+                .map_err(|_unreadable| self.damaged(&format!("column {column}: “{text}” cannot be read"))),
         }
     }
 
     fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
-        serde_json::from_str(&text).map_err(|error| self.damaged(format!("column {column}: {error}")))
+        serde_json::from_str(&text).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
 
     fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
         let blob: Vec<u8> = self.get("geom")?;
-        wkb::from_gpkg_blob(&blob).map_err(|error| self.damaged(error))?.ok_or_else(|| self.damaged("the geometry is empty"))
+        wkb::from_gpkg_blob(&blob)
+            .map_err(|error| self.damaged(&error))?
+            .ok_or_else(|| self.damaged("the geometry is empty"))
     }
 
     fn point(&self) -> Result<Coord<f64>, ProjectError> {
@@ -357,7 +363,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             dose_g_per_ha: cells.get("dose_g_per_ha")?,
             effect: cells.get("effect")?,
         }),
-        other => return Err(cells.damaged(format!("{other} is no table of records"))),
+        other => return Err(cells.damaged(&format!("{other} is no table of records"))),
     })
 }
 
@@ -373,7 +379,7 @@ fn plan(cells: &Cells<'_>) -> Result<Plan, ProjectError> {
         year: cells.get("year")?,
         method: match method.as_str() {
             "even" => Method::EvenCover,
-            other => return Err(cells.damaged(format!("{other} is no way of choosing stops"))),
+            other => return Err(cells.damaged(&format!("{other} is no way of choosing stops"))),
         },
         settings: cells.json("settings")?,
         stops: Vec::new(),
@@ -399,7 +405,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
             survey.zones.push(ScoutZone { area: cells.area()?, value: cells.get("value")? });
         }
         ("stops", Record::Plan(plan)) => {
-            plan.stops.push(Stop { position: cells.point()?, share: cells.get("share")?, tramline: cells.get("tramline")? })
+            plan.stops.push(Stop { position: cells.point()?, share: cells.get("share")?, tramline: cells.get("tramline")? });
         }
         ("walks", Record::Plan(plan)) => {
             plan.walk = Walk {

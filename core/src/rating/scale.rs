@@ -27,7 +27,7 @@ pub fn limits(standard: f64) -> [f64; 3] {
 /// (treated plants grew better than untreated) is RRR. None when the standard is not above 0 and up to 100, or a number
 /// is not finite: without a working standard there is no rating.
 pub fn rate(reduction: f64, standard: f64) -> Option<Rating> {
-    if !reduction.is_finite() || !(standard > 0.0 && standard <= 100.0) {
+    if !(reduction.is_finite() && standard > 0.0 && standard <= 100.0) {
         return None;
     }
     let below = limits(standard).iter().filter(|limit| reduction < **limit - ON_LIMIT).count();

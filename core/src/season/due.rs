@@ -42,22 +42,20 @@ pub fn due(records: &Records, year: i32) -> Vec<Due> {
 fn judge(field: FieldId, ratings: &FieldRatings, seen: Option<&Seen>, interval: i32) -> Due {
     let clean = seen.filter(|seen| seen.greatest <= 0.0);
     let mut reasons = Vec::new();
-    let mut score = match (ratings.last_test_year, ratings.years_since_test) {
-        (Some(last), Some(age)) => {
-            reasons.push(if age >= interval {
-                format!("Last tested in {last}, {} ago; the interval is {interval}.", count(age.max(0) as usize, "harvest"))
-            } else if age <= 0 {
-                "Tested this harvest.".to_owned()
-            } else {
-                format!("Last tested in {last}, {} ago; due again in {}.", count(age as usize, "harvest"), last + interval)
-            });
-            (50.0 * f64::from(age.max(0)) / f64::from(interval.max(1))).min(99.0)
-        }
-        _ => {
-            reasons.push("Never tested.".to_owned());
-            100.0
-        }
-    };
+    let mut score = 100.0;
+    if let (Some(last), Some(age)) = (ratings.last_test_year, ratings.years_since_test) {
+        let ago = count(age.max(0) as usize, "harvest");
+        reasons.push(if age >= interval {
+            format!("Last tested in {last}, {ago} ago; the interval is {interval}.")
+        } else if age <= 0 {
+            "Tested this harvest.".to_owned()
+        } else {
+            format!("Last tested in {last}, {ago} ago; due again in {}.", last + interval)
+        });
+        score = (50.0 * f64::from(age.max(0)) / f64::from(interval.max(1))).min(99.0);
+    } else {
+        reasons.push("Never tested.".to_owned());
+    }
     let by_age = ratings.years_since_test.is_none_or(|age| age >= interval);
     if let Some(worst) = ratings.worst.filter(|worst| *worst != Rating::S) {
         reasons.push(format!("Worst rating then: {}.", worst.label()));
