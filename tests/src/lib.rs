@@ -1,5 +1,7 @@
 //! Helpers of the tests: the folders of the project, and reference programs in Python.
 
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // these are tests: stopping with a sentence is the answer
+
 pub mod reference;
 
 use std::path::PathBuf;
