@@ -5,4 +5,4 @@ mod repair;
 pub mod wkb;
 
 pub use measure::{bounds, geodesic_area_m2, label_point, merged_bounds};
-pub use repair::{Repaired, repair};
+pub use repair::{DOUBLED, Repaired, repair};

@@ -5,6 +5,9 @@
 
 use geo::{Area as _, Coord, LineString, MakeValid as _, MultiPolygon, Orient as _, Polygon, Validation as _};
 
+/// The fault of corners given twice in a row, which changes no area.
+pub const DOUBLED: &str = "corners given twice in a row";
+
 /// A shape after repair, and what was wrong with it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Repaired {
@@ -26,7 +29,7 @@ pub fn repair(shape: &MultiPolygon<f64>) -> Repaired {
     for polygon in shape {
         let (clean, doubled) = without_doubles(polygon);
         if doubled {
-            fault("corners given twice in a row");
+            fault(DOUBLED);
         }
         let Some(clean) = clean else {
             fault("a part without an area");
