@@ -141,7 +141,7 @@ pub enum AddWhat {
         project: PathBuf,
         file: PathBuf,
         /// Read COLUMN of the file as the heading FIELD
-        #[arg(long, value_name = "COLUMN=FIELD", value_parser = column_and_field)]
+        #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
     },
 }

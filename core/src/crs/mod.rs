@@ -1,7 +1,10 @@
 //! Coordinate reference systems: reading them, converting to degrees and back, and the field's local metre plane.
 
+mod convert;
 mod local_plane;
 mod system;
+mod wkt;
 
+pub use convert::{Conversion, Converter, CrsError};
 pub use local_plane::LocalPlane;
 pub use system::Crs;

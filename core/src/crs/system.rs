@@ -1,4 +1,6 @@
-//! A coordinate reference system.
+//! A coordinate reference system, and how it is recognised from what a file says of it.
+
+use crate::crs::wkt;
 
 /// A coordinate reference system, as a file or a user names it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -11,15 +13,114 @@ pub enum Crs {
     Wkt(String),
 }
 
+/// The British National Grid, which is converted by OSTN15 and never by a formula alone.
+pub(super) const BRITISH_GRID: u32 = 27700;
+
+impl Crs {
+    /// The system of an EPSG code.
+    pub fn from_epsg(code: u32) -> Self {
+        match code {
+            // WGS 84 as longitude and latitude, with or without height.
+            4326 | 4979 => Self::Wgs84,
+            // The British National Grid with heights.
+            7405 => Self::Epsg(BRITISH_GRID),
+            code => Self::Epsg(code),
+        }
+    }
+
+    /// The system of well-known text: WKT 1 as OGC or as .prj files write it, or WKT 2.
+    ///
+    /// The British National Grid is recognised by its code, its name or its parameters, so that it always goes through
+    /// OSTN15; other systems without a code are handed to PROJ as they are.
+    pub fn from_wkt(text: &str) -> Result<Self, String> {
+        let root = wkt::parse(text).ok_or("the text that describes the coordinate system is empty or damaged")?;
+        if wkt::is_british_grid(&root) {
+            return Ok(Self::Epsg(BRITISH_GRID));
+        }
+        if let Some(code) = wkt::epsg_code(&root) {
+            return Ok(Self::from_epsg(code));
+        }
+        if wkt::is_wgs84_degrees(&root) {
+            return Ok(Self::Wgs84);
+        }
+        Ok(Self::Wkt(text.trim().to_owned()))
+    }
+
+    /// The system for people: "EPSG:25832", "WGS 84", or the name in the well-known text.
+    pub fn label(&self) -> String {
+        match self {
+            Self::Wgs84 => "WGS 84".to_owned(),
+            Self::Epsg(code) => format!("EPSG:{code}"),
+            Self::Wkt(text) => wkt::parse(text).map_or_else(|| "unnamed".to_owned(), |root| root.name().to_owned()),
+        }
+    }
+
+    /// What PROJ is asked for.
+    pub(super) fn definition(&self) -> String {
+        match self {
+            Self::Wgs84 => "EPSG:4326".to_owned(),
+            Self::Epsg(code) => format!("EPSG:{code}"),
+            Self::Wkt(text) => text.clone(),
+        }
+    }
+}
+
 impl std::str::FromStr for Crs {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let digits = text.trim().to_ascii_uppercase().replace("EPSG:", "");
-        match digits.parse() {
-            Ok(4326) => Ok(Self::Wgs84),
-            Ok(code) => Ok(Self::Epsg(code)),
-            Err(_) => Err(format!("“{text}” names no coordinate system; write EPSG and a number, such as EPSG:27700")),
+        if text.contains('[') {
+            return Self::from_wkt(text);
         }
+        let upper = text.trim().to_ascii_uppercase();
+        if matches!(upper.as_str(), "WGS84" | "WGS 84" | "CRS84" | "OGC:CRS84") {
+            return Ok(Self::Wgs84);
+        }
+        let digits = upper.strip_prefix("EPSG:").unwrap_or(&upper).trim();
+        digits
+            .parse()
+            .map(Self::from_epsg)
+            .map_err(|_| format!("“{text}” names no coordinate system; write EPSG and a number, such as EPSG:27700"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The British National Grid as a .prj file of the ESRI kind writes it.
+    const GRID_PRJ: &str = r#"PROJCS["British_National_Grid",GEOGCS["GCS_OSGB_1936",DATUM["D_OSGB_1936",
+        SPHEROID["Airy_1830",6377563.396,299.3249646]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],
+        PROJECTION["Transverse_Mercator"],PARAMETER["False_Easting",400000.0],PARAMETER["False_Northing",-100000.0],
+        PARAMETER["Central_Meridian",-2.0],PARAMETER["Scale_Factor",0.9996012717],PARAMETER["Latitude_Of_Origin",49.0],
+        UNIT["Meter",1.0]]"#;
+
+    #[test]
+    fn british_grid_by_every_name() {
+        let nameless = GRID_PRJ.replace("British_National_Grid", "My grid");
+        let coded = r#"PROJCS["x",GEOGCS["y",DATUM["z",SPHEROID["s",6377563.396,299.3]],AUTHORITY["EPSG","4277"]],AUTHORITY["EPSG","27700"]]"#;
+        let wkt2 = r#"PROJCRS["a",BASEGEOGCRS["b",DATUM["c",ELLIPSOID["Airy 1830",6377563.396,299.3249646,LENGTHUNIT["metre",1]]]],
+            CONVERSION["d",METHOD["Transverse Mercator",ID["EPSG",9807]],PARAMETER["Latitude of natural origin",49],
+            PARAMETER["Longitude of natural origin",-2],PARAMETER["Scale factor at natural origin",0.9996012717],
+            PARAMETER["False easting",400000],PARAMETER["False northing",-100000]],CS[Cartesian,2],AXIS["(E)",east],
+            AXIS["(N)",north],LENGTHUNIT["metre",1]]"#;
+        for text in [GRID_PRJ, &nameless, coded, wkt2, "EPSG:27700", "epsg:27700", "27700", "EPSG:7405"] {
+            assert_eq!(text.parse(), Ok(Crs::Epsg(27700)), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_grid_that_only_looks_alike_is_left_to_proj() {
+        let moved = GRID_PRJ.replace("British_National_Grid", "Other").replace("400000.0", "500000.0");
+        assert!(matches!(Crs::from_wkt(&moved), Ok(Crs::Wkt(_))));
+    }
+
+    #[test]
+    fn degrees_on_wgs_84() {
+        let prj = r#"GEOGCS["GCS_WGS_1984",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,298.257223563]],
+            PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]]"#;
+        assert_eq!(Crs::from_wkt(prj), Ok(Crs::Wgs84));
+        assert!("Long Acre".parse::<Crs>().is_err());
+        assert!(Crs::from_wkt("").is_err());
     }
 }

@@ -8,7 +8,7 @@ use crate::geometry::bounds;
 use crate::model::{Field, Records};
 use crate::problem::Problems;
 use crate::rating;
-use crate::units::ha;
+use crate::units::{M2_PER_HA, count, ha};
 
 /// Fields outside these areas are worth a look, ha.
 const LIKELY_HA: std::ops::RangeInclusive<f64> = 0.05..=400.0;
@@ -26,6 +26,7 @@ fn place(records: &Records, field: &Field) -> String {
 }
 
 fn fields(records: &Records, problems: &mut Problems) {
+    let mut unlikely: Vec<&Field> = Vec::new();
     let mut names: BTreeMap<(String, String), Vec<&Field>> = BTreeMap::new();
     for field in records.fields.values() {
         let key = (records.farm_name(field).to_lowercase(), field.name.trim().to_lowercase());
@@ -40,11 +41,19 @@ fn fields(records: &Records, problems: &mut Problems) {
         if let Err(fault) = field.boundary.check_validation() {
             problems.warning(place(records, field), format!("Its boundary is faulty: {fault}."), "Import or draw it again.");
         }
-        let hectares = field.area_m2() / crate::units::M2_PER_HA;
-        if !LIKELY_HA.contains(&hectares) {
-            let what = format!("{} ha is an unlikely area for a field.", ha(field.area_m2()));
-            problems.warning(place(records, field), what, "Check the coordinate system it was imported with.");
+        if !LIKELY_HA.contains(&(field.area_m2() / M2_PER_HA)) {
+            unlikely.push(field);
         }
+    }
+    if let Some(first) = unlikely.first() {
+        let what = format!(
+            "{} smaller than {} or larger than {} ha, this one with {} ha.",
+            count(unlikely.len(), "field"),
+            LIKELY_HA.start(),
+            LIKELY_HA.end(),
+            ha(first.area_m2())
+        );
+        problems.warning(place(records, first), what, "Remove slivers; if all are wrong, check the coordinate system.");
     }
     for same in names.values() {
         let clash = same.iter().enumerate().any(|(i, a)| same.iter().skip(i + 1).any(|b| overlap_in_time(a, b)));

@@ -1,0 +1,223 @@
+//! Converting coordinates of a system to WGS 84 longitude and latitude, and back.
+//!
+//! The British National Grid goes through OSTN15 (crate `lonlat_bng`); everything else through PROJ with the database
+//! built into the program. PROJ without the OSTN15 grid would silently be up to 5 m off in Great Britain.
+
+use std::cell::RefCell;
+
+use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
+use proj::{Proj, ProjBuilder};
+
+use crate::crs::Crs;
+use crate::crs::system::BRITISH_GRID;
+
+/// How coordinates were converted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Conversion {
+    /// The method by its published name.
+    pub method: String,
+    /// How far a position may be off, m; none: not known.
+    pub accuracy_m: Option<f64>,
+}
+
+impl std::fmt::Display for Conversion {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.accuracy_m {
+            Some(metres) => write!(f, "{}, {metres} m", self.method),
+            None => write!(f, "{}, accuracy not known", self.method),
+        }
+    }
+}
+
+/// Why coordinates cannot be converted.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CrsError {
+    /// The system is not known.
+    #[error("the coordinate system {0} is not known ({1})")]
+    Unknown(String, String),
+    /// A position outside the area for which the system is defined.
+    #[error("the position {x}, {y} lies outside the area of {system}")]
+    Outside {
+        /// Easting or longitude.
+        x: f64,
+        /// Northing or latitude.
+        y: f64,
+        /// The system.
+        system: String,
+    },
+}
+
+enum Way {
+    None,
+    Ostn15,
+    Proj(Box<Proj>),
+}
+
+/// Converts between one system and WGS 84 degrees. Costly to make, cheap to use: make one an import.
+pub struct Converter {
+    system: Crs,
+    way: Way,
+}
+
+impl std::fmt::Debug for Converter {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Converter({})", self.system.label())
+    }
+}
+
+/// A folder that cannot be: with it as its only search path PROJ uses the database built into the program, whatever
+/// stands in `PROJ_DATA`, the user's folder or the working directory.
+const NO_FOLDER: &str = "/dev/null/built-in";
+
+impl Converter {
+    /// A converter for a system.
+    pub fn new(system: &Crs) -> Result<Self, CrsError> {
+        let way = match system {
+            Crs::Wgs84 => Way::None,
+            Crs::Epsg(BRITISH_GRID) => Way::Ostn15,
+            other => {
+                let unknown = |why: String| CrsError::Unknown(other.label(), why);
+                let mut builder = ProjBuilder::new();
+                builder.set_search_paths(NO_FOLDER).map_err(|error| unknown(error.to_string()))?;
+                let made = builder.proj_known_crs(&other.definition(), "EPSG:4326", None);
+                Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
+            }
+        };
+        Ok(Self { system: system.clone(), way })
+    }
+
+    /// The system that is converted from.
+    pub fn system(&self) -> &Crs {
+        &self.system
+    }
+
+    /// Longitude and latitude of positions in the system; x is always the easting or longitude.
+    pub fn to_lonlat(&self, positions: &mut [Coord<f64>]) -> Result<(), CrsError> {
+        if let Some(bad) = positions.iter().find(|position| !(position.x.is_finite() && position.y.is_finite())) {
+            return Err(self.outside(*bad));
+        }
+        let before = positions.to_vec();
+        match &self.way {
+            Way::None => {}
+            Way::Ostn15 => {
+                for position in positions.iter_mut() {
+                    let (x, y) =
+                        lonlat_bng::convert_osgb36_to_ll(position.x, position.y).map_err(|_| self.outside(*position))?;
+                    *position = Coord { x, y };
+                }
+            }
+            Way::Proj(proj) => self.proj_array(proj, positions, false)?,
+        }
+        match positions.iter().position(|at| !(at.x.abs() <= 180.0 && at.y.abs() <= 90.0)) {
+            Some(index) => Err(self.outside(before.get(index).copied().unwrap_or_default())),
+            None => Ok(()),
+        }
+    }
+
+    /// Positions in the system of longitudes and latitudes.
+    pub fn from_lonlat(&self, positions: &mut [Coord<f64>]) -> Result<(), CrsError> {
+        match &self.way {
+            Way::None => Ok(()),
+            Way::Ostn15 => {
+                for position in positions.iter_mut() {
+                    let (x, y) = lonlat_bng::convert_osgb36(position.x, position.y).map_err(|_| self.outside(*position))?;
+                    *position = Coord { x, y };
+                }
+                Ok(())
+            }
+            Way::Proj(proj) => self.proj_array(proj, positions, true),
+        }
+    }
+
+    /// A geometry in degrees.
+    pub fn geometry(&self, geometry: &Geometry<f64>) -> Result<Geometry<f64>, CrsError> {
+        let mut positions: Vec<Coord<f64>> = geometry.coords_iter().collect();
+        self.to_lonlat(&mut positions)?;
+        let next = RefCell::new(positions.into_iter());
+        // `map_coords` visits positions in the same order as `coords_iter`; a test holds that.
+        Ok(geometry.map_coords(|old| next.borrow_mut().next().unwrap_or(old)))
+    }
+
+    /// The method. PROJ chooses it by the place, so ask after converting.
+    pub fn conversion(&self) -> Conversion {
+        match &self.way {
+            Way::None => Conversion { method: "already WGS 84".to_owned(), accuracy_m: Some(0.0) },
+            Way::Ostn15 => Conversion { method: "OSTN15".to_owned(), accuracy_m: Some(0.01) },
+            Way::Proj(proj) => {
+                let info = proj.proj_info();
+                Conversion {
+                    method: info.description.unwrap_or_else(|| format!("PROJ, {}", self.system.label())),
+                    accuracy_m: (info.accuracy >= 0.0).then_some(info.accuracy),
+                }
+            }
+        }
+    }
+
+    fn proj_array(&self, proj: &Proj, positions: &mut [Coord<f64>], back: bool) -> Result<(), CrsError> {
+        let mut pairs: Vec<(f64, f64)> = positions.iter().map(|position| (position.x, position.y)).collect();
+        let done = if back { proj.project_array(&mut pairs, true) } else { proj.convert_array(&mut pairs) };
+        let failed = done.is_err() || pairs.iter().any(|(x, y)| !(x.is_finite() && y.is_finite()));
+        if failed {
+            let first = positions.iter().find(|position| {
+                let mut one = [(position.x, position.y)];
+                let done = if back { proj.project_array(&mut one, true) } else { proj.convert_array(&mut one) };
+                done.is_err() || !(one[0].0.is_finite() && one[0].1.is_finite())
+            });
+            return Err(self.outside(first.or(positions.first()).copied().unwrap_or_default()));
+        }
+        for (position, (x, y)) in positions.iter_mut().zip(pairs) {
+            *position = Coord { x, y };
+        }
+        Ok(())
+    }
+
+    fn outside(&self, position: Coord<f64>) -> CrsError {
+        let system = match self.way {
+            Way::Ostn15 => "the British National Grid that OSTN15 covers".to_owned(),
+            _ => self.system.label(),
+        };
+        CrsError::Outside { x: position.x, y: position.y, system }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outside_ostn15_is_an_error_and_no_silent_shift() {
+        let grid = Converter::new(&Crs::Epsg(27700)).unwrap();
+        for (x, y) in [(-5000.0, 100_000.0), (600_000.0, 1_250_000.0), (f64::NAN, 0.0), (0.0, 650_000.0)] {
+            assert!(grid.to_lonlat(&mut [Coord { x, y }]).is_err(), "{x}, {y} was converted");
+        }
+        assert!(grid.from_lonlat(&mut [Coord { x: 9.0, y: 50.0 }]).is_err());
+    }
+
+    #[test]
+    fn degrees_out_of_the_world_are_an_error() {
+        let plain = Converter::new(&Crs::Wgs84).unwrap();
+        assert!(plain.to_lonlat(&mut [Coord { x: 412_345.0, y: 298_765.0 }]).is_err());
+        assert!(plain.to_lonlat(&mut [Coord { x: -0.4, y: 52.0 }]).is_ok());
+    }
+
+    #[test]
+    fn an_unknown_code_is_named() {
+        let error = Converter::new(&Crs::Epsg(999_999)).unwrap_err();
+        assert!(error.to_string().contains("EPSG:999999"), "{error}");
+    }
+
+    #[test]
+    fn a_geometry_keeps_the_order_of_its_positions() {
+        let shape = geo::polygon!(
+            exterior: [(x: 500_000.0, y: 5_500_000.0), (x: 500_400.0, y: 5_500_000.0), (x: 500_400.0, y: 5_500_300.0)],
+            interiors: [[(x: 500_200.0, y: 5_500_050.0), (x: 500_220.0, y: 5_500_050.0), (x: 500_220.0, y: 5_500_070.0)]],
+        );
+        let utm = Converter::new(&Crs::Epsg(25832)).unwrap();
+        let degrees = utm.geometry(&Geometry::Polygon(shape.clone())).unwrap();
+        for (metres, lonlat) in shape.coords_iter().zip(degrees.coords_iter()) {
+            let mut one = [metres];
+            utm.to_lonlat(&mut one).unwrap();
+            assert_eq!(one[0], lonlat);
+        }
+    }
+}

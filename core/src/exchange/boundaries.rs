@@ -1,0 +1,269 @@
+//! Field boundaries: areas of a file to fields, farms and, if the sprayer's width is given, tramlines.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use geo::{Geometry, MultiPolygon};
+
+use crate::crs::{Converter, Crs};
+use crate::exchange::row_errors::RowErrors;
+use crate::exchange::{Import, ImportError, columns, place, tramlines};
+use crate::formats::{self, Row, Table};
+use crate::geometry;
+use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, same_name};
+use crate::problem::Problems;
+use crate::progress::Progress;
+use crate::project::Edit;
+use crate::units;
+
+/// How to read boundaries.
+#[derive(Debug, Clone, Default)]
+pub struct BoundaryOptions {
+    /// The farm they belong to; none: a farm column, or the file's name.
+    pub farm: Option<String>,
+    /// Coordinate system; none: what the file says.
+    pub crs: Option<Crs>,
+    /// Column with the field's name; none: guessed.
+    pub name_column: Option<String>,
+    /// Layer of a file with several; none: the first with areas.
+    pub layer: Option<String>,
+    /// Bearing of the tramlines in degrees; none: along the longest edge.
+    pub tramline_bearing_deg: Option<f64>,
+    /// Spacing of the tramlines in m; none: no tramlines are made.
+    pub tramline_spacing_m: Option<f64>,
+}
+
+/// One area of the file.
+struct Area {
+    farm: String,
+    name: String,
+    boundary: MultiPolygon<f64>,
+}
+
+/// Reads field boundaries. A field of the same farm and name that is there already gets the new boundary.
+pub fn boundaries(
+    records: &Records,
+    file: &Path,
+    options: &BoundaryOptions,
+    problems: &mut Problems,
+    progress: &dyn Progress,
+) -> Result<Import, ImportError> {
+    check(options, problems)?;
+    let table = formats::read(file, options.layer.as_deref(), problems).ok_or(ImportError::Problems)?;
+    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
+    let names = Names::find(&table, options, problems)?;
+    let farm = options.farm.clone().or_else(|| Some(file.file_stem()?.to_string_lossy().into_owned())).unwrap_or_default();
+    let mut skipped = 0;
+    let mut areas = Vec::new();
+    let mut taken = BTreeSet::new();
+    let mut errors = RowErrors::new(&table.name, problems);
+    for (index, row) in table.rows.iter().enumerate() {
+        if index % 256 == 0 {
+            progress.check(index, table.rows.len())?;
+        }
+        match boundary(&table, row, &converter, &mut errors) {
+            Found::Area(boundary) => {
+                let farm = names.farm(&table, row).unwrap_or_else(|| farm.clone());
+                let name =
+                    distinct(&table, row, names.field(&table, row, areas.len() + 1), &farm, &mut taken, errors.problems);
+                areas.push(Area { farm, name, boundary });
+            }
+            Found::Nothing => skipped += 1,
+            Found::Wrong => {}
+        }
+    }
+    errors.finish()?;
+    if areas.is_empty() {
+        problems.error(&table.name, "no row has an area.", "Give a file with the outlines of fields (polygons).");
+        return Err(ImportError::Problems);
+    }
+    let area_m2: f64 = areas.iter().map(|area| geometry::geodesic_area_m2(&area.boundary)).sum();
+    let summary = vec![
+        format!("{}: {}, {} ha", table.name, units::count(areas.len(), "field"), units::ha(area_m2)),
+        names.said(&table),
+        format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
+    ];
+    let mut import = records_of(records, areas, options);
+    import.skipped = skipped;
+    import.summary = summary;
+    Ok(import)
+}
+
+fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), ImportError> {
+    if let Some(spacing) = options.tramline_spacing_m
+        && !(2.0..=100.0).contains(&spacing)
+    {
+        problems.error("tramline spacing", format!("{spacing} m is no width of a sprayer."), "Give 2 to 100 m.");
+    }
+    if let Some(bearing) = options.tramline_bearing_deg
+        && !(0.0..=360.0).contains(&bearing)
+    {
+        problems.error(
+            "tramline bearing",
+            format!("{bearing} is no bearing."),
+            "Give 0 to 360 degrees clockwise from north.",
+        );
+    }
+    if options.tramline_bearing_deg.is_some() && options.tramline_spacing_m.is_none() {
+        problems.error("tramline bearing", "no tramlines can be made without a spacing.", "Give the spacing as well.");
+    }
+    if problems.has_errors() { Err(ImportError::Problems) } else { Ok(()) }
+}
+
+/// Where names come from.
+struct Names {
+    farm: Option<usize>,
+    field: Option<usize>,
+}
+
+impl Names {
+    fn find(table: &Table, options: &BoundaryOptions, problems: &mut Problems) -> Result<Self, ImportError> {
+        let field = match &options.name_column {
+            Some(name) => match columns::named(table, name) {
+                Ok(column) => Some(column),
+                Err(hint) => {
+                    problems.error(&table.name, format!("it has no column “{name}”."), hint);
+                    return Err(ImportError::Problems);
+                }
+            },
+            None => columns::field_name(table),
+        };
+        let farm = if options.farm.is_some() { None } else { columns::farm(table) };
+        Ok(Self { farm, field })
+    }
+
+    fn farm(&self, table: &Table, row: &Row) -> Option<String> {
+        Some(table.cell(row, self.farm?).written()).filter(|name| !name.is_empty())
+    }
+
+    fn field(&self, table: &Table, row: &Row, number: usize) -> String {
+        let written = self.field.map(|column| table.cell(row, column).written()).unwrap_or_default();
+        if written.is_empty() { format!("Field {number}") } else { written }
+    }
+
+    fn said(&self, table: &Table) -> String {
+        let column = self.field.and_then(|column| table.columns.get(column));
+        column.map_or_else(
+            || "Names: none in the file; fields are numbered".to_owned(),
+            |name| format!("Names: column {name}"),
+        )
+    }
+}
+
+enum Found {
+    Area(MultiPolygon<f64>),
+    Nothing,
+    Wrong,
+}
+
+/// The sound boundary of a row in degrees.
+fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
+    let at = table.place(row);
+    let areas = match &row.geometry {
+        Some(geometry) => place::areas(geometry),
+        None => MultiPolygon(vec![]),
+    };
+    if areas.0.is_empty() {
+        let what = match row.geometry {
+            Some(_) => "it is a point or a line and has no area; it was left out.",
+            None => "it has no shape; it was left out.",
+        };
+        errors.problems.warning(at, what, "");
+        return Found::Nothing;
+    }
+    let degrees = match converter.geometry(&Geometry::MultiPolygon(areas)) {
+        Ok(degrees) => place::areas(&degrees),
+        Err(error) => {
+            errors.add(at, format!("{error}."), place::OUTSIDE_HINT);
+            return Found::Wrong;
+        }
+    };
+    let before = geometry::geodesic_area_m2(&degrees);
+    let repaired = geometry::repair(&degrees);
+    let after = geometry::geodesic_area_m2(&repaired.shape);
+    if repaired.shape.0.is_empty() {
+        errors.problems.warning(at, "its outline encloses no area; it was left out.", "Draw it again.");
+        return Found::Nothing;
+    }
+    if repaired.faults.iter().any(|fault| *fault != geometry::DOUBLED) {
+        let change = format!("area {} ha before, {} ha after", units::ha(before), units::ha(after));
+        let what = format!("the outline was broken ({}) and was repaired: {change}.", repaired.faults.join(", "));
+        errors.problems.warning(at, what, "Look at it on the map.");
+    } else if !repaired.faults.is_empty() {
+        errors.problems.note(at, "corners given twice in a row were taken once.", "");
+    }
+    Found::Area(repaired.shape)
+}
+
+/// The name, or the name with a number if the farm has one of that name in the file already.
+fn distinct(
+    table: &Table,
+    row: &Row,
+    name: String,
+    farm: &str,
+    taken: &mut BTreeSet<(String, String)>,
+    problems: &mut Problems,
+) -> String {
+    let key = |name: &str| (farm.trim().to_lowercase(), name.trim().to_lowercase());
+    if taken.insert(key(&name)) {
+        return name;
+    }
+    let mut number = 2;
+    let other = loop {
+        let other = format!("{name} ({number})");
+        if taken.insert(key(&other)) {
+            break other;
+        }
+        number += 1;
+    };
+    problems.warning(
+        table.place(row),
+        format!("the farm has a field “{name}” already in this file; this one is called “{other}”."),
+        "Rename it, or choose another column for the names.",
+    );
+    other
+}
+
+fn records_of(records: &Records, areas: Vec<Area>, options: &BoundaryOptions) -> Import {
+    let mut edit = Edit::new(records, format!("Add {}", units::count(areas.len(), "field")));
+    let mut farms: BTreeMap<String, FarmId> = BTreeMap::new();
+    let lines_of: BTreeMap<_, &Tramlines> = records.tramlines.values().map(|lines| (lines.field, &**lines)).collect();
+    // The shape that still holds, not those from before a split or a merge.
+    let present: BTreeMap<(FarmId, String), &Field> = records
+        .fields
+        .values()
+        .filter(|field| field.until_year.is_none())
+        .map(|field| ((field.farm, field.name.trim().to_lowercase()), &**field))
+        .collect();
+    let (mut added, mut updated) = (0, 0);
+    for area in areas {
+        let farm = *farms.entry(area.farm.trim().to_lowercase()).or_insert_with(|| {
+            records.farms.values().find(|farm| same_name(&farm.name, &area.farm)).map_or_else(
+                || {
+                    let farm = Farm { id: FarmId::new(), business: String::new(), name: area.farm.trim().to_owned() };
+                    let id = farm.id;
+                    edit.put(Record::Farm(farm));
+                    id
+                },
+                |farm| farm.id,
+            )
+        });
+        let field = if let Some(field) = present.get(&(farm, area.name.trim().to_lowercase())) {
+            updated += 1;
+            Field { boundary: area.boundary, ..(*field).clone() }
+        } else {
+            added += 1;
+            Field::new(farm, area.name.trim(), area.boundary)
+        };
+        let made = options
+            .tramline_spacing_m
+            .and_then(|spacing| tramlines::along_edge(field.id, &field.boundary, options.tramline_bearing_deg, spacing));
+        let there = lines_of.get(&field.id);
+        edit.put(Record::Field(field));
+        if let Some(made) = made {
+            let id = there.map_or(made.id, |lines| lines.id);
+            edit.put(Record::Tramlines(Tramlines { id, ..made }));
+        }
+    }
+    Import { command: edit.done(), added, updated, skipped: 0, summary: Vec::new() }
+}

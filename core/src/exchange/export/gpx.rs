@@ -1,0 +1,52 @@
+//! GPX 1.1: stops as waypoints, walks as tracks.
+
+use std::sync::Arc;
+
+use geo::Point;
+use gpx::{Gpx, GpxVersion, Track, TrackSegment, Waypoint};
+
+use crate::exchange::export::stop_name;
+use crate::model::{Field, Plan};
+
+type Plans = [(Arc<Field>, Arc<Plan>)];
+
+/// Waypoints named by field and number, in walking order.
+pub(super) fn stops(plans: &Plans) -> Result<Vec<u8>, String> {
+    let waypoints = plans.iter().flat_map(|(field, plan)| {
+        plan.stops.iter().enumerate().map(|(index, stop)| {
+            let mut waypoint = Waypoint::new(Point(stop.position));
+            waypoint.name = Some(text(&stop_name(field, index)));
+            waypoint.description = Some(format!("{:.0} % of the seed", stop.share * 100.0));
+            waypoint
+        })
+    });
+    write(&Gpx { waypoints: waypoints.collect(), ..empty() })
+}
+
+/// One track a field, from the gate round the stops and back.
+pub(super) fn walks(plans: &Plans) -> Result<Vec<u8>, String> {
+    let tracks = plans.iter().filter(|(_, plan)| !plan.walk.line.0.is_empty()).map(|(field, plan)| {
+        let points = plan.walk.line.points().map(Waypoint::new).collect();
+        let mut track = Track::new();
+        track.name = Some(text(&field.name));
+        track.description = Some(format!("{:.0} m, {:.0} minutes", plan.walk.length_m, plan.walk.minutes));
+        track.segments = vec![TrackSegment { points }];
+        track
+    });
+    write(&Gpx { tracks: tracks.collect(), ..empty() })
+}
+
+fn empty() -> Gpx {
+    Gpx { version: GpxVersion::Gpx11, creator: Some("Awn".to_owned()), ..Gpx::default() }
+}
+
+/// A text without the control characters that XML cannot hold.
+fn text(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control()).collect()
+}
+
+fn write(file: &Gpx) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    gpx::write(file, &mut bytes).map_err(|error| format!("the GPX file could not be made: {error}"))?;
+    Ok(bytes)
+}

@@ -1,0 +1,59 @@
+//! Exports: stops and walks for devices, fields for maps, results for tables. Same records, same bytes.
+
+mod csv;
+mod geojson;
+mod gpx;
+
+use std::sync::Arc;
+
+use crate::model::{Field, Plan, Records};
+
+/// What to export.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum What {
+    Stops,
+    Walks,
+    Fields,
+    Results,
+}
+
+/// A format to export in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum Format {
+    Gpx,
+    GeoJson,
+    Csv,
+}
+
+/// The bytes of an export for a harvest year; an error says which format to use instead.
+///
+/// Stops and walks are those of the year's newest plan of every field; fields those that exist in the year; results those
+/// of samples up to the year.
+pub fn export(records: &Records, year: i32, what: What, format: Format) -> Result<Vec<u8>, String> {
+    match (what, format) {
+        (What::Stops, Format::Gpx) => gpx::stops(&plans(records, year)),
+        (What::Walks, Format::Gpx) => gpx::walks(&plans(records, year)),
+        (What::Stops, Format::GeoJson) => Ok(geojson::stops(records, &plans(records, year))),
+        (What::Walks, Format::GeoJson) => Ok(geojson::walks(records, &plans(records, year))),
+        (What::Fields, Format::GeoJson) => Ok(geojson::fields(records, year)),
+        (What::Stops, Format::Csv) => csv::stops(records, &plans(records, year)),
+        (What::Fields, Format::Csv) => csv::fields(records, year),
+        (What::Results, Format::Csv) => csv::results(records, year),
+        (What::Walks, Format::Csv) => Err("walks are lines; export them as GPX or GeoJSON".to_owned()),
+        (What::Fields, Format::Gpx) => Err("fields are areas; export them as GeoJSON or CSV".to_owned()),
+        (What::Results, _) => Err("results are a table; export them as CSV".to_owned()),
+    }
+}
+
+/// The fields of the year that have a plan, each with it, by farm and name.
+fn plans(records: &Records, year: i32) -> Vec<(Arc<Field>, Arc<Plan>)> {
+    let fields = records.fields_in(year).into_iter();
+    fields.filter_map(|field| records.plan_of(field.id, year).map(|plan| (field.clone(), plan.clone()))).collect()
+}
+
+/// The name of a stop: field and number in walking order, from 1.
+fn stop_name(field: &Field, index: usize) -> String {
+    format!("{} {}", field.name, index + 1)
+}

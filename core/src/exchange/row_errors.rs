@@ -1,0 +1,41 @@
+//! Errors by row, kept to a number that a person reads.
+
+use crate::exchange::ImportError;
+use crate::problem::Problems;
+
+/// So many rows are named; the rest is counted.
+const MOST: usize = 50;
+
+/// Passes errors on to [`Problems`] and counts them.
+pub(super) struct RowErrors<'a> {
+    pub problems: &'a mut Problems,
+    file: String,
+    count: usize,
+}
+
+impl<'a> RowErrors<'a> {
+    /// Errors of a file.
+    pub fn new(file: &str, problems: &'a mut Problems) -> Self {
+        Self { problems, file: file.to_owned(), count: 0 }
+    }
+
+    /// One error.
+    pub fn add(&mut self, place: String, what: impl Into<String>, hint: impl Into<String>) {
+        self.count += 1;
+        if self.count <= MOST {
+            self.problems.error(place, what, hint);
+        }
+    }
+
+    /// An error if there was any.
+    pub fn finish(self) -> Result<(), ImportError> {
+        if self.count > MOST {
+            self.problems.error(
+                &self.file,
+                format!("{} more rows have errors.", self.count - MOST),
+                "Mend those above first.",
+            );
+        }
+        if self.count > 0 { Err(ImportError::Problems) } else { Ok(()) }
+    }
+}

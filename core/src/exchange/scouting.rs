@@ -1,0 +1,186 @@
+//! Scouting: points or zones with a density or a class, as one survey.
+
+use std::path::Path;
+
+use geo::Coord;
+use jiff::civil::Date;
+
+use crate::crs::{Converter, Crs};
+use crate::exchange::near::Near;
+use crate::exchange::row_errors::RowErrors;
+use crate::exchange::{Import, ImportError, place, scouting_values};
+use crate::formats::{self, Row, Table};
+use crate::geometry;
+use crate::model::{DensityUnit, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyId, SurveyKind};
+use crate::problem::Problems;
+use crate::progress::Progress;
+use crate::project::Edit;
+use crate::units;
+
+/// A point farther from every field is worth a word, m.
+const FAR_M: f64 = 100.0;
+
+/// How to read scouting.
+#[derive(Debug, Clone)]
+pub struct ScoutingOptions {
+    /// The day of the survey.
+    pub date: Date,
+    /// Points or zones.
+    pub kind: SurveyKind,
+    /// Column with the value; none: guessed.
+    pub value_column: Option<String>,
+    /// What the values count.
+    pub unit: DensityUnit,
+    /// Coordinate system; none: what the file says.
+    pub crs: Option<Crs>,
+}
+
+/// Reads a scouting survey. A survey of the same day, kind and file that is there already is replaced.
+pub fn scouting(
+    records: &Records,
+    file: &Path,
+    options: &ScoutingOptions,
+    problems: &mut Problems,
+    progress: &dyn Progress,
+) -> Result<Import, ImportError> {
+    let mut table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    check_date(&table.name, options.date, problems)?;
+    if options.kind == SurveyKind::Points {
+        place::with_points(&mut table, options.crs.as_ref(), problems)?;
+    }
+    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
+    let column = scouting_values::column(&table, options.value_column.as_deref(), problems)?;
+    let mut points = Vec::new();
+    let mut zones = Vec::new();
+    let mut skipped = 0;
+    let mut errors = RowErrors::new(&table.name, problems);
+    for (index, row) in table.rows.iter().enumerate() {
+        if index % 1024 == 0 {
+            progress.check(index, table.rows.len())?;
+        }
+        let value = scouting_values::value(&table, row, column, options.unit, &mut errors);
+        let shape = shape(&table, row, options.kind, &converter, &mut errors);
+        match (value, shape) {
+            (Some(value), Shape::Points(list)) => {
+                points.extend(list.into_iter().map(|position| ScoutPoint { position, value }))
+            }
+            (Some(value), Shape::Zone(area)) => zones.push(ScoutZone { area, value }),
+            (_, Shape::Nothing) => skipped += 1,
+            _ => {}
+        }
+    }
+    errors.finish()?;
+    let count = points.len() + zones.len();
+    if count == 0 {
+        let (what, hint) = match options.kind {
+            SurveyKind::Points => ("no row has a point.", "Give points, or read the file as zones."),
+            SurveyKind::Zones => ("no row has an area.", "Give polygons, or read the file as points."),
+        };
+        problems.error(&table.name, what, hint);
+        return Err(ImportError::Problems);
+    }
+    warn_far(records, &table, &points, &zones, problems);
+    let mut summary = vec![format!(
+        "{}: {} in {}, column {}",
+        table.name,
+        units::count(count, if options.kind == SurveyKind::Points { "point" } else { "zone" }),
+        options.unit.label(),
+        table.columns.get(column).map_or("", String::as_str),
+    )];
+    summary.push(format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()));
+    let there = records
+        .surveys
+        .values()
+        .find(|survey| survey.date == options.date && survey.kind == options.kind && survey.source == table.name);
+    let survey = Survey {
+        id: there.map_or_else(SurveyId::new, |survey| survey.id),
+        date: options.date,
+        kind: options.kind,
+        unit: options.unit,
+        source: table.name,
+        points,
+        zones,
+    };
+    let mut edit = Edit::new(records, format!("Add scouting of {}", options.date));
+    edit.put(Record::Survey(survey));
+    let (added, updated) = if there.is_some() { (0, 1) } else { (1, 0) };
+    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+}
+
+fn check_date(place: &str, date: Date, problems: &mut Problems) -> Result<(), ImportError> {
+    if (1950..=2100).contains(&date.year()) {
+        return Ok(());
+    }
+    problems.error(place, format!("{date} is no day of a survey."), "Give the date as year-month-day, such as 2026-06-14.");
+    Err(ImportError::Problems)
+}
+
+enum Shape {
+    Points(Vec<Coord<f64>>),
+    Zone(geo::MultiPolygon<f64>),
+    Nothing,
+    Wrong,
+}
+
+fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, errors: &mut RowErrors<'_>) -> Shape {
+    let nothing = |errors: &mut RowErrors<'_>| {
+        let what = match kind {
+            SurveyKind::Points => "it is no point; it was left out.",
+            SurveyKind::Zones => "it has no area; it was left out.",
+        };
+        errors.problems.warning(table.place(row), what, "");
+        Shape::Nothing
+    };
+    let degrees = match row.geometry.as_ref().map(|geometry| converter.geometry(geometry)) {
+        None => return nothing(errors),
+        Some(Ok(degrees)) => degrees,
+        Some(Err(error)) => {
+            errors.add(table.place(row), format!("{error}."), place::OUTSIDE_HINT);
+            return Shape::Wrong;
+        }
+    };
+    match kind {
+        SurveyKind::Points => match place::points_of(&degrees) {
+            list if list.is_empty() => nothing(errors),
+            list => Shape::Points(list),
+        },
+        SurveyKind::Zones => {
+            let repaired = geometry::repair(&place::areas(&degrees));
+            if repaired.shape.0.is_empty() {
+                return nothing(errors);
+            }
+            if repaired.faults.iter().any(|fault| *fault != geometry::DOUBLED) {
+                let what = format!("the outline was broken ({}) and was repaired.", repaired.faults.join(", "));
+                errors.problems.warning(table.place(row), what, "Look at it on the map.");
+            }
+            Shape::Zone(repaired.shape)
+        }
+    }
+}
+
+/// Says once how many points or zones lie far from every field.
+fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[ScoutZone], problems: &mut Problems) {
+    let near = Near::new(records.fields.values().map(|field| &**field));
+    let far_points = points.iter().filter(|point| near.nearest(point.position, FAR_M).is_none()).count();
+    let far_zones = zones.iter().filter(|zone| !touches(records, &zone.area)).count();
+    let (far, noun) = if points.is_empty() { (far_zones, "zone") } else { (far_points, "point") };
+    if far > 0 {
+        problems.warning(
+            &table.name,
+            format!(
+                "{} of {} lie more than {FAR_M} m from every field; they were kept.",
+                far,
+                units::count(points.len() + zones.len(), noun)
+            ),
+            "Check the coordinate system, or add the boundaries of those fields.",
+        );
+    }
+}
+
+fn touches(records: &Records, area: &geo::MultiPolygon<f64>) -> bool {
+    use geo::Intersects as _;
+    records.fields.values().any(|field| match (geometry::bounds(&field.boundary), geometry::bounds(area)) {
+        (Some(a), Some(b)) => a.intersects(&b) && field.boundary.intersects(area),
+        _ => false,
+    })
+}

@@ -1,0 +1,112 @@
+//! Letters of old files: by the name in a .cpg file, by the code page byte of a .dbf, or guessed.
+
+use encoding_rs::Encoding;
+
+/// A way to read bytes as letters.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum CodePage {
+    Web(&'static Encoding),
+    /// The upper half of a DOS page; the lower half is ASCII.
+    Dos(&'static str),
+}
+
+/// UTF-8.
+pub(super) const UTF_8: CodePage = CodePage::Web(encoding_rs::UTF_8);
+/// Windows-1252, the usual page of Western Europe.
+pub(super) const WESTERN: CodePage = CodePage::Web(encoding_rs::WINDOWS_1252);
+
+/// Code page 437, bytes 128 to 255.
+const CP437: &str = "ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜ¢£¥₧ƒáíóúñÑªº¿⌐¬½¼¡«»░▒▓│┤╡╢╖╕╣║╗╝╜╛┐└┴┬├─┼╞╟╚╔╩╦╠═╬╧╨╤╥╙╘╒╓╫╪┘┌█▄▌▐▀\
+αßΓπΣσµτΦΘΩδ∞φε∩≡±≥≤⌠⌡÷≈°∙·√ⁿ²■\u{a0}";
+/// Code page 850, bytes 128 to 255.
+const CP850: &str = "ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜø£Ø×ƒáíóúñÑªº¿®¬½¼¡«»░▒▓│┤ÁÂÀ©╣║╗╝¢¥┐└┴┬├─┼ãÃ╚╔╩╦╠═╬¤ðÐÊËÈıÍÎÏ┘┌█▄¦Ì▀\
+ÓßÔÒõÕµþÞÚÛÙýÝ¯´\u{ad}±‗¾¶§÷¸°¨·¹³²■\u{a0}";
+
+impl CodePage {
+    /// The letters; what is no letter of the page becomes the replacement character.
+    pub fn decode(self, bytes: &[u8]) -> String {
+        match self {
+            Self::Web(encoding) => encoding.decode_without_bom_handling(bytes).0.into_owned(),
+            Self::Dos(upper) => bytes
+                .iter()
+                .map(|byte| {
+                    let high = byte.checked_sub(128).and_then(|index| upper.chars().nth(usize::from(index)));
+                    high.unwrap_or(if byte.is_ascii() { char::from(*byte) } else { '\u{fffd}' })
+                })
+                .collect(),
+        }
+    }
+}
+
+/// The page of a name as .cpg files write it: "UTF-8", "1252", "CP1252", "ISO-8859-1", "ANSI 1252", "850".
+pub(super) fn of_name(name: &str) -> Option<CodePage> {
+    let name = name.trim().trim_start_matches('\u{feff}').to_ascii_lowercase();
+    let bare =
+        name.trim_start_matches("ansi").trim_start_matches("oem").trim_start_matches("cp").trim_matches([' ', '_', '-']);
+    let number = bare.trim_start_matches("windows-").trim_start_matches("ibm");
+    match number {
+        "437" => return Some(CodePage::Dos(CP437)),
+        "850" => return Some(CodePage::Dos(CP850)),
+        "65001" | "utf8" => return Some(UTF_8),
+        _ => {}
+    }
+    // Some writers join the number of the ISO page to its name: "88591".
+    let iso = number.strip_prefix("8859").map(|part| format!("iso-8859-{}", part.trim_matches(['-', '_'])));
+    let labels = [Some(name.clone()), iso, Some(format!("windows-{number}"))];
+    labels.into_iter().flatten().find_map(|label| Encoding::for_label(label.as_bytes())).map(CodePage::Web)
+}
+
+/// The page of the code page byte of a .dbf (shapefile writers use these; 0 says nothing).
+pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
+    Some(match byte {
+        0x01 => CodePage::Dos(CP437),
+        0x02 => CodePage::Dos(CP850),
+        0x03 | 0x57..=0x59 => WESTERN,
+        0xc8 => CodePage::Web(encoding_rs::WINDOWS_1250),
+        0xc9 => CodePage::Web(encoding_rs::WINDOWS_1251),
+        0xca => CodePage::Web(encoding_rs::WINDOWS_1254),
+        0xcb => CodePage::Web(encoding_rs::WINDOWS_1253),
+        0xcc => CodePage::Web(encoding_rs::WINDOWS_1257),
+        _ => return None,
+    })
+}
+
+/// A text file: its byte order mark decides, otherwise UTF-8 if it is throughout, otherwise Windows-1252.
+pub(super) fn text_of(bytes: &[u8]) -> String {
+    if let Some((encoding, mark)) = Encoding::for_bom(bytes) {
+        return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0.into_owned();
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => text.to_owned(),
+        Err(_) => WESTERN.decode(bytes),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_and_letters() {
+        for (name, bytes, letters) in [
+            ("UTF-8", "Græs".as_bytes(), "Græs"),
+            ("1252", b"Gr\xe6s".as_slice(), "Græs"),
+            ("ANSI 1252", b"Gr\xe6s", "Græs"),
+            ("ISO-8859-1", b"Gr\xe6s", "Græs"),
+            ("88591", b"Gr\xe6s", "Græs"),
+            ("CP850", b"Gr\x91s \x9b\xe1", "Græs øß"),
+            ("437", b"Gr\x91s \xe1", "Græs ß"),
+        ] {
+            assert_eq!(of_name(name).unwrap().decode(bytes), letters, "{name}");
+        }
+        assert!(of_name("sugar").is_none());
+        assert_eq!((CP437.chars().count(), CP850.chars().count()), (128, 128));
+    }
+
+    #[test]
+    fn text_by_mark_or_guess() {
+        assert_eq!(text_of(b"\xef\xbb\xbfa"), "a");
+        assert_eq!(text_of(b"\xff\xfea\0"), "a");
+        assert_eq!(text_of(b"caf\xe9"), "café");
+    }
+}

@@ -1,0 +1,120 @@
+//! Comma-separated text: the separator, the letters and the decimal mark are found out from the file.
+//!
+//! Separator: comma, semicolon or tab, whichever the heading has most of outside quotes. Numbers may have a decimal
+//! comma when the separator is not the comma. Rows carry the number of their line.
+
+use crate::formats::{Cell, Row, Table, code_page};
+use crate::problem::Problems;
+
+/// Reads a file's bytes.
+pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Table> {
+    let text = code_page::text_of(bytes);
+    let separator = separator(&text);
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(separator).flexible(true).has_headers(false).from_reader(text.as_bytes());
+    let mut columns: Option<Vec<String>> = None;
+    let mut rows = Vec::new();
+    for record in reader.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                problems.error(place, format!("it cannot be read ({error})."), "Save it again as CSV.");
+                return None;
+            }
+        };
+        let line = record.position().map_or(0, |position| position.line() as usize);
+        if record.iter().all(|cell| cell.trim().is_empty()) {
+            continue;
+        }
+        let Some(columns) = &columns else {
+            columns = Some(record.iter().map(|name| name.trim().to_owned()).collect());
+            continue;
+        };
+        if record.iter().skip(columns.len()).any(|cell| !cell.trim().is_empty()) {
+            problems.error(
+                format!("{place}, row {line}"),
+                format!("it has {} cells, but the heading has {}.", record.len(), columns.len()),
+                "Put texts that hold the separator in quotation marks.",
+            );
+            continue;
+        }
+        let mut cells: Vec<Cell> = record.iter().take(columns.len()).map(|cell| cell_of(cell, separator)).collect();
+        cells.resize(columns.len(), Cell::Empty);
+        rows.push(Row { number: line, geometry: None, cells });
+    }
+    let Some(columns) = columns else {
+        problems.error(place, "it is empty.", "Give a file with a heading and rows.");
+        return None;
+    };
+    Some(Table { name: place.to_owned(), columns, rows, crs: None })
+}
+
+fn separator(text: &str) -> u8 {
+    let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
+    let mut quoted = false;
+    let bare: String = heading
+        .chars()
+        .filter(|c| {
+            quoted ^= *c == '"';
+            !quoted
+        })
+        .collect();
+    let count = |separator: char| bare.chars().filter(|c| *c == separator).count();
+    // On a tie the earlier of the list stands, hence the reversed order for `max_by_key`, which keeps the last.
+    [',', ';', '\t'].into_iter().rev().max_by_key(|separator| count(*separator)).map_or(b',', |separator| separator as u8)
+}
+
+fn cell_of(text: &str, separator: u8) -> Cell {
+    let text = text.trim();
+    // An apostrophe guards texts that a spreadsheet would take for a formula.
+    let text = match text.strip_prefix('\'') {
+        Some(rest) if rest.starts_with(['=', '+', '-', '@']) => rest,
+        _ => text,
+    };
+    let parsed = if separator == b',' { text.parse::<f64>() } else { text.replace(',', ".").parse::<f64>() };
+    match parsed {
+        // "NaN" and "inf" read as numbers, but nobody means them as such: they stay texts and are named as such.
+        // A leading zero is part of a code: "007".
+        Ok(number) if number.is_finite() && !is_code(text) => Cell::Number(number),
+        _ => Cell::text(text),
+    }
+}
+
+fn is_code(text: &str) -> bool {
+    let digits = text.bytes().take_while(u8::is_ascii_digit).count();
+    digits > 1 && digits == text.len() && (text.starts_with('0') || digits > 15)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table(text: &[u8]) -> Table {
+        let mut problems = Problems::new();
+        let table = read("a.csv", text, &mut problems).unwrap();
+        assert_eq!(problems, Problems::new());
+        table
+    }
+
+    #[test]
+    fn separators_letters_and_decimals() {
+        let wanted = vec![Cell::Text("Acre, long".into()), Cell::Number(1.5), Cell::Empty];
+        for text in [
+            &b"name,value,note\n\"Acre, long\",1.5,\n"[..],
+            b"\xef\xbb\xbfname;value;note\r\nAcre, long;1,5;\r\n",
+            b"name\tvalue\tnote\nAcre, long\t1.5\n",
+        ] {
+            assert_eq!(table(text).rows, [Row { number: 2, geometry: None, cells: wanted.clone() }]);
+        }
+        assert_eq!(table(b"a;b\nH\xf8j;1").rows[0].cells[0], Cell::Text("Høj".into()));
+    }
+
+    #[test]
+    fn rows_carry_their_line_and_codes_stay_texts() {
+        let table = table(b"\na,b\n\n\"two\nlines\",1\n007,nan\n'=x,-2\n");
+        let numbers: Vec<usize> = table.rows.iter().map(|row| row.number).collect();
+        assert_eq!(numbers, [4, 6, 7]);
+        assert_eq!(table.rows[1].cells, [Cell::Text("007".into()), Cell::Text("nan".into())]);
+        assert_eq!(table.rows[2].cells, [Cell::Text("=x".into()), Cell::Number(-2.0)]);
+    }
+}

@@ -1,0 +1,95 @@
+//! A neutral table: named columns, rows of cells, and a geometry a row.
+
+use geo::Geometry;
+
+use crate::crs::Crs;
+
+/// One value of a row.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    /// Nothing.
+    Empty,
+    /// A number.
+    Number(f64),
+    /// A text, not empty, without blanks at its ends.
+    Text(String),
+}
+
+impl Cell {
+    /// A text; blank is empty.
+    pub fn text(text: &str) -> Self {
+        match text.trim() {
+            "" => Self::Empty,
+            text => Self::Text(text.to_owned()),
+        }
+    }
+
+    /// The value as people write it; empty for nothing.
+    pub fn written(&self) -> String {
+        match self {
+            Self::Empty => String::new(),
+            Self::Number(number) => format!("{number}"),
+            Self::Text(text) => text.clone(),
+        }
+    }
+
+    /// The number, if the cell is one or its text reads as one.
+    pub fn number(&self) -> Option<f64> {
+        match self {
+            Self::Empty => None,
+            Self::Number(number) => Some(*number),
+            Self::Text(text) => text.parse().ok(),
+        }
+    }
+
+    /// Whether there is nothing.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::Empty
+    }
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Number for messages: the line in a text file, the feature counted from 1 elsewhere.
+    pub number: usize,
+    /// Geometry in the table's coordinate system.
+    pub geometry: Option<Geometry<f64>>,
+    /// As many cells as the table has columns.
+    pub cells: Vec<Cell>,
+}
+
+/// A table as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// File name, with the layer where there are several: the beginning of every message.
+    pub name: String,
+    /// Names of the columns, as written.
+    pub columns: Vec<String>,
+    /// Rows in the order of the file.
+    pub rows: Vec<Row>,
+    /// Coordinate system the file names; none: it names none.
+    pub crs: Option<Crs>,
+}
+
+impl Table {
+    /// Where a row stands, for messages: "scouting.csv, row 14".
+    pub fn place(&self, row: &Row) -> String {
+        format!("{}, row {}", self.name, row.number)
+    }
+
+    /// Index of the first column with one of these names, in the order of the names; see [`plain_name`].
+    pub fn column(&self, names: &[&str]) -> Option<usize> {
+        names.iter().find_map(|name| self.columns.iter().position(|column| plain_name(column) == plain_name(name)))
+    }
+
+    /// The cell of a row and column; empty if there is none.
+    pub fn cell<'a>(&self, row: &'a Row, column: usize) -> &'a Cell {
+        row.cells.get(column).unwrap_or(&Cell::Empty)
+    }
+}
+
+/// A column's name without what people write differently: case, blanks, `_`, `-`, `.`, `/`.
+pub fn plain_name(name: &str) -> String {
+    name.trim().to_lowercase().replace([' ', '_', '-', '.', '/', '²'], "")
+}

@@ -1,0 +1,149 @@
+//! Coordinates against published points and two other programs.
+
+use awn_core::crs::{Converter, Crs};
+use awn_tests::{project_path, reference};
+use geo::Coord;
+use rand::{RngExt as _, SeedableRng as _};
+use serde_json::json;
+
+/// Columns of a comma-separated file by row name, header left out.
+fn points(file: &str, columns: [usize; 2], wanted: impl Fn(&[&str]) -> bool) -> Vec<(String, Coord<f64>)> {
+    let text = std::fs::read_to_string(project_path("tests/data/ostn15").join(file)).unwrap();
+    let rows =
+        text.lines().map(|line| line.split(',').collect::<Vec<_>>()).filter(|row| row[0].starts_with("TP") && wanted(row));
+    let number = |row: &[&str], column: usize| row[columns[column]].trim().parse::<f64>().unwrap();
+    rows.map(|row| (row[0].to_owned(), Coord { x: number(&row, 0), y: number(&row, 1) })).collect()
+}
+
+/// Metres between two positions in degrees that lie near each other.
+fn metres_apart(a: Coord<f64>, b: Coord<f64>) -> (f64, f64) {
+    (((a.x - b.x) * 111_320.0 * a.y.to_radians().cos()).abs(), ((a.y - b.y) * 111_320.0).abs())
+}
+
+/// The 40 test points of Ordnance Survey (tests/data/ostn15), both ways, and PyPI osgb, an independent program.
+#[test]
+fn ostn15_at_all_test_points() {
+    let lonlat = points("OSTN15_OSGM15_TestInput_ETRStoOSGB.csv", [2, 1], |_| true);
+    let grid = points("OSTN15_OSGM15_TestOutput_ETRStoOSGB.csv", [1, 2], |_| true);
+    let grid_in = points("OSTN15_OSGM15_TestInput_OSGBtoETRS.csv", [1, 2], |_| true);
+    let lonlat_out = points("OSGB36_to_ETRS.csv", [3, 2], |row| row[1] == "RESULT");
+    assert_eq!([lonlat.len(), grid.len(), grid_in.len(), lonlat_out.len()], [40; 4]);
+
+    let converter = Converter::new(&Crs::Epsg(27700)).unwrap();
+    let mut forward: Vec<Coord<f64>> = lonlat.iter().map(|(_, at)| *at).collect();
+    converter.from_lonlat(&mut forward).unwrap();
+    let mut back: Vec<Coord<f64>> = grid_in.iter().map(|(_, at)| *at).collect();
+    converter.to_lonlat(&mut back).unwrap();
+
+    let (mut worst_forward, mut worst_back) = (0f64, 0f64);
+    for ((name, wanted), found) in grid.iter().zip(&forward) {
+        let off = (wanted.x - found.x).abs().max((wanted.y - found.y).abs());
+        worst_forward = worst_forward.max(off);
+        assert!(off < 0.0015, "{name} is {off} m off");
+    }
+    for ((name, wanted), found) in lonlat_out.iter().zip(&back) {
+        let (x, y) = metres_apart(*wanted, *found);
+        worst_back = worst_back.max(x.max(y));
+        assert!(x.max(y) < 0.0015, "{name} is {x}, {y} m off");
+    }
+
+    let pair = |at: &Coord<f64>| json!([at.x, at.y]);
+    let answer = reference::run(
+        "ostn15",
+        &json!({ "lonlat": lonlat.iter().map(|(_, at)| pair(at)).collect::<Vec<_>>(), "grid": grid_in.iter().map(|(_, at)| pair(at)).collect::<Vec<_>>() }),
+    );
+    let (mut peer_forward, mut peer_back) = (0f64, 0f64);
+    for (index, (found, ll)) in forward.iter().zip(&back).enumerate() {
+        let peer =
+            |key: &str| Coord { x: answer[key][index][0].as_f64().unwrap(), y: answer[key][index][1].as_f64().unwrap() };
+        let grid = peer("grid");
+        peer_forward = peer_forward.max((grid.x - found.x).abs()).max((grid.y - found.y).abs());
+        // osgb rounds to 1e-8 degrees, 1.1 mm.
+        let (x, y) = metres_apart(peer("lonlat"), *ll);
+        peer_back = peer_back.max(x).max(y);
+    }
+    assert!(peer_forward < 0.0015 && peer_back < 0.0015, "osgb differs by {peer_forward} and {peer_back} m");
+    println!(
+        "largest: {worst_forward:.6} m to the grid, {worst_back:.6} m back; beside osgb {peer_forward:.6}, {peer_back:.6} m"
+    );
+}
+
+/// Values computed by two programs and, where the EPSG guidance note 7-2 prints them, published there.
+#[test]
+fn published_projection_points() {
+    for (code, lat, lon, x, y) in [
+        (32632, 55.0, 12.0, 691_875.632, 6_098_907.825),
+        (32630, 52.5, -1.5, 601_821.603, 5_817_709.526),
+        (25832, 50.0, 9.0, 500_000.0, 5_538_630.703),
+        (25832, 51.25, 7.5, 395_314.817, 5_678_695.236),
+        (2154, 46.5, 3.0, 700_000.0, 6_600_000.0),
+        (2154, 48.85, 2.35, 652_301.565, 6_861_302.726),
+        (3035, 50.0, 5.0, 3_962_799.451, 2_999_718.853),
+        (3857, 24.0 + 22.0 / 60.0 + 54.433 / 3600.0, -(100.0 + 20.0 / 60.0), -11_169_055.58, 2_800_000.0),
+        // The same point as in zone 32, with the zone's number in front of the easting.
+        (4647, 50.0, 9.0, 32_500_000.0, 5_538_630.703),
+    ] {
+        let converter = Converter::new(&Crs::Epsg(code)).unwrap();
+        let mut at = [Coord { x: lon, y: lat }];
+        converter.from_lonlat(&mut at).unwrap();
+        assert!((at[0].x - x).abs() < 0.006 && (at[0].y - y).abs() < 0.006, "EPSG:{code}: {:?}", at[0]);
+        converter.to_lonlat(&mut at).unwrap();
+        assert!((at[0].x - lon).abs() < 1e-9 && (at[0].y - lat).abs() < 1e-9, "EPSG:{code}: {:?}", at[0]);
+    }
+}
+
+/// Random points beside pyproj 3.7 (PROJ 9.5.1; ours is 9.6.2). Projections agree to 0.1 mm; where a datum is changed
+/// (28992, 31467) both choose the best method that needs no grid file, which two versions of the database may rank
+/// differently: 0.5 m is allowed there, twice the stated accuracy of the method.
+#[test]
+fn random_points_beside_pyproj() {
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(7);
+    let areas = [
+        ("EPSG:28992", [20_000.0, 320_000.0, 270_000.0, 600_000.0], 0.5),
+        ("EPSG:25832", [300_000.0, 5_300_000.0, 700_000.0, 6_300_000.0], 1e-4),
+        ("EPSG:25833", [300_000.0, 5_300_000.0, 700_000.0, 6_300_000.0], 1e-4),
+        ("EPSG:4647", [32_300_000.0, 5_300_000.0, 32_700_000.0, 6_300_000.0], 1e-4),
+        ("EPSG:3067", [100_000.0, 6_700_000.0, 700_000.0, 7_700_000.0], 1e-4),
+        ("EPSG:32630", [300_000.0, 5_500_000.0, 700_000.0, 6_300_000.0], 1e-4),
+        ("EPSG:2154", [150_000.0, 6_100_000.0, 1_200_000.0, 7_100_000.0], 1e-4),
+        ("EPSG:31467", [3_370_000.0, 5_280_000.0, 3_630_000.0, 6_090_000.0], 0.5),
+    ];
+    let mut cases = Vec::new();
+    for (crs, [x0, y0, x1, y1], _) in areas {
+        let points: Vec<[f64; 2]> = (0..100).map(|_| [random.random_range(x0..x1), random.random_range(y0..y1)]).collect();
+        cases.push(json!({ "crs": crs, "points": points }));
+    }
+    let answer = reference::run("reproject", &json!({ "cases": cases }));
+    for (index, (crs, _, allowed)) in areas.into_iter().enumerate() {
+        let converter = Converter::new(&crs.parse().unwrap()).unwrap();
+        let number = |value: &serde_json::Value, axis: usize| value[axis].as_f64().unwrap();
+        let given = cases[index]["points"].as_array().unwrap();
+        let mut ours: Vec<Coord<f64>> = given.iter().map(|p| Coord { x: number(p, 0), y: number(p, 1) }).collect();
+        converter.to_lonlat(&mut ours).unwrap();
+        let mut worst = 0f64;
+        for (found, wanted) in ours.iter().zip(answer[index].as_array().unwrap()) {
+            let (x, y) = metres_apart(*found, Coord { x: number(wanted, 0), y: number(wanted, 1) });
+            worst = worst.max(x).max(y);
+        }
+        println!("{crs}: {worst:.6} m; {}", converter.conversion());
+        assert!(worst <= allowed, "{crs}: {worst} m from pyproj");
+        assert!(!converter.conversion().method.is_empty());
+    }
+}
+
+/// A proj.db or a search path of the user's must not change the result.
+#[test]
+fn stray_databases_do_not_win() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("proj.db"), b"no database").unwrap();
+    let exe = std::env::current_exe().unwrap();
+    let output = std::process::Command::new(exe)
+        .args(["--exact", "published_projection_points"])
+        .current_dir(folder.path())
+        .envs([("PROJ_DATA", folder.path()), ("PROJ_LIB", folder.path())])
+        .env("XDG_DATA_HOME", folder.path())
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success() && said.contains("1 passed"), "{said}");
+}
