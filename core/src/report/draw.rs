@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use geo::{Coord, MultiPolygon};
+use geo::{BoundingRect as _, Coord, MultiPolygon};
 
 use crate::density::Surface;
 use crate::model::{Field, Gate, Records};
@@ -136,12 +136,32 @@ impl Scene<'_> {
         let across = Coord { x: -along.y, y: along.x };
         let (one, other) = (at - along * HALF_MM, at + along * HALF_MM);
         let post = |p: Coord<f64>| svg::points(&[p - across * 0.9, p + across * 0.9], false);
-        svg::stroke(&svg::points(&[one, other], false), 0.7, palette::RAISED, "class=\"gate\"")
+        svg::stroke(&svg::points(&[one, other], false), 0.7, palette::GROUND, "class=\"gate\"")
             + &svg::stroke(&(post(one) + &post(other)), 0.38, palette::INK, "stroke-linecap=\"round\"")
+    }
+
+    /// Room that names should not cover: gates and no-go areas.
+    fn things_to_see(&self) -> Vec<Box> {
+        const GATE_MM: f64 = 2.0;
+        let mut boxes = Vec::new();
+        for (panel, field) in
+            self.layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field)))
+        {
+            for gate in self.records.gates_of(field.id) {
+                let at = self.layout.place(panel, gate.position);
+                boxes.push(Box { x: at.x - GATE_MM / 2.0, y: at.y - GATE_MM / 2.0, width: GATE_MM, height: GATE_MM });
+            }
+            for area in self.records.no_go_of(field.id) {
+                let Some(rect) = self.layout.shape(panel, &area.area).bounding_rect() else { continue };
+                boxes.push(Box { x: rect.min().x, y: rect.min().y, width: rect.width(), height: rect.height() });
+            }
+        }
+        boxes
     }
 
     /// Names and marks of all panels, large fields first; `taken` is room that must stay free.
     pub fn labels(&self, mut taken: Vec<Box>) -> String {
+        taken.extend(self.things_to_see());
         let mut fields: Vec<_> =
             self.layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field))).collect();
         fields.sort_by(|a, b| b.1.area_m2().total_cmp(&a.1.area_m2()));

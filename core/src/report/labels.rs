@@ -1,6 +1,6 @@
 //! Names and letters in the fields: as large as there is room, never over one another.
 
-use geo::{BoundingRect as _, Contains as _, Coord, MultiPolygon, Point};
+use geo::{BoundingRect as _, Contains as _, Coord, MultiPolygon};
 
 use crate::geometry::label_point;
 use crate::report::lettering;
@@ -24,7 +24,7 @@ const SIZES: [(f64, f64); 5] = [(4.2, 3.2), (3.5, 2.7), (3.0, 2.3), (2.5, 2.0), 
 /// A label that has been given its place.
 #[derive(Debug)]
 pub struct Label {
-    lines: Vec<(String, f64, bool)>,
+    lines: Vec<Line>,
     frame: Box,
     colour: Rgb,
     backing: Backing,
@@ -33,9 +33,7 @@ pub struct Label {
 /// Finds a place for a field's name and mark: inside the field, clear of `taken`. The name goes before the mark does.
 pub fn placed(shape: &MultiPolygon<f64>, name: &str, mark: &str, backing: Backing, taken: &[Box]) -> Option<Label> {
     let centres = centres(shape);
-    let both = SIZES.iter().map(|(large, small)| vec![(name.to_owned(), *small, false), (mark.to_owned(), *large, true)]);
-    let alone = SIZES.iter().map(|(large, _)| vec![(mark.to_owned(), *large, true)]);
-    for lines in both.chain(alone).filter(|lines| lines.iter().any(|line| !line.0.is_empty())) {
+    for lines in arrangements(name, mark) {
         for centre in &centres {
             let frame = frame(&lines, *centre);
             if inside(shape, &frame) && !taken.iter().any(|other| other.overlaps(&frame)) {
@@ -44,11 +42,36 @@ pub fn placed(shape: &MultiPolygon<f64>, name: &str, mark: &str, backing: Backin
         }
     }
     let smallest = vec![(mark.to_owned(), 1.8, true)];
-    let frame = frame(&smallest, *centres.first()?);
-    (!taken.iter().any(|other| other.overlaps(&frame))).then(|| label(smallest, frame, backing))
+    let clear = |centre: &&Coord<f64>| !taken.iter().any(|other| other.overlaps(&frame(&smallest, **centre)));
+    let frame = frame(&smallest, *centres.iter().find(clear)?);
+    Some(label(smallest, frame, backing))
 }
 
-fn label(lines: Vec<(String, f64, bool)>, frame: Box, backing: Backing) -> Label {
+/// Words, size in mm, bold.
+type Line = (String, f64, bool);
+
+/// Ways to write name and mark, the best to read first: on two lines, the name broken, both broken, without the name.
+fn arrangements(name: &str, mark: &str) -> Vec<Vec<Line>> {
+    let plain = |words: &str| vec![words.to_owned()];
+    let broken = |words: &str| words.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    let ways = [(plain(name), plain(mark)), (broken(name), plain(mark)), (broken(name), broken(mark))];
+    let sized = |(names, marks): &(Vec<String>, Vec<String>), (large, small): (f64, f64)| -> Vec<Line> {
+        let names = names.iter().map(|words| (words.clone(), small, false));
+        names.chain(marks.iter().map(|words| (words.clone(), large, true))).filter(|line| !line.0.is_empty()).collect()
+    };
+    let mut list = Vec::new();
+    for sizes in [&SIZES[..3], &SIZES[3..]] {
+        list.extend(ways.iter().flat_map(|way| sizes.iter().map(move |size| sized(way, *size))));
+    }
+    let alone = [plain(mark), broken(mark)];
+    list.extend(
+        alone.into_iter().flat_map(|marks| SIZES.iter().map(move |size| sized(&(Vec::new(), marks.clone()), *size))),
+    );
+    list.retain(|lines| !lines.is_empty());
+    list
+}
+
+fn label(lines: Vec<Line>, frame: Box, backing: Backing) -> Label {
     let colour = match backing {
         Backing::Plain(colour) | Backing::Drawn(colour) => palette::text_on(colour),
         Backing::Mixed => palette::INK,
@@ -61,10 +84,15 @@ fn centres(shape: &MultiPolygon<f64>) -> Vec<Coord<f64>> {
     let Some(middle) = label_point_on_paper(shape) else { return Vec::new() };
     let reach = shape.bounding_rect().map_or(0.0, |rect| rect.width().min(rect.height()));
     let mut centres = vec![middle];
-    for step in [0.06, 0.12, 0.2, 0.3] {
-        for (x, y) in [(0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0)] {
+    for step in [0.07, 0.14, 0.22, 0.32, 0.45] {
+        for (x, y) in [(0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0), (-0.7, -0.7), (0.7, 0.7), (-0.7, 0.7), (0.7, -0.7)]
+        {
             centres.push(Coord { x: middle.x + x * step * reach, y: middle.y + y * step * reach });
         }
+    }
+    centres.retain(|centre| shape.contains(&geo::Point(*centre)));
+    if centres.is_empty() {
+        centres.push(middle);
     }
     centres
 }
@@ -76,17 +104,16 @@ fn label_point_on_paper(shape: &MultiPolygon<f64>) -> Option<Coord<f64>> {
     label_point(&far).map(|c| Coord { x: c.x - FAR, y: c.y - FAR })
 }
 
-fn frame(lines: &[(String, f64, bool)], centre: Coord<f64>) -> Box {
+fn frame(lines: &[Line], centre: Coord<f64>) -> Box {
     let width = lines.iter().map(|(words, size, bold)| lettering::width(words, *size, *bold)).fold(0.0, f64::max) + 0.6;
     let height: f64 = lines.iter().map(|line| line.1 * 1.15).sum();
     Box { x: centre.x - width / 2.0, y: centre.y - height / 2.0, width, height }
 }
 
 fn inside(shape: &MultiPolygon<f64>, frame: &Box) -> bool {
-    (0..=6).all(|i| {
-        let x = frame.x + frame.width * f64::from(i) / 6.0;
-        [0.0, 0.5, 1.0].iter().all(|v| shape.contains(&Point::new(x, frame.y + frame.height * v)))
-    })
+    let corner = Coord { x: frame.x, y: frame.y };
+    let other = Coord { x: frame.x + frame.width, y: frame.y + frame.height };
+    shape.contains(&geo::Rect::new(corner, other).to_polygon())
 }
 
 impl Label {

@@ -14,8 +14,6 @@ use crate::report::{Colouring, MapRequest, lettering, palette, patterns, walk_la
 
 const MARGIN: f64 = 8.0;
 const HEAD: f64 = 22.0;
-/// Height kept for legend and scale bar under the map on an upright sheet, mm.
-const LEGEND_BELOW: f64 = 78.0;
 /// Smallest side of a density cell on paper, mm.
 const CELL_MM: f64 = 0.6;
 /// Area of the sheet for which sizes of letters are given (A4), mm2.
@@ -101,31 +99,35 @@ fn filled(
     (upright, stretch): (bool, f64),
 ) -> String {
     let inner = width - 2.0 * MARGIN;
-    // The map's frame depends on the height of the foot, the foot on the key, the key's cells on the scale: lay out twice.
-    let frame = |foot: f64| {
-        let (right, below) =
-            if upright { (width - MARGIN, LEGEND_BELOW) } else { (width - MARGIN - furniture::CARD_MM - 4.0, 0.0) };
-        Rect::new(Coord { x: MARGIN, y: HEAD }, Coord { x: right, y: (height - MARGIN - foot - below).max(HEAD + 20.0) })
+    // The frame of the map depends on the height of foot and legend, these on the key, the key's cells on the scale: so the
+    // map is laid out twice.
+    let frame = |foot: f64, card: f64| {
+        let beside = if upright { 0.0 } else { furniture::CARD_MM + 4.0 };
+        let below = if upright { card + 6.0 } else { 0.0 };
+        let bottom = (height - MARGIN - foot - below).max(HEAD + 20.0);
+        Rect::new(Coord { x: MARGIN, y: HEAD }, Coord { x: width - MARGIN - beside, y: bottom })
     };
-    let guess = lay_out(records, fields, frame(16.0));
+    let guess = lay_out(records, fields, frame(16.0, 70.0));
     let cell_m = (CELL_MM / guess.mm_per_m.max(1e-6)).ceil().clamp(5.0, 200.0);
     let key = classes::key(records, request, fields, cell_m);
+    let signs = signs(records, request, fields);
     let foot = furniture::foot_lines(&key, inner);
     let foot_height = furniture::foot_height(&foot);
-    let layout = lay_out(records, fields, frame(foot_height));
+    let card_height = furniture::legend(&key, &signs, Coord { x: 0.0, y: 0.0 }).1;
+    let layout = lay_out(records, fields, frame(foot_height, card_height));
+    let foot_top = height - MARGIN - foot_height;
     let mut out = map(records, request, fields, &layout, &key);
-    out.push_str(&furniture::foot(&foot, MARGIN, height - MARGIN - foot_height + 1.0, inner));
+    out.push_str(&furniture::foot(&foot, MARGIN, foot_top + 1.0, inner));
     let corner = if upright {
-        Coord { x: MARGIN, y: height - MARGIN - foot_height - LEGEND_BELOW + 2.0 }
+        Coord { x: MARGIN, y: foot_top - card_height - 3.0 }
     } else {
         Coord { x: width - MARGIN - furniture::CARD_MM, y: HEAD }
     };
-    let (card, card_height) = furniture::legend(&key, &signs(records, request, fields), corner);
-    out.push_str(&card);
+    out.push_str(&furniture::legend(&key, &signs, corner).0);
     let bar = if upright {
-        Coord { x: MARGIN + furniture::CARD_MM + 12.0, y: corner.y + 24.0 }
+        Coord { x: MARGIN + furniture::CARD_MM + 24.0, y: foot_top - 12.0 }
     } else {
-        Coord { x: corner.x + 20.0, y: (corner.y + card_height + 14.0).max(height - MARGIN - foot_height - 10.0) }
+        Coord { x: corner.x + 20.0, y: (corner.y + card_height + 14.0).max(foot_top - 10.0) }
     };
     out.push_str(&furniture::north(Coord { x: bar.x - 10.0, y: bar.y - 1.0 }));
     out + &furniture::scale_bar(layout.mm_per_m, stretch, bar, 50.0)
@@ -148,7 +150,7 @@ fn signs(records: &Records, request: &MapRequest, fields: &[Arc<Field>]) -> Vec<
     if fields.iter().any(|field| records.no_go_of(field.id).next().is_some()) {
         signs.push(Sign::NoGo);
     }
-    if tramlines_drawn(request, alone) && fields.iter().any(|field| records.tramlines_of(field.id).is_some()) {
+    if alone && fields.iter().any(|field| records.tramlines_of(field.id).is_some()) {
         signs.push(Sign::Tramline);
     }
     if fields.iter().any(|field| plan(records, request, field, alone).is_some()) {
@@ -157,14 +159,9 @@ fn signs(records: &Records, request: &MapRequest, fields: &[Arc<Field>]) -> Vec<
     signs
 }
 
-/// Tramlines of many fields at once would hide the colours.
-fn tramlines_drawn(_request: &MapRequest, alone: bool) -> bool {
-    alone
-}
-
 fn map(records: &Records, request: &MapRequest, fields: &[Arc<Field>], layout: &Layout, key: &Key) -> String {
     let alone = fields.len() == 1;
-    let scene = Scene { records, layout, key, tramlines: tramlines_drawn(request, alone) };
+    let scene = Scene { records, layout, key, tramlines: alone };
     let mut out: String = layout.panels.iter().map(|panel| scene.ground(panel)).collect();
     let plans: Vec<(&Panel, &Arc<Plan>)> = layout
         .panels

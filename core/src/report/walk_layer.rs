@@ -89,7 +89,7 @@ fn ring(at: Coord<f64>, number: usize, share: f64, large: bool) -> String {
     if !large {
         return out;
     }
-    let wedge = svg::colour(palette::LINE);
+    let wedge = svg::colour(palette::MUTED);
     let turn = share.clamp(0.0, 1.0) * TAU;
     if turn > 0.999 * TAU {
         out.push_str(&circle(r - 0.2, format!("fill=\"{wedge}\"")));
@@ -105,6 +105,8 @@ fn ring(at: Coord<f64>, number: usize, share: f64, large: bool) -> String {
             svg::number(end.y)
         );
     }
-    let look = Type { size: 2.7, bold: true, colour: palette::INK, anchor: Anchor::Middle };
-    out + &svg::text(Coord { x: at.x, y: at.y + 0.95 }, look, &number.to_string())
+    // The number stands on a disc, so that the wedge shows as a band about it.
+    out.push_str(&circle(0.68 * r, format!("fill=\"{}\"", svg::colour(palette::RAISED))));
+    let look = Type { size: 2.4, bold: true, colour: palette::INK, anchor: Anchor::Middle };
+    out + &svg::text(Coord { x: at.x, y: at.y + 0.85 }, look, &number.to_string())
 }
