@@ -1,5 +1,7 @@
 //! Maps: well-formed, true to scale, a legend that counts what is there, letters that do not collide, the same bytes each time.
 
+#![allow(clippy::unwrap_used, clippy::panic)] // helpers of tests: stopping with a sentence is the answer
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::exchange::{self, BoundaryOptions, ScoutingOptions};

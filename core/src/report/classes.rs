@@ -198,6 +198,11 @@ fn due(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fi
         let class = usize::from(tested);
         key.put(field, class, key.classes[class].over, rank.to_string());
     }
+    for field in fields {
+        if !key.looks.contains_key(&field.id) {
+            key.put(field, 2, Over::Nothing, "no longer".to_owned());
+        }
+    }
     key
 }
 

@@ -30,8 +30,9 @@ impl Scene<'_> {
     /// The ground of one panel: its name, then fields from fill to outline.
     pub fn ground(&self, panel: &Panel) -> String {
         let mut out = self.title(panel);
-        for (number, field) in panel.fields.iter().enumerate() {
+        for field in &panel.fields {
             let Some(look) = self.key.looks.get(&field.id) else { continue };
+            let number = self.key.looks.range(..field.id).count();
             out.push_str(&self.field(panel, field, look, number));
         }
         for field in &panel.fields {
@@ -53,20 +54,19 @@ impl Scene<'_> {
         let path = svg::shape_path(&shape);
         let class = &self.key.classes[look.class];
         let mut out = format!(
-            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" data-mm-per-m=\"{:.6}\" d=\"{path}\" fill=\"{}\" \
+            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" d=\"{path}\" fill=\"{}\" \
              fill-rule=\"evenodd\"/>\n",
             svg::escaped(&field.name),
             svg::escaped(&class.label),
-            self.layout.mm_per_m,
             svg::colour(look.colour)
         );
         if let Some(surface) = self.key.surfaces.get(&field.id) {
-            let clip = format!("clip-{number}-{}", svg::number(panel.corner.x + panel.corner.y).replace('.', "-"));
-            let _ = write!(out, "<clipPath id=\"{clip}\"><path d=\"{path}\" clip-rule=\"evenodd\"/></clipPath>\n");
-            let _ = write!(out, "<g clip-path=\"url(#{clip})\">\n{}</g>\n", self.cells(panel, surface));
+            let clip = format!("clip-{number}");
+            let _ = writeln!(out, "<clipPath id=\"{clip}\"><path d=\"{path}\" clip-rule=\"evenodd\"/></clipPath>");
+            let _ = writeln!(out, "<g clip-path=\"url(#{clip})\">\n{}</g>", self.cells(panel, surface));
         }
         if let Some(pattern) = patterns::over(look.over, look.colour) {
-            let _ = write!(out, "<path d=\"{path}\" fill=\"{pattern}\" fill-rule=\"evenodd\"/>\n");
+            let _ = writeln!(out, "<path d=\"{path}\" fill=\"{pattern}\" fill-rule=\"evenodd\"/>");
         }
         if self.tramlines {
             out.push_str(&self.tramlines_of(panel, field));
@@ -74,7 +74,7 @@ impl Scene<'_> {
         for area in self.records.no_go_of(field.id) {
             let area = svg::shape_path(&self.layout.shape(panel, &area.area));
             let muted = svg::colour(palette::MUTED);
-            let _ = write!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>\n");
+            let _ = writeln!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>");
         }
         let dots = if class.dotted { "stroke-dasharray=\"0.10 0.90\" stroke-linecap=\"round\" " } else { "" };
         let width = if class.dotted { 0.5 } else { 0.32 };
@@ -103,7 +103,7 @@ impl Scene<'_> {
         cells.fold(String::new(), |mut out, (class, path)| {
             let fill = svg::colour(palette::DENSITY[class]);
             // A hair of the same colour hides the seams that smoothing leaves between neighbours.
-            let _ = write!(out, "<path d=\"{path}\" fill=\"{fill}\" stroke=\"{fill}\" stroke-width=\"0.06\"/>\n");
+            let _ = writeln!(out, "<path d=\"{path}\" fill=\"{fill}\" stroke=\"{fill}\" stroke-width=\"0.06\"/>");
             out
         })
     }

@@ -188,9 +188,11 @@ fn sign_row(out: &mut String, sign: Sign, left: f64, y: f64) -> f64 {
             let (x, y) = (svg::number(middle.x), svg::number(middle.y));
             let (fill, ink) = (svg::colour(palette::RAISED), svg::colour(palette::INK));
             out.push_str(&format!(
-                "<circle cx=\"{x}\" cy=\"{y}\" r=\"1.60\" fill=\"{fill}\" stroke=\"{ink}\" stroke-width=\"0.30\"/>\n"
+                "<circle cx=\"{x}\" cy=\"{y}\" r=\"1.90\" fill=\"{fill}\" stroke=\"{ink}\" stroke-width=\"0.30\"/>\n"
             ));
-            "walk and stops; wedge: share of the seed"
+            let band = format!("M{x} {}A1.50 1.50 0 0 1 {} {y}", svg::number(middle.y - 1.5), svg::number(middle.x + 1.5));
+            out.push_str(&svg::stroke(&band, 0.6, palette::MUTED, ""));
+            "walk and stops; band: share of the seed"
         }
     };
     words(out, &[label.to_owned()], left + SWATCH.0 + 3.0, y);

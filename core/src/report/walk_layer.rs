@@ -17,7 +17,7 @@ const ARROWS_APART_MM: f64 = 6.0;
 
 /// Radius of a stop's ring, mm: large enough for a number when one field is shown.
 fn radius(large: bool) -> f64 {
-    if large { 2.6 } else { 0.8 }
+    if large { 3.0 } else { 0.8 }
 }
 
 /// The room that a plan's stops take on paper.
@@ -97,16 +97,16 @@ fn ring(at: Coord<f64>, number: usize, share: f64, large: bool) -> String {
         let edge = r - 0.17;
         let end = Coord { x: at.x + edge * libm::sin(turn), y: at.y - edge * libm::cos(turn) };
         let (edge_text, sweep) = (svg::number(edge), i32::from(turn > TAU / 2.0));
-        let _ = write!(
+        let _ = writeln!(
             out,
-            "<path d=\"M{x} {y}V{}A{edge_text} {edge_text} 0 {sweep} 1 {} {}Z\" fill=\"{wedge}\"/>\n",
+            "<path d=\"M{x} {y}V{}A{edge_text} {edge_text} 0 {sweep} 1 {} {}Z\" fill=\"{wedge}\"/>",
             svg::number(at.y - edge),
             svg::number(end.x),
             svg::number(end.y)
         );
     }
     // The number stands on a disc, so that the wedge shows as a band about it.
-    out.push_str(&circle(0.68 * r, format!("fill=\"{}\"", svg::colour(palette::RAISED))));
-    let look = Type { size: 2.4, bold: true, colour: palette::INK, anchor: Anchor::Middle };
-    out + &svg::text(Coord { x: at.x, y: at.y + 0.85 }, look, &number.to_string())
+    out.push_str(&circle(0.7 * r, format!("fill=\"{}\"", svg::colour(palette::RAISED))));
+    let look = Type { size: 2.8, bold: true, colour: palette::INK, anchor: Anchor::Middle };
+    out + &svg::text(Coord { x: at.x, y: at.y + 1.0 }, look, &number.to_string())
 }
