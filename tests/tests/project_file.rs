@@ -2,7 +2,7 @@
 
 use std::path::Path;
 use std::process::{Command as Process, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use awn_core::model::{
     Assay, AssayId, AssayKind, Farm, FarmId, Field, Gate, GateId, Record, Records, ResultId, Sample, SampleId, ScoutPoint,
@@ -254,7 +254,7 @@ fn many_fields(folder: &Path, count: usize) -> std::path::PathBuf {
 #[test]
 fn killed_at_any_moment_an_import_is_whole_or_absent() {
     const FIELDS: usize = 1500;
-    const KILLS: u32 = 60;
+    const KILLS: u32 = 40;
     let folder = tempfile::tempdir().unwrap();
     let boundaries = many_fields(folder.path(), FIELDS);
     let empty = folder.path().join("empty.gpkg");
@@ -291,7 +291,7 @@ fn killed_at_any_moment_an_import_is_whole_or_absent() {
             while !journal.exists() && child.try_wait().unwrap().is_none() {
                 std::thread::yield_now();
             }
-            std::thread::sleep(Duration::from_micros(700) * (kill / 2));
+            std::thread::sleep(whole.mul_f64(0.018 * f64::from(kill / 2)));
         }
         child.kill().unwrap();
         child.wait().unwrap();
