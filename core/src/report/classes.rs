@@ -106,7 +106,7 @@ impl Key {
 pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_m: f64) -> Key {
     let known = field_ratings(records, request.year);
     let mut key = match request.colouring {
-        Colouring::Rating => ratings(records, &known, fields),
+        Colouring::Rating => ratings(records, request.year, &known, fields),
         Colouring::Age => ages(records, &known, fields),
         Colouring::Due => due(records, request.year, &known, fields),
         Colouring::Density => return density_key::key(records, request.year, fields, cell_m),
@@ -115,7 +115,8 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
     key
 }
 
-fn ratings(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
+/// By the worst rating; how old it is goes by the test that found it, which need not be the last one.
+fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
     let interval = records.settings.retest_interval_years;
     let mut classes: Vec<Class> = Rating::ALL
         .iter()
@@ -125,11 +126,11 @@ fn ratings(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &
     classes.push(Class::new("n.t.", "not tested: nothing known", palette::GROUND, Over::WideHatch));
     let mut key = Key::new("Worst rating of any mode of action", classes);
     for field in fields {
-        let ratings = known.get(&field.id);
-        let Some((rating, age)) = ratings.and_then(|r| Some((r.worst?, r.years_since_test?))) else {
+        let Some((rating, found)) = known.get(&field.id).and_then(worst_found) else {
             key.put(field, 4, Over::WideHatch, "n.t.".to_owned());
             continue;
         };
+        let age = year - found;
         let over = if age >= interval {
             Over::Hatch
         } else if age >= 2 {
@@ -137,15 +138,21 @@ fn ratings(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &
         } else {
             Over::Nothing
         };
-        let tested = ratings.and_then(|r| r.last_test_year).map_or_else(String::new, |year| format!(" {year}"));
-        key.put(field, 3 - rating as usize, over, format!("{}{tested}", rating.label()));
+        key.put(field, 3 - rating as usize, over, format!("{} {found}", rating.label()));
     }
     if interval > 2 {
-        key.overlays.push((Over::Stipple, format!("last test 2 to {} harvests ago", interval - 1)));
+        key.overlays.push((Over::Stipple, format!("rating 2 to {} harvests old", interval - 1)));
     }
-    key.overlays.push((Over::Hatch, format!("last test {interval} or more harvests ago")));
+    key.overlays.push((Over::Hatch, format!("rating {interval} or more harvests old")));
     key.overlays.retain(|(over, _)| key.looks.values().any(|look| look.over == *over));
     key
+}
+
+/// The worst rating and the newest year in which it was found.
+fn worst_found(ratings: &FieldRatings) -> Option<(Rating, i32)> {
+    let worst = ratings.worst?;
+    let years = ratings.groups.values().filter(|group| group.rating == worst).map(|group| group.year);
+    Some((worst, years.max()?))
 }
 
 fn ages(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
