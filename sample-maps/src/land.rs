@@ -85,10 +85,12 @@ fn split(ring: Ring, pieces: usize, depth: usize, dice: &mut Dice, done: &mut Ve
 
 fn try_split(ring: &Ring, pieces: usize, share: f64, gap: f64, jitter: f64, dice: &mut Dice) -> Option<(Ring, Ring)> {
     let hectares = area(ring) / 10_000.0;
-    if pieces == 2 && hectares > 40.0 && dice.chance(0.5) {
-        if let Some(parts) = corner_taken(ring, dice) {
-            return Some(parts).filter(sound);
-        }
+    if pieces == 2
+        && hectares > 40.0
+        && dice.chance(0.5)
+        && let Some(parts) = corner_taken(ring, dice)
+    {
+        return Some(parts).filter(sound);
     }
     let lengthwise = pieces == 2 && gap == 0.0 && dice.chance(0.22 * jitter);
     let turn = if lengthwise { 0.0 } else { 90.0 };

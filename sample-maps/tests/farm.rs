@@ -1,5 +1,7 @@
 //! The sample farm is sound: areas, valid rings, no overlaps, the same bytes each time, a story that holds together.
 
+#![allow(clippy::unwrap_used, clippy::panic)] // helpers of tests: stopping with a sentence is the answer
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::crs::LocalPlane;

@@ -8,8 +8,8 @@ use std::cell::RefCell;
 use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
 use proj::{Proj, ProjBuilder};
 
-use crate::crs::Crs;
 use crate::crs::system::BRITISH_GRID;
+use crate::crs::{Crs, stray_database};
 
 /// How coordinates were converted.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +23,7 @@ pub struct Conversion {
 impl std::fmt::Display for Conversion {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self.accuracy_m {
+            Some(0.0) => write!(f, "{}, exact", self.method),
             Some(metres) => write!(f, "{}, {metres} m", self.method),
             None => write!(f, "{}, accuracy not known", self.method),
         }
@@ -35,6 +36,11 @@ pub enum CrsError {
     /// The system is not known.
     #[error("the coordinate system {0} is not known ({1})")]
     Unknown(String, String),
+    /// A database of another version that PROJ would take for its own.
+    #[error(
+        "another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB, or start in another folder"
+    )]
+    Stray(String),
     /// A position outside the area for which the system is defined.
     #[error("the position {x}, {y} lies outside the area of {system}")]
     Outside {
@@ -65,10 +71,6 @@ impl std::fmt::Debug for Converter {
     }
 }
 
-/// A folder that cannot be: with it as its only search path PROJ uses the database built into the program, whatever
-/// stands in `PROJ_DATA`, the user's folder or the working directory.
-const NO_FOLDER: &str = "/dev/null/built-in";
-
 impl Converter {
     /// A converter for a system.
     pub fn new(system: &Crs) -> Result<Self, CrsError> {
@@ -77,9 +79,10 @@ impl Converter {
             Crs::Epsg(BRITISH_GRID) => Way::Ostn15,
             other => {
                 let unknown = |why: String| CrsError::Unknown(other.label(), why);
-                let mut builder = ProjBuilder::new();
-                builder.set_search_paths(NO_FOLDER).map_err(|error| unknown(error.to_string()))?;
-                let made = builder.proj_known_crs(&other.definition(), "EPSG:4326", None);
+                if let Some(stray) = stray_database() {
+                    return Err(CrsError::Stray(stray.display().to_string()));
+                }
+                let made = ProjBuilder::new().proj_known_crs(&other.definition(), "EPSG:4326", None);
                 Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
             }
         };
@@ -145,8 +148,15 @@ impl Converter {
             Way::Ostn15 => Conversion { method: "OSTN15".to_owned(), accuracy_m: Some(0.01) },
             Way::Proj(proj) => {
                 let info = proj.proj_info();
+                // Turning the axes round is no method that anybody needs to know of.
+                let steps = info.description.unwrap_or_default();
+                let steps: Vec<&str> = steps.split(" + ").filter(|step| !step.starts_with("axis order change")).collect();
                 Conversion {
-                    method: info.description.unwrap_or_else(|| format!("PROJ, {}", self.system.label())),
+                    method: if steps.is_empty() {
+                        "longitude and latitude as they are".to_owned()
+                    } else {
+                        steps.join(" + ")
+                    },
                     accuracy_m: (info.accuracy >= 0.0).then_some(info.accuracy),
                 }
             }
@@ -183,6 +193,7 @@ impl Converter {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use geo::polygon;
 
     #[test]
     fn outside_ostn15_is_an_error_and_no_silent_shift() {
@@ -208,7 +219,7 @@ mod tests {
 
     #[test]
     fn a_geometry_keeps_the_order_of_its_positions() {
-        let shape = geo::polygon!(
+        let shape = polygon!(
             exterior: [(x: 500_000.0, y: 5_500_000.0), (x: 500_400.0, y: 5_500_000.0), (x: 500_400.0, y: 5_500_300.0)],
             interiors: [[(x: 500_200.0, y: 5_500_050.0), (x: 500_220.0, y: 5_500_050.0), (x: 500_220.0, y: 5_500_070.0)]],
         );

@@ -2,9 +2,11 @@
 
 mod convert;
 mod local_plane;
+mod stray;
 mod system;
 mod wkt;
 
 pub use convert::{Conversion, Converter, CrsError};
 pub use local_plane::LocalPlane;
+pub use stray::{BUILT_IN_ONLY, stray_database};
 pub use system::Crs;

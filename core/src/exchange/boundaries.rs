@@ -55,7 +55,7 @@ pub fn boundaries(
     let farm = options.farm.clone().or_else(|| Some(file.file_stem()?.to_string_lossy().into_owned())).unwrap_or_default();
     let mut skipped = 0;
     let mut areas = Vec::new();
-    let mut taken = BTreeSet::new();
+    let mut taken = Taken::default();
     let mut errors = RowErrors::new(&table.name, problems);
     for (index, row) in table.rows.iter().enumerate() {
         if index % 256 == 0 {
@@ -64,8 +64,7 @@ pub fn boundaries(
         match boundary(&table, row, &converter, &mut errors) {
             Found::Area(boundary) => {
                 let farm = names.farm(&table, row).unwrap_or_else(|| farm.clone());
-                let name =
-                    distinct(&table, row, names.field(&table, row, areas.len() + 1), &farm, &mut taken, errors.problems);
+                let name = taken.distinct(table.place(row), names.field(&table, row, areas.len() + 1), &farm);
                 areas.push(Area { farm, name, boundary });
             }
             Found::Nothing => skipped += 1,
@@ -73,6 +72,7 @@ pub fn boundaries(
         }
     }
     errors.finish()?;
+    taken.warn(&table.name, problems);
     if areas.is_empty() {
         problems.error(&table.name, "no row has an area.", "Give a file with the outlines of fields (polygons).");
         return Err(ImportError::Problems);
@@ -195,33 +195,58 @@ fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErr
     Found::Area(repaired.shape)
 }
 
-/// The name, or the name with a number if the farm has one of that name in the file already.
-fn distinct(
-    table: &Table,
-    row: &Row,
-    name: String,
-    farm: &str,
-    taken: &mut BTreeSet<(String, String)>,
-    problems: &mut Problems,
-) -> String {
-    let key = |name: &str| (farm.trim().to_lowercase(), name.trim().to_lowercase());
-    if taken.insert(key(&name)) {
-        return name;
-    }
-    let mut number = 2;
-    let other = loop {
-        let other = format!("{name} ({number})");
-        if taken.insert(key(&other)) {
-            break other;
+/// Names that the file has given already, by farm.
+#[derive(Default)]
+struct Taken {
+    names: BTreeSet<(String, String)>,
+    /// Row, name in the file, name given.
+    renamed: Vec<(String, String, String)>,
+}
+
+/// So many renamed fields are named one by one; more are named together.
+const RENAMED_ONE_BY_ONE: usize = 5;
+
+impl Taken {
+    /// The name, or the name with a number if the farm has one of that name in the file already.
+    fn distinct(&mut self, place: String, name: String, farm: &str) -> String {
+        let key = |name: &str| (farm.trim().to_lowercase(), name.trim().to_lowercase());
+        if self.names.insert(key(&name)) {
+            return name;
         }
-        number += 1;
-    };
-    problems.warning(
-        table.place(row),
-        format!("the farm has a field “{name}” already in this file; this one is called “{other}”."),
-        "Rename it, or choose another column for the names.",
-    );
-    other
+        let mut number = 2;
+        let other = loop {
+            let other = format!("{name} ({number})");
+            if self.names.insert(key(&other)) {
+                break other;
+            }
+            number += 1;
+        };
+        self.renamed.push((place, name, other.clone()));
+        other
+    }
+
+    fn warn(&self, file: &str, problems: &mut Problems) {
+        let hint = "Rename them, or choose another column for the names.";
+        if self.renamed.len() > RENAMED_ONE_BY_ONE {
+            let few = self
+                .renamed
+                .iter()
+                .take(RENAMED_ONE_BY_ONE)
+                .map(|(_, _, other)| other.as_str())
+                .collect::<Vec<_>>()
+                .join(", ");
+            let what = format!(
+                "{} fields have the name of another one of their farm and got a number: {few} …",
+                self.renamed.len()
+            );
+            problems.warning(file, what, hint);
+            return;
+        }
+        for (place, name, other) in &self.renamed {
+            let what = format!("the farm has a field “{name}” already in this file; this one is called “{other}”.");
+            problems.warning(place.as_str(), what, hint);
+        }
+    }
 }
 
 fn records_of(records: &Records, areas: Vec<Area>, options: &BoundaryOptions) -> Import {

@@ -1,4 +1,21 @@
-//! Maps and tables for people.
+//! Maps for people: a laid-out sheet as SVG text, and the same as PNG.
+//!
+//! Takes records and a [`MapRequest`]; gives bytes that are the same for the same input. Fields are drawn in the local metre
+//! plane about the fields shown, so lengths on paper are true. Lengths in the drawing are mm.
+
+mod classes;
+mod density_key;
+mod draw;
+mod furniture;
+mod labels;
+mod lettering;
+pub mod palette;
+mod panels;
+mod patterns;
+mod picture;
+mod sheet;
+mod svg;
+mod walk_layer;
 
 use std::collections::BTreeSet;
 
@@ -6,11 +23,14 @@ use crate::model::{FieldId, Records};
 
 /// What a map's colours show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[allow(missing_docs)]
 pub enum Colouring {
+    /// Worst rating of any mode of action.
     Rating,
+    /// Harvests since the last test.
     Age,
+    /// Density of the weed.
     Density,
+    /// Whether a test is due.
     Due,
 }
 
@@ -31,12 +51,10 @@ pub struct MapRequest {
 
 /// The map as SVG text. Same input, same bytes.
 pub fn map_svg(records: &Records, request: &MapRequest) -> String {
-    let _ = (records, request);
-    todo!()
+    sheet::draw(records, request)
 }
 
 /// The map as PNG at a resolution in dots per inch.
 pub fn map_png(records: &Records, request: &MapRequest, dpi: f64) -> Result<Vec<u8>, String> {
-    let _ = (records, request, dpi);
-    todo!()
+    picture::png(&map_svg(records, request), dpi)
 }

@@ -1,0 +1,239 @@
+//! What each field is on the map: its class, what is drawn over the class's colour, and the letter or number in the field.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::model::{Field, FieldId, Rating, Records};
+use crate::rating::{FieldRatings, field_ratings};
+use crate::report::palette::{self, Rgb};
+use crate::report::{Colouring, MapRequest, density_key};
+use crate::season;
+
+/// What is drawn over a class's colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Over {
+    /// Nothing.
+    Nothing,
+    /// A fine stipple: knowledge that gets old.
+    Stipple,
+    /// Close diagonal hatching: knowledge past the interval.
+    Hatch,
+    /// Wide diagonal hatching: nothing known.
+    WideHatch,
+}
+
+/// A row of the legend.
+#[derive(Debug, Clone)]
+pub struct Class {
+    /// Letter or number of the class, as on the fields.
+    pub mark: String,
+    /// The class in words.
+    pub label: String,
+    /// Fill.
+    pub colour: Rgb,
+    /// What is drawn over the fill.
+    pub over: Over,
+    /// Whether the outline is dotted.
+    pub dotted: bool,
+    /// Fields in the class.
+    pub fields: usize,
+    /// Land in the class, m2.
+    pub area_m2: f64,
+}
+
+impl Class {
+    /// A class that no field is in yet.
+    pub fn new(mark: impl Into<String>, label: impl Into<String>, colour: Rgb, over: Over) -> Self {
+        Self { mark: mark.into(), label: label.into(), colour, over, dotted: false, fields: 0, area_m2: 0.0 }
+    }
+}
+
+/// How one field is drawn.
+#[derive(Debug)]
+pub struct Look {
+    /// Its class, by number.
+    pub class: usize,
+    /// Fill.
+    pub colour: Rgb,
+    /// What is drawn over the fill.
+    pub over: Over,
+    /// Letter or number in the field.
+    pub mark: String,
+}
+
+/// Classes, fields and words of a map.
+#[derive(Debug)]
+pub struct Key {
+    /// What the colours show.
+    pub heading: String,
+    /// Heading of the legend's count of fields.
+    pub count_heading: &'static str,
+    /// Classes, worst first.
+    pub classes: Vec<Class>,
+    /// What stipple and hatching over a colour mean.
+    pub overlays: Vec<(Over, String)>,
+    /// How each field is drawn.
+    pub looks: BTreeMap<FieldId, Look>,
+    /// Density surfaces of the fields that have one.
+    pub surfaces: BTreeMap<FieldId, crate::density::Surface>,
+    /// What the map was made from and of when it is.
+    pub sources: Vec<String>,
+}
+
+impl Key {
+    pub(super) fn new(heading: &str, classes: Vec<Class>) -> Self {
+        Self {
+            heading: heading.to_owned(),
+            count_heading: "fields",
+            classes,
+            overlays: Vec::new(),
+            looks: BTreeMap::new(),
+            surfaces: BTreeMap::new(),
+            sources: Vec::new(),
+        }
+    }
+
+    /// Puts a field in a class and counts it and its land there.
+    fn put(&mut self, field: &Field, class: usize, over: Over, mark: String) {
+        self.classes[class].fields += 1;
+        self.classes[class].area_m2 += field.area_m2();
+        let colour = self.classes[class].colour;
+        self.looks.insert(field.id, Look { class, colour, over, mark });
+    }
+}
+
+/// Classes and looks of the fields for a colouring. `cell_m`: side of density cells that can be told apart on paper.
+pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_m: f64) -> Key {
+    let known = field_ratings(records, request.year);
+    let mut key = match request.colouring {
+        Colouring::Rating => ratings(records, request.year, &known, fields),
+        Colouring::Age => ages(records, &known, fields),
+        Colouring::Due => due(records, request.year, &known, fields),
+        Colouring::Density => return density_key::key(records, request.year, fields, cell_m),
+    };
+    key.sources = test_sources(records, request.year, &known, fields);
+    key
+}
+
+/// By the worst rating; how old it is goes by the test that found it, which need not be the last one.
+fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
+    let interval = records.settings.retest_interval_years;
+    let mut classes: Vec<Class> = Rating::ALL
+        .iter()
+        .rev()
+        .map(|rating| Class::new(rating.label(), rating.meaning(), palette::RATING[*rating as usize], Over::Nothing))
+        .collect();
+    classes.push(Class::new("n.t.", "not tested: nothing known", palette::GROUND, Over::WideHatch));
+    let mut key = Key::new("Worst rating of any mode of action", classes);
+    for field in fields {
+        let Some((rating, found)) = known.get(&field.id).and_then(worst_found) else {
+            key.put(field, 4, Over::WideHatch, "n.t.".to_owned());
+            continue;
+        };
+        let age = year - found;
+        let over = if age >= interval {
+            Over::Hatch
+        } else if age >= 2 {
+            Over::Stipple
+        } else {
+            Over::Nothing
+        };
+        key.put(field, 3 - rating as usize, over, format!("{} {found}", rating.label()));
+    }
+    if interval > 2 {
+        key.overlays.push((Over::Stipple, format!("rating 2 to {} harvests old", interval - 1)));
+    }
+    key.overlays.push((Over::Hatch, format!("rating {interval} or more harvests old")));
+    key.overlays.retain(|(over, _)| key.looks.values().any(|look| look.over == *over));
+    key
+}
+
+/// The worst rating and the newest year in which it was found.
+fn worst_found(ratings: &FieldRatings) -> Option<(Rating, i32)> {
+    let worst = ratings.worst?;
+    let years = ratings.groups.values().filter(|group| group.rating == worst).map(|group| group.year);
+    Some((worst, years.max()?))
+}
+
+fn ages(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
+    let interval = records.settings.retest_interval_years.max(1);
+    let shown = interval.min(5);
+    let mut classes = vec![Class::new("never", "never tested", palette::GROUND, Over::WideHatch)];
+    let mut past =
+        Class::new(format!("{interval}+"), format!("{interval} or more harvests ago"), palette::AGE[5], Over::Nothing);
+    past.dotted = true;
+    classes.push(past);
+    for age in (0..shown).rev() {
+        let (mark, label) = match age {
+            0 => ("0".to_owned(), "this harvest".to_owned()),
+            4 if interval > 5 => (format!("4-{}", interval - 1), format!("4 to {} harvests ago", interval - 1)),
+            1 => ("1".to_owned(), "1 harvest ago".to_owned()),
+            _ => (age.to_string(), format!("{age} harvests ago")),
+        };
+        classes.push(Class::new(mark, label, palette::AGE[age as usize], Over::Nothing));
+    }
+    let mut key = Key::new("Last test", classes);
+    for field in fields {
+        match known.get(&field.id).and_then(|ratings| ratings.years_since_test) {
+            None => key.put(field, 0, Over::WideHatch, "never".to_owned()),
+            Some(age) if age >= interval => key.put(field, 1, Over::Nothing, age.to_string()),
+            Some(age) => {
+                let class = 2 + (shown - 1 - age.clamp(0, shown - 1)) as usize;
+                key.put(field, class, Over::Nothing, age.to_string());
+            }
+        }
+    }
+    key
+}
+
+fn due(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
+    let classes = vec![
+        Class::new("1, 2, …", "due, never tested", palette::DUE, Over::WideHatch),
+        Class::new("1, 2, …", "due, last test too old", palette::DUE, Over::Nothing),
+        Class::new("later", "not due this year", palette::RAISED, Over::Nothing),
+    ];
+    let mut key = Key::new("Due a test; numbers: most urgent first", classes);
+    let mut rank = 0;
+    for due in season::due(records, year) {
+        let Some(field) = fields.iter().find(|field| field.id == due.field) else { continue };
+        let tested = known.get(&field.id).is_some_and(|ratings| ratings.last_test_year.is_some());
+        if !due.due {
+            key.put(field, 2, Over::Nothing, "later".to_owned());
+            continue;
+        }
+        rank += 1;
+        let class = usize::from(tested);
+        key.put(field, class, key.classes[class].over, rank.to_string());
+    }
+    for field in fields {
+        if !key.looks.contains_key(&field.id) {
+            key.put(field, 2, Over::Nothing, "no longer".to_owned());
+        }
+    }
+    key
+}
+
+fn test_sources(
+    records: &Records,
+    year: i32,
+    known: &BTreeMap<FieldId, FieldRatings>,
+    fields: &[Arc<Field>],
+) -> Vec<String> {
+    let last: Vec<i32> = fields.iter().filter_map(|field| known.get(&field.id)?.last_test_year).collect();
+    let samples = records.samples.values().filter(|sample| sample.year <= year);
+    let of: std::collections::BTreeSet<_> = samples.map(|sample| sample.id).collect();
+    let results = records.results.values().filter(|result| of.contains(&result.sample)).count();
+    let (Some(oldest), Some(newest)) = (last.iter().min(), last.iter().max()) else {
+        return vec!["No field on this map has a test result.".to_owned()];
+    };
+    let interval = records.settings.retest_interval_years;
+    let old = last.iter().filter(|last| year - **last >= interval).count();
+    vec![
+        format!("From {results} test results in the project; last tests of these fields: {oldest} to {newest}."),
+        format!(
+            "Age of what is known for harvest {year}: {old} of {} fields tested {interval} or more harvests ago, {} never.",
+            fields.len(),
+            fields.len() - last.len()
+        ),
+    ]
+}

@@ -1,0 +1,116 @@
+//! Density classes on the map: of cells, not of fields.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use crate::density::{self, Surface, SurfaceMethod};
+use crate::model::{DensityClass, DensityUnit, Field, Records};
+use crate::report::classes::{Class, Key, Look, Over};
+use crate::report::palette;
+
+/// Upper limits of the classes absent to high in heads/m2. Published limits are in plants/m2; these are ours, no source.
+const HEADS_UPPER: [f64; 4] = [0.05, 1.0, 10.0, 50.0];
+
+/// Number of the class of a density, 0 to 4. A surface is nowhere quite nought: less than 0.005 plants/m2 counts as none.
+pub fn class_of(density: f64, unit: DensityUnit) -> usize {
+    match unit {
+        DensityUnit::HeadsPerM2 => HEADS_UPPER.iter().filter(|limit| density > **limit).count(),
+        _ if density < 0.005 => 0,
+        _ => DensityClass::of_density(density) as usize,
+    }
+}
+
+/// Classes and looks by density. The legend counts the fields in which a class occurs and the land it covers.
+pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64) -> Key {
+    let surfaces: Vec<Option<Surface>> =
+        fields.par_iter().map(|field| density::surface(records, field, year, cell_m).filter(scouted)).collect();
+    let units: BTreeSet<&str> = surfaces.iter().flatten().map(|surface| surface.unit.label()).collect();
+    let mut classes: Vec<Class> = DensityClass::ALL
+        .iter()
+        .rev()
+        .map(|class| {
+            let number = *class as usize;
+            Class::new(number.to_string(), label(*class, &units), palette::DENSITY[number], Over::Nothing)
+        })
+        .collect();
+    classes.push(Class::new("n.s.", "not scouted: nothing known", palette::GROUND, Over::WideHatch));
+    let mut key = Key::new("Density of the weed", classes);
+    key.count_heading = "in fields";
+    let mut sources = BTreeSet::new();
+    for (field, surface) in fields.iter().zip(surfaces) {
+        let Some(surface) = surface else {
+            key.classes[5].fields += 1;
+            key.classes[5].area_m2 += field.area_m2();
+            let look = Look { class: 5, colour: palette::GROUND, over: Over::WideHatch, mark: "n.s.".to_owned() };
+            key.looks.insert(field.id, look);
+            continue;
+        };
+        let mean = count_cells(&mut key, field, &surface);
+        sources.insert(format!("{} ({})", surface.source, surface.unit.label()));
+        let class = 4 - class_of(mean, surface.unit);
+        let look = Look { class, colour: palette::RAISED, over: Over::Nothing, mark: mean_mark(mean) };
+        key.looks.insert(field.id, look);
+        key.surfaces.insert(field.id, surface);
+    }
+    key.sources = vec![
+        format!("Numbers in the fields: mean of the field, {}.", units.into_iter().collect::<Vec<_>>().join(" or ")),
+        said(&sources),
+    ];
+    if key.surfaces.is_empty() {
+        key.sources = vec!["No field on this map has been scouted.".to_owned()];
+    }
+    key
+}
+
+fn scouted(surface: &Surface) -> bool {
+    surface.method != SurfaceMethod::Even
+}
+
+/// Counts the field's cells by class, scaled to the field's area; returns the mean density.
+fn count_cells(key: &mut Key, field: &Field, surface: &Surface) -> f64 {
+    let mut cells = [0_usize; 5];
+    let mut sum = 0.0;
+    for (_, density) in surface.grid.cells() {
+        cells[class_of(density, surface.unit)] += 1;
+        sum += density;
+    }
+    let all: usize = cells.iter().sum();
+    for (class, count) in cells.iter().enumerate().filter(|(_, count)| **count > 0) {
+        key.classes[4 - class].fields += 1;
+        key.classes[4 - class].area_m2 += field.area_m2() * *count as f64 / all as f64;
+    }
+    if all == 0 { 0.0 } else { sum / all as f64 }
+}
+
+fn mean_mark(mean: f64) -> String {
+    if mean >= 10.0 { format!("{mean:.0}") } else { format!("{mean:.1}") }
+}
+
+fn label(class: DensityClass, units: &BTreeSet<&str>) -> String {
+    let number = class as usize;
+    if number == 0 {
+        return "none found".to_owned();
+    }
+    let limits = |upper: &[f64; 4]| {
+        if number == 4 { format!("over {}", upper[3]) } else { format!("to {}", upper[number]) }
+    };
+    let (plants, heads) = (limits(&DensityClass::UPPER_PER_M2), limits(&HEADS_UPPER));
+    let in_words = match (units.contains("plants/m2"), units.contains("heads/m2")) {
+        (true, true) => format!("{plants} plants, {heads} heads/m2"),
+        (false, true) => format!("{heads} heads/m2"),
+        _ => format!("{plants} plants/m2"),
+    };
+    format!("{}: {in_words}", class.label())
+}
+
+/// The surveys, or how many there are when they would not fit on a line.
+fn said(sources: &BTreeSet<String>) -> String {
+    const ROOM: usize = 4;
+    let list: Vec<&str> = sources.iter().map(String::as_str).collect();
+    if list.len() <= ROOM {
+        return format!("Made from {}.", list.join("; "));
+    }
+    format!("Made from {} and {} others.", list[..ROOM].join("; "), list.len() - ROOM)
+}

@@ -1,0 +1,198 @@
+//! Fields on the map: fills, density cells, tramlines, no-go areas, outlines, gates, names.
+
+use std::fmt::Write as _;
+
+use geo::{BoundingRect as _, Coord, MultiPolygon};
+
+use crate::density::Surface;
+use crate::model::{Field, Gate, Records};
+use crate::report::classes::{Key, Look, Over};
+use crate::report::density_key::class_of;
+use crate::report::labels::{self, Backing};
+use crate::report::panels::{Layout, Panel, TITLE_ABOVE_MM};
+use crate::report::svg::{self, Anchor, Box, Type};
+use crate::report::{palette, patterns};
+use crate::stops::tramline_lines;
+
+/// What the layers of a map are drawn from.
+pub struct Scene<'a> {
+    /// The records.
+    pub records: &'a Records,
+    /// Where things lie.
+    pub layout: &'a Layout,
+    /// What fields look like.
+    pub key: &'a Key,
+    /// Whether tramlines are drawn.
+    pub tramlines: bool,
+}
+
+impl Scene<'_> {
+    /// The ground of one panel: its name, then fields from fill to outline.
+    pub fn ground(&self, panel: &Panel) -> String {
+        let mut out = self.title(panel);
+        for field in &panel.fields {
+            let Some(look) = self.key.looks.get(&field.id) else { continue };
+            let number = self.key.looks.range(..field.id).count();
+            out.push_str(&self.field(panel, field, look, number));
+        }
+        for field in &panel.fields {
+            for gate in self.records.gates_of(field.id) {
+                out.push_str(&self.gate(panel, field, gate));
+            }
+        }
+        out
+    }
+
+    fn title(&self, panel: &Panel) -> String {
+        let top = panel.corner.y - panel.bounds.height() * self.layout.mm_per_m;
+        let at = Coord { x: panel.corner.x, y: top - TITLE_ABOVE_MM };
+        svg::text(at, Type { size: 4.0, bold: true, colour: palette::INK, anchor: Anchor::Start }, &panel.title)
+    }
+
+    fn field(&self, panel: &Panel, field: &Field, look: &Look, number: usize) -> String {
+        let shape = self.layout.shape(panel, &field.boundary);
+        let path = svg::shape_path(&shape);
+        let class = &self.key.classes[look.class];
+        let mut out = format!(
+            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" d=\"{path}\" fill=\"{}\" \
+             fill-rule=\"evenodd\"/>\n",
+            svg::escaped(&field.name),
+            svg::escaped(&class.label),
+            svg::colour(look.colour)
+        );
+        if let Some(surface) = self.key.surfaces.get(&field.id) {
+            let clip = format!("clip-{number}");
+            let _ = writeln!(out, "<clipPath id=\"{clip}\"><path d=\"{path}\" clip-rule=\"evenodd\"/></clipPath>");
+            let _ = writeln!(out, "<g clip-path=\"url(#{clip})\">\n{}</g>", self.cells(panel, surface));
+        }
+        if let Some(pattern) = patterns::over(look.over, look.colour) {
+            let _ = writeln!(out, "<path d=\"{path}\" fill=\"{pattern}\" fill-rule=\"evenodd\"/>");
+        }
+        if self.tramlines {
+            out.push_str(&self.tramlines_of(panel, field));
+        }
+        for area in self.records.no_go_of(field.id) {
+            let area = svg::shape_path(&self.layout.shape(panel, &area.area));
+            let muted = svg::colour(palette::MUTED);
+            let _ = writeln!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>");
+        }
+        let dots = if class.dotted { "stroke-dasharray=\"0.10 0.90\" stroke-linecap=\"round\" " } else { "" };
+        let width = if class.dotted { 0.5 } else { 0.32 };
+        out + &svg::stroke(&path, width, palette::INK, &format!("{dots}stroke-linejoin=\"round\""))
+    }
+
+    /// Cells of the surface, those of one class in one path, neighbours in a row joined.
+    fn cells(&self, panel: &Panel, surface: &Surface) -> String {
+        let grid = &surface.grid;
+        let mut paths = [const { String::new() }; 5];
+        let class = |column: usize, row: usize| grid.value(column, row).map(|value| class_of(value, surface.unit));
+        for row in 0..grid.rows {
+            let mut column = 0;
+            while column < grid.columns {
+                let start = column;
+                let here = class(start, row);
+                while column < grid.columns && class(column, row) == here {
+                    column += 1;
+                }
+                if let Some(here) = here {
+                    paths[here].push_str(&self.run(panel, surface, row, (start, column)));
+                }
+            }
+        }
+        let cells = paths.iter().enumerate().filter(|(_, path)| !path.is_empty());
+        cells.fold(String::new(), |mut out, (class, path)| {
+            let fill = svg::colour(palette::DENSITY[class]);
+            // A hair of the same colour hides the seams that smoothing leaves between neighbours.
+            let _ = writeln!(out, "<path d=\"{path}\" fill=\"{fill}\" stroke=\"{fill}\" stroke-width=\"0.06\"/>");
+            out
+        })
+    }
+
+    fn run(&self, panel: &Panel, surface: &Surface, row: usize, (start, end): (usize, usize)) -> String {
+        let grid = &surface.grid;
+        let corner = |column: usize, row: usize| {
+            let metres =
+                Coord { x: grid.origin.x + column as f64 * grid.cell_m, y: grid.origin.y + row as f64 * grid.cell_m };
+            self.layout.place(panel, surface.plane.degrees(metres))
+        };
+        svg::points(&[corner(start, row), corner(end, row), corner(end, row + 1), corner(start, row + 1)], true)
+    }
+
+    fn tramlines_of(&self, panel: &Panel, field: &Field) -> String {
+        let mut out = String::new();
+        for (number, line) in tramline_lines(self.records, field.id) {
+            let line = geo::MapCoords::map_coords(&line, |c| self.layout.place(panel, c));
+            let dashes = if number.is_none() { "stroke-dasharray=\"1.20 0.80\"" } else { "" };
+            out.push_str(&svg::stroke(&svg::line_path(&line), 0.13, palette::MUTED, dashes));
+        }
+        out
+    }
+
+    /// A gate: a short opening in the outline between two posts.
+    fn gate(&self, panel: &Panel, field: &Field, gate: &Gate) -> String {
+        const HALF_MM: f64 = 1.1;
+        let shape = self.layout.shape(panel, &field.boundary);
+        let Some((at, along)) = nearest_side(&shape, self.layout.place(panel, gate.position)) else { return String::new() };
+        let across = Coord { x: -along.y, y: along.x };
+        let (one, other) = (at - along * HALF_MM, at + along * HALF_MM);
+        let post = |p: Coord<f64>| svg::points(&[p - across * 0.9, p + across * 0.9], false);
+        svg::stroke(&svg::points(&[one, other], false), 0.7, palette::GROUND, "class=\"gate\"")
+            + &svg::stroke(&(post(one) + &post(other)), 0.38, palette::INK, "stroke-linecap=\"round\"")
+    }
+
+    /// Room that names should not cover: gates and no-go areas.
+    fn things_to_see(&self) -> Vec<Box> {
+        const GATE_MM: f64 = 2.0;
+        let mut boxes = Vec::new();
+        for (panel, field) in
+            self.layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field)))
+        {
+            for gate in self.records.gates_of(field.id) {
+                let at = self.layout.place(panel, gate.position);
+                boxes.push(Box { x: at.x - GATE_MM / 2.0, y: at.y - GATE_MM / 2.0, width: GATE_MM, height: GATE_MM });
+            }
+            for area in self.records.no_go_of(field.id) {
+                let Some(rect) = self.layout.shape(panel, &area.area).bounding_rect() else { continue };
+                boxes.push(Box { x: rect.min().x, y: rect.min().y, width: rect.width(), height: rect.height() });
+            }
+        }
+        boxes
+    }
+
+    /// Names and marks of all panels, large fields first; `taken` is room that must stay free.
+    pub fn labels(&self, mut taken: Vec<Box>) -> String {
+        taken.extend(self.things_to_see());
+        let mut fields: Vec<_> =
+            self.layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field))).collect();
+        fields.sort_by(|a, b| b.1.area_m2().total_cmp(&a.1.area_m2()));
+        let mut out = String::new();
+        for (panel, field) in fields {
+            let Some(look) = self.key.looks.get(&field.id) else { continue };
+            let shape = self.layout.shape(panel, &field.boundary);
+            let backing = match look.over {
+                _ if self.key.surfaces.contains_key(&field.id) => Backing::Mixed,
+                Over::Nothing => Backing::Plain(look.colour),
+                _ => Backing::Drawn(look.colour),
+            };
+            if let Some(label) = labels::placed(&shape, &field.name, &look.mark, backing, &taken) {
+                taken.push(label.frame());
+                out.push_str(&label.svg());
+            }
+        }
+        out
+    }
+}
+
+/// The nearest point of the boundary and the direction of the side it lies on.
+fn nearest_side(shape: &MultiPolygon<f64>, p: Coord<f64>) -> Option<(Coord<f64>, Coord<f64>)> {
+    let sides = shape.iter().flat_map(|polygon| polygon.exterior().lines());
+    let on_side = |side: geo::Line<f64>| {
+        let span = side.end - side.start;
+        let length2 = span.x * span.x + span.y * span.y;
+        let t = if length2 > 0.0 { ((p - side.start).x * span.x + (p - side.start).y * span.y) / length2 } else { 0.0 };
+        let at = side.start + span * t.clamp(0.0, 1.0);
+        let off = (at.x - p.x) * (at.x - p.x) + (at.y - p.y) * (at.y - p.y);
+        (off, at, span / length2.sqrt().max(1e-9))
+    };
+    sides.map(on_side).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, at, along)| (at, along))
+}

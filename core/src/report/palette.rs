@@ -1,0 +1,66 @@
+//! The colours of maps, red, green, blue. Strong colour belongs to data alone.
+//!
+//! Contrast of text was computed by WCAG 2.1; steps between classes by CAM02-UCS distance under simulated protan, deutan and
+//! tritan vision and in grey.
+
+/// A colour: red, green, blue.
+pub type Rgb = [u8; 3];
+
+/// Paper of maps and the window.
+pub const GROUND: Rgb = [0xf5, 0xf1, 0xe6];
+/// Cards and panels.
+pub const PANEL: Rgb = [0xfb, 0xf9, 0xf3];
+/// Fields without a class.
+pub const RAISED: Rgb = [0xff, 0xff, 0xff];
+/// Lines that only part things.
+pub const LINE: Rgb = [0xd8, 0xd2, 0xc0];
+/// Text and outlines.
+pub const INK: Rgb = [0x23, 0x26, 0x1f];
+/// Secondary text, tramlines.
+pub const MUTED: Rgb = [0x5f, 0x63, 0x57];
+
+/// Ratings, best first: S, R?, RR, RRR.
+pub const RATING: [Rgb; 4] = [[0xf0, 0xe9, 0xc0], [0xf2, 0xb9, 0x5a], [0xd9, 0x5f, 0x19], [0x7f, 0x1f, 0x29]];
+/// Harvests since the last test: this one, 1, 2, 3, 4, at or past the interval.
+pub const AGE: [Rgb; 6] =
+    [[0x0e, 0x3f, 0x6a], [0x1b, 0x67, 0x93], [0x43, 0x91, 0xb1], [0x76, 0xb7, 0xc6], [0xac, 0xd7, 0xdc], [0xdd, 0xf0, 0xf0]];
+/// Density classes, lowest first.
+pub const DENSITY: [Rgb; 5] =
+    [[0xed, 0xf5, 0xe7], [0xb8, 0xda, 0xa5], [0x69, 0xb2, 0x7a], [0x20, 0x7e, 0x5d], [0x00, 0x49, 0x3e]];
+/// Fields due a test.
+pub const DUE: Rgb = RATING[1];
+
+/// Ink or paper, whichever is easier to read on a colour (contrast ratio of WCAG 2.1).
+pub fn text_on(colour: Rgb) -> Rgb {
+    if contrast(colour, INK) >= contrast(colour, RAISED) { INK } else { RAISED }
+}
+
+/// Contrast ratio of two colours, 1 to 21 (WCAG 2.1, relative luminance of sRGB).
+pub fn contrast(a: Rgb, b: Rgb) -> f64 {
+    let (a, b) = (luminance(a), luminance(b));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+fn luminance(colour: Rgb) -> f64 {
+    let linear = |channel: u8| {
+        let c = f64::from(channel) / 255.0;
+        if c <= 0.03928 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
+    };
+    0.2126 * linear(colour[0]) + 0.7152 * linear(colour[1]) + 0.0722 * linear(colour[2])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_can_be_read_on_every_class() {
+        // WCAG 2.1, success criterion 1.4.3: 3 to 1 for large or bold letters as on fields; we ask for a third more.
+        for colour in RATING.into_iter().chain(AGE).chain(DENSITY).chain([GROUND, PANEL, RAISED]) {
+            let ratio = contrast(colour, text_on(colour));
+            assert!(ratio >= 4.0, "{colour:?}: {ratio}");
+        }
+        assert_eq!(text_on(RATING[3]), RAISED);
+        assert!((contrast([0; 3], [255; 3]) - 21.0).abs() < 1e-9);
+    }
+}
