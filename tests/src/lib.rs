@@ -4,6 +4,7 @@
 
 pub mod program;
 pub mod reference;
+pub mod window;
 
 use std::path::PathBuf;
 

@@ -23,6 +23,8 @@ pub struct Row {
     pub area_m2: f64,
     /// The worst of the latest ratings; none: never tested.
     pub worst: Option<Rating>,
+    /// The newest harvest year in which that rating was found.
+    pub worst_year: Option<i32>,
     /// Harvest year of the last test.
     pub last_test: Option<i32>,
     /// Harvest years since the last test.
@@ -33,6 +35,8 @@ pub struct Row {
     pub reasons: Vec<String>,
     /// How urgent, 0 to 100.
     pub score: f64,
+    /// Place among the fields that are due, the most urgent first; 0: not due.
+    pub rank: usize,
     /// Whether there is a plan for the year.
     pub planned: bool,
     /// Where its name goes, degrees.
@@ -90,8 +94,8 @@ impl Facts {
     /// Works out the facts of a harvest year.
     pub fn of(records: &Records, year: i32) -> Self {
         let ratings = field_ratings(records, year);
-        let due: BTreeMap<FieldId, season::Due> =
-            season::due(records, year).into_iter().map(|due| (due.field, due)).collect();
+        let due: BTreeMap<FieldId, (usize, season::Due)> =
+            season::due(records, year).into_iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let mut rows = Vec::new();
         for field in records.fields_in(year) {
             let (Some(bounds), Some(label)) = (geometry::bounds(&field.boundary), geometry::label_point(&field.boundary))
@@ -99,18 +103,21 @@ impl Facts {
                 continue;
             };
             let known = ratings.get(&field.id);
-            let due = due.get(&field.id);
+            let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(due)));
+            let is_due = due.is_some_and(|due| due.due);
             rows.push(Row {
                 id: field.id,
                 name: field.name.clone(),
                 farm: records.farm_name(&field).to_owned(),
                 area_m2: field.area_m2(),
                 worst: known.and_then(|known| known.worst),
+                worst_year: known.and_then(worst_year),
                 last_test: known.and_then(|known| known.last_test_year),
                 years: known.and_then(|known| known.years_since_test),
-                due: due.is_some_and(|due| due.due),
+                due: is_due,
                 reasons: due.map(|due| due.reasons.clone()).unwrap_or_default(),
                 score: due.map_or(0.0, |due| due.score),
+                rank: if is_due { rank } else { 0 },
                 planned: records.plan_of(field.id, year).is_some(),
                 label,
                 bounds,
@@ -165,6 +172,12 @@ impl Facts {
         let by = if sort.descending { by.reverse() } else { by };
         by.then(a.cmp(&b))
     }
+}
+
+/// The newest harvest year in which the worst rating was found.
+fn worst_year(known: &FieldRatings) -> Option<i32> {
+    let worst = known.worst?;
+    known.groups.values().filter(|group| group.rating == worst).map(|group| group.year).max()
 }
 
 fn results(records: &Records, year: i32) -> Vec<ResultRow> {

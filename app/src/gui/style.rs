@@ -1,4 +1,5 @@
-//! Every colour and size of the window. Paper, ink and thin lines; strong colour belongs to data alone.
+//! Every colour and size of the window. Paper, ink and thin lines; strong colour belongs to data alone. Colours of data and of
+//! paper are those of printed maps ([`palette`]).
 //!
 //! Contrast of text tokens on all three grounds is at least 4.5:1 (WCAG 2.1 relative luminance), in light and dark; class
 //! steps were chosen so that neighbours stay apart under simulated protan, deutan and tritan vision and in grey.
@@ -6,6 +7,7 @@
 use std::sync::Arc;
 
 use awn_core::model::Rating;
+use awn_core::report::palette::{self, Rgb};
 use egui::{Color32, CornerRadius, FontFamily, FontId, Stroke, TextStyle, Theme, Vec2, Visuals};
 
 /// Colours of one theme that are not data.
@@ -32,12 +34,12 @@ pub struct Tokens {
 }
 
 const LIGHT: Tokens = Tokens {
-    ground: Color32::from_rgb(0xf5, 0xf1, 0xe6),
-    panel: Color32::from_rgb(0xfb, 0xf9, 0xf3),
-    raised: Color32::from_rgb(0xff, 0xff, 0xff),
-    line: Color32::from_rgb(0xd8, 0xd2, 0xc0),
-    ink: Color32::from_rgb(0x23, 0x26, 0x1f),
-    muted: Color32::from_rgb(0x5f, 0x63, 0x57),
+    ground: rgb(palette::GROUND),
+    panel: rgb(palette::PANEL),
+    raised: rgb(palette::RAISED),
+    line: rgb(palette::LINE),
+    ink: rgb(palette::INK),
+    muted: rgb(palette::MUTED),
     accent: Color32::from_rgb(0x45, 0x49, 0x8c),
     warn: Color32::from_rgb(0x8a, 0x4b, 0x00),
     bad: Color32::from_rgb(0x8f, 0x1d, 0x2c),
@@ -107,34 +109,31 @@ pub fn bold_of(size: f32) -> FontId {
     FontId::new(size, bold())
 }
 
-/// Colour of a rating; none: untested, which is drawn hatched on the ground and has no colour of its own.
+/// Colour of a rating. Untested has no colour of its own: it is drawn hatched on the ground.
 pub fn rating_colour(rating: Rating) -> Color32 {
-    match rating {
-        Rating::S => Color32::from_rgb(0xf0, 0xe9, 0xc0),
-        Rating::RQuestion => Color32::from_rgb(0xf2, 0xb9, 0x5a),
-        Rating::RR => Color32::from_rgb(0xd9, 0x5f, 0x19),
-        Rating::RRR => Color32::from_rgb(0x7f, 0x1f, 0x29),
-    }
+    rgb(palette::RATING[rating as usize])
 }
 
 /// Colours of years since the test, this year first; the last stands for "at or past the interval".
-pub const AGE: [Color32; 6] = [
-    Color32::from_rgb(0x0e, 0x3f, 0x6a),
-    Color32::from_rgb(0x1b, 0x67, 0x93),
-    Color32::from_rgb(0x43, 0x91, 0xb1),
-    Color32::from_rgb(0x76, 0xb7, 0xc6),
-    Color32::from_rgb(0xac, 0xd7, 0xdc),
-    Color32::from_rgb(0xdd, 0xf0, 0xf0),
-];
+pub const AGE: [Color32; 6] = {
+    let [a, b, c, d, e, f] = palette::AGE;
+    [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e), rgb(f)]
+};
 
 /// Colours of density, lowest first.
-pub const DENSITY: [Color32; 5] = [
-    Color32::from_rgb(0xed, 0xf5, 0xe7),
-    Color32::from_rgb(0xb8, 0xda, 0xa5),
-    Color32::from_rgb(0x69, 0xb2, 0x7a),
-    Color32::from_rgb(0x20, 0x7e, 0x5d),
-    Color32::from_rgb(0x00, 0x49, 0x3e),
-];
+pub const DENSITY: [Color32; 5] = {
+    let [a, b, c, d, e] = palette::DENSITY;
+    [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
+};
+
+/// Fields not due a test.
+pub const NOT_DUE: Color32 = rgb(palette::RAISED);
+/// Fields due a test.
+pub const DUE: Color32 = rgb(palette::DUE);
+
+const fn rgb(colour: Rgb) -> Color32 {
+    Color32::from_rgb(colour[0], colour[1], colour[2])
+}
 
 /// Ink or paper, whichever reads better on a fill of data (the same in both themes).
 pub fn text_on(fill: Color32) -> Color32 {

@@ -71,8 +71,7 @@ impl DensityLayer {
             layer.unit.get_or_insert(surface.unit);
             layer.fields.insert(field.id, FieldDensity { field: field.id, mean: sum / cells, greatest, corners, surface });
         }
-        let greatest = layer.fields.values().map(|field| field.greatest).fold(0.0, f64::max);
-        layer.limits = limits(layer.unit, greatest);
+        layer.limits = limits(layer.unit);
         layer
     }
 
@@ -81,8 +80,8 @@ impl DensityLayer {
         let mut lines = Vec::new();
         for class in (0..5).rev() {
             let text = match class {
-                0 if self.limits[0] <= 0.0 => "none seen".to_owned(),
-                0 => format!("up to {}", figure(self.limits[0])),
+                0 => "next to none".to_owned(),
+                1 => format!("up to {}", figure(self.limits[1])),
                 4 => format!("more than {}", figure(self.limits[3])),
                 class => format!("{} to {}", figure(self.limits[class - 1]), figure(self.limits[class])),
             };
@@ -108,19 +107,19 @@ impl DensityLayer {
     }
 }
 
-/// Published limits for plants/m2 ([`DensityClass`]); for heads, for which none are published, round parts of the greatest value.
-fn limits(unit: Option<DensityUnit>, greatest: f64) -> [f64; 4] {
-    if unit == Some(DensityUnit::PlantsPerM2) {
-        return DensityClass::UPPER_PER_M2;
+/// Upper limits of the first four classes in heads/m2, the same as on printed maps. Published limits are in plants/m2; these
+/// are ours, no source.
+const HEADS_UPPER: [f64; 4] = [0.05, 1.0, 10.0, 50.0];
+
+/// Published limits for plants/m2 ([`DensityClass`]); a surface is nowhere quite nought, so next to nothing counts as none.
+fn limits(unit: Option<DensityUnit>) -> [f64; 4] {
+    match unit {
+        Some(DensityUnit::PlantsPerM2) => {
+            let [_, low, medium, high] = DensityClass::UPPER_PER_M2;
+            [0.005, low, medium, high]
+        }
+        _ => HEADS_UPPER,
     }
-    let round = |value: f64| {
-        let power = 10_f64.powf(value.max(1e-6).log10().floor());
-        let steps = [1.0, 2.0, 5.0, 10.0];
-        steps.iter().map(|step| step * power).min_by(|a, b| (a - value).abs().total_cmp(&(b - value).abs())).unwrap_or(value)
-    };
-    let top = round(greatest / 2.0);
-    let limits = [round(top / 25.0), round(top / 10.0), round(top / 4.0), top];
-    if limits.windows(2).all(|pair| pair[0] < pair[1]) { limits } else { [0.1, 0.5, 2.0, 5.0] }
 }
 
 /// Pictures on the graphics card; they are made when first seen.

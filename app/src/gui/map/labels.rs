@@ -2,7 +2,7 @@
 
 use egui::{Align2, FontId, Painter, Rect, vec2};
 
-use super::fields::class_of;
+use super::classes::class_of;
 use super::mercator::Screen;
 use crate::gui::ctx::Ctx;
 use crate::gui::map::Shapes;
@@ -17,7 +17,7 @@ pub fn draw(painter: &Painter, screen: &Screen, shapes: &Shapes, ctx: &Ctx<'_>, 
     let colouring = ctx.view.shown_colouring();
     for shape in shapes {
         let Some(row) = ctx.facts.row(shape.id) else { continue };
-        let class = class_of(row, colouring, ctx.facts.interval);
+        let class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
         let room = shape.rect(screen);
         let middle = screen.pos(row.label);
         let (ground, text) = match class.fill {

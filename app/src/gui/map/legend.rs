@@ -3,8 +3,8 @@
 use awn_core::units;
 use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, pos2, vec2};
 
+use super::classes::{Class, Over, class_of};
 use super::density::DensityLayer;
-use super::fields::{Class, Over, class_of};
 use super::hatch::{hatch, stipple};
 use crate::gui::ctx::Ctx;
 use crate::gui::style::{self, Tokens};
@@ -31,9 +31,11 @@ pub fn draw(painter: &Painter, map: Rect, ctx: &Ctx<'_>, density: Option<&Densit
 fn draw_classes(painter: &Painter, map: Rect, ctx: &Ctx<'_>, colouring: Colouring, tokens: &Tokens) -> Rect {
     let mut lines: Vec<Line> = Vec::new();
     for row in &ctx.facts.rows {
-        let mut class = class_of(row, colouring, ctx.facts.interval);
-        if class.over == Over::Hatch && colouring == Colouring::Age {
+        let mut class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
+        if class.dotted {
             class.letter = format!("{}+", ctx.facts.interval);
+        } else if row.due && colouring == Colouring::Due {
+            class.letter = "1…".into();
         }
         match lines.iter_mut().find(|line| line.class == class) {
             Some(line) => {

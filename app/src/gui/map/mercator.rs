@@ -1,7 +1,7 @@
 //! The plane the map is drawn in: web Mercator (EPSG:3857) with the whole world as the unit square, x east, y south. It is for
 //! drawing only; nothing is measured in it.
 
-use egui::{Pos2, Rect, Vec2, pos2, vec2};
+use egui::{Pos2, Rect, Vec2, vec2};
 use geo::Coord;
 
 /// Side of the world at zoom 0, points.
@@ -82,6 +82,7 @@ pub fn fitting_zoom(bounds: geo::Rect<f64>, size: Vec2, margin: f32) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use egui::pos2;
 
     #[test]
     fn agrees_with_published_web_mercator() {

@@ -1,6 +1,7 @@
 //! The map: fields, scouting, density, plans and furniture, drawn on a plain ground. The only place that knows the map widget.
 
 mod camera;
+mod classes;
 mod density;
 mod fields;
 mod furniture;
@@ -20,8 +21,8 @@ use egui::{DragPanButtons, Role, Ui, WidgetInfo};
 use walkers::Map;
 
 pub use camera::Camera;
+pub use classes::{Class, Over, class_of};
 pub use density::{DensityLayer, DensityPictures};
-pub use fields::{Class, Over, class_of};
 pub use legend::swatch;
 pub use plan::Lines;
 pub use scouting::{figure, latest as latest_surveys};
