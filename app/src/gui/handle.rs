@@ -180,7 +180,8 @@ impl App {
     }
 
     fn opened_project(&mut self, project: Project, then: Option<PathBuf>) {
-        let year = project.records().latest_year().unwrap_or_else(work::present_harvest);
+        let year =
+            project.records().latest_year().map_or_else(work::present_harvest, |year| year.max(work::present_harvest()));
         let settings = project.records().settings.plan.clone();
         self.opened += 1;
         let document = Document::new(project);

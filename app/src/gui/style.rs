@@ -83,11 +83,11 @@ pub const ROW: f32 = 24.0;
 /// Height of the bar on top.
 pub const TOP_BAR: f32 = 48.0;
 /// Width of the field list when the window opens.
-pub const LIST_WIDTH: f32 = 364.0;
+pub const LIST_WIDTH: f32 = 396.0;
 /// Width of a lens panel when the window opens.
 pub const LENS_WIDTH: f32 = 320.0;
 /// Width of a lens panel that holds a wide table.
-pub const WIDE_LENS_WIDTH: f32 = 436.0;
+pub const WIDE_LENS_WIDTH: f32 = 440.0;
 /// Below this window width the field list folds to names and letters.
 pub const NARROW: f32 = 1000.0;
 /// Field outline.
@@ -126,8 +126,6 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
-/// Fields not due a test.
-pub const NOT_DUE: Color32 = rgb(palette::RAISED);
 /// Fields due a test.
 pub const DUE: Color32 = rgb(palette::DUE);
 
@@ -172,9 +170,9 @@ pub fn apply(ctx: &egui::Context) {
                 (TextStyle::Monospace, FontId::new(BODY, FontFamily::Proportional)),
             ]
             .into();
-            style.spacing.item_spacing = Vec2::new(2.0 * STEP, 2.0 * STEP);
+            style.spacing.item_spacing = Vec2::new(2.0 * STEP, 1.5 * STEP);
             style.spacing.button_padding = Vec2::new(3.0 * STEP, STEP);
-            style.spacing.interact_size.y = 7.0 * STEP;
+            style.spacing.interact_size.y = 6.0 * STEP;
             style.spacing.scroll = egui::style::ScrollStyle::thin();
             style.spacing.scroll.foreground_color = false;
             style.interaction.selectable_labels = false;
@@ -185,8 +183,10 @@ pub fn apply(ctx: &egui::Context) {
 
 fn fonts() -> egui::FontDefinitions {
     let mut fonts = egui::FontDefinitions::empty();
-    let regular = egui::FontData::from_static(include_bytes!("../../../assets/fonts/Lato-Regular.ttf"));
-    let heavy = egui::FontData::from_static(include_bytes!("../../../assets/fonts/Lato-Bold.ttf"));
+    // The font's line is taller below the letters than above them; shifted, letters stand in the middle of buttons and rows.
+    let tweak = egui::FontTweak { y_offset_factor: 0.09, ..Default::default() };
+    let regular = egui::FontData::from_static(include_bytes!("../../../assets/fonts/Lato-Regular.ttf")).tweak(tweak.clone());
+    let heavy = egui::FontData::from_static(include_bytes!("../../../assets/fonts/Lato-Bold.ttf")).tweak(tweak);
     fonts.font_data.insert("lato".into(), Arc::new(regular));
     fonts.font_data.insert("lato-bold".into(), Arc::new(heavy));
     fonts.families.insert(FontFamily::Proportional, vec!["lato".into()]);

@@ -19,6 +19,8 @@ pub struct Camera {
     pub(super) memory: MapMemory,
     /// What to fit once the size of the map is known, degrees.
     fit: Option<geo::Rect<f64>>,
+    /// Where the legend lay in the last frame; what is fitted keeps clear of it.
+    pub(super) covered: Option<Rect>,
     /// The last frame's screen.
     pub(super) screen: Option<Screen>,
 }
@@ -36,6 +38,11 @@ impl Camera {
         }
     }
 
+    /// Whether something waits to be shown in the next frame.
+    pub fn is_fitting(&self) -> bool {
+        self.fit.is_some()
+    }
+
     /// Where a place was on the screen in the last frame, for tests.
     pub fn pos_of(&self, lonlat: Coord<f64>) -> Option<egui::Pos2> {
         self.screen.map(|screen| screen.pos(lonlat))
@@ -49,11 +56,7 @@ impl Camera {
     /// Takes in what was asked before the map is drawn: fitting, wheel and pinch.
     pub(super) fn prepare(&mut self, ui: &Ui, rect: Rect) {
         if let Some(bounds) = self.fit.take() {
-            let middle = Coord {
-                x: f64::midpoint(world(bounds.min()).x, world(bounds.max()).x),
-                y: f64::midpoint(world(bounds.min()).y, world(bounds.max()).y),
-            };
-            self.look_at(degrees(middle), fitting_zoom(bounds, rect.size(), MARGIN));
+            self.fit(bounds, rect);
         }
         let Some(pointer) = ui.ctx().pointer_hover_pos().filter(|pos| rect.contains(*pos) && ui.ui_contains_pointer())
         else {
@@ -65,6 +68,24 @@ impl Camera {
             self.zoom_about(self.screen_in(rect), pointer, levels);
             ui.input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
         }
+    }
+
+    /// Fits bounds beside or below the legend, whichever shows them larger.
+    fn fit(&mut self, bounds: geo::Rect<f64>, rect: Rect) {
+        let legend = self.covered.unwrap_or(Rect::from_min_size(rect.min, Vec2::new(0.0, 0.0)));
+        let beside = Rect::from_min_max(egui::pos2(legend.right().max(rect.left()), rect.top()), rect.max);
+        let below = Rect::from_min_max(egui::pos2(rect.left(), legend.bottom().max(rect.top())), rect.max);
+        let zoom_in = |free: Rect| fitting_zoom(bounds, free.size(), MARGIN);
+        let free = if zoom_in(beside) > zoom_in(below) { beside } else { below };
+        let zoom = zoom_in(free);
+        let middle = Coord {
+            x: f64::midpoint(world(bounds.min()).x, world(bounds.max()).x),
+            y: f64::midpoint(world(bounds.min()).y, world(bounds.max()).y),
+        };
+        let shift = free.center() - rect.center();
+        let scale = Screen::new(rect, degrees(middle), zoom).scale;
+        let centre = Coord { x: middle.x - f64::from(shift.x) / scale, y: middle.y - f64::from(shift.y) / scale };
+        self.look_at(degrees(centre), zoom);
     }
 
     fn zoom_about(&mut self, screen: Screen, pos: egui::Pos2, levels: f64) {

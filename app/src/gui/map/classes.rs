@@ -88,12 +88,8 @@ pub fn class_of(row: &Row, colouring: Colouring, interval: i32, year: i32) -> Cl
 fn rated(row: &Row, over: Over) -> Class {
     let class = Class::rating(row.worst);
     let Some(rating) = row.worst else { return class };
-    let (name, age) = match over {
-        Over::Stipple => (format!("{}, 2 harvests old or more", rating.label()), 1),
-        Over::Hatch => (format!("{}, past the interval", rating.label()), 2),
-        _ => (rating.meaning().to_owned(), 0),
-    };
-    Class { name: first_upper(&name), over, rank: class.rank + age, ..class }
+    // "Resistant, control probably reduced": on the map the letters say the first part.
+    Class { name: first_upper(rating.meaning().trim_start_matches("resistant, ")), over, ..class }
 }
 
 fn aged(years: i32, interval: i32) -> Class {
@@ -112,7 +108,7 @@ fn aged(years: i32, interval: i32) -> Class {
 
 fn due(row: &Row) -> Class {
     if !row.due {
-        return Class { name: "Not due this harvest".into(), ..Class::plain(Some(style::NOT_DUE)) };
+        return Class { name: "Not due this harvest".into(), ..Class::plain(None) };
     }
     let letter = row.rank.to_string();
     let fill = Class::plain(Some(style::DUE));

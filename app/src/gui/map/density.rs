@@ -35,6 +35,8 @@ pub struct DensityLayer {
     pub fields: BTreeMap<FieldId, FieldDensity>,
     /// Upper limits of the first four classes.
     pub limits: [f64; 4],
+    /// In how many fields each class occurs, and its land in m2, lowest first.
+    pub land: [(usize, f64); 5],
     /// Unit of the surfaces.
     pub unit: Option<DensityUnit>,
     /// To tell pictures of one layer from those of the next.
@@ -72,29 +74,53 @@ impl DensityLayer {
             layer.fields.insert(field.id, FieldDensity { field: field.id, mean: sum / cells, greatest, corners, surface });
         }
         layer.limits = limits(layer.unit);
+        layer.count_land();
         layer
     }
 
-    /// The legend's lines: colour and what it means, thickest first.
-    pub fn classes(&self) -> Vec<(Color32, String)> {
-        let mut lines = Vec::new();
-        for class in (0..5).rev() {
-            let text = match class {
-                0 => "next to none".to_owned(),
-                1 => format!("up to {}", figure(self.limits[1])),
-                4 => format!("more than {}", figure(self.limits[3])),
-                class => format!("{} to {}", figure(self.limits[class - 1]), figure(self.limits[class])),
-            };
-            lines.push((DENSITY[class], text));
+    /// The legend's lines, thickest first: colour, what it means, in how many fields it occurs, and its land in m2.
+    pub fn classes(&self) -> Vec<(Color32, String, usize, f64)> {
+        let limit = |at: usize| figure(self.limits[at]);
+        (0..5)
+            .rev()
+            .map(|class| {
+                let text = match class {
+                    0 => "next to none".to_owned(),
+                    1 => format!("up to {}", limit(1)),
+                    4 => format!("more than {}", limit(3)),
+                    class => format!("{} to {}", limit(class - 1), limit(class)),
+                };
+                let (fields, area_m2) = self.land[class];
+                (DENSITY[class], text, fields, area_m2)
+            })
+            .collect()
+    }
+
+    fn class(&self, value: f64) -> usize {
+        self.limits.iter().filter(|limit| value > **limit + 1e-9).count()
+    }
+
+    /// In how many fields each class occurs, and on how much land.
+    fn count_land(&mut self) {
+        let mut land = [(0, 0.0); 5];
+        for field in self.fields.values() {
+            let mut here = [0.0; 5];
+            for (_, value) in field.surface.grid.cells() {
+                here[self.class(value)] += field.surface.grid.cell_m.powi(2);
+            }
+            for (sum, area_m2) in land.iter_mut().zip(here).filter(|(_, area_m2)| *area_m2 > 0.0) {
+                sum.0 += 1;
+                sum.1 += area_m2;
+            }
         }
-        lines
+        self.land = land;
     }
 
     fn colour(&self, value: f64) -> Color32 {
         if value.is_nan() {
             return style::NONE;
         }
-        DENSITY[self.limits.iter().filter(|limit| value > **limit + 1e-9).count()]
+        DENSITY[self.class(value)]
     }
 
     fn picture(&self, field: &FieldDensity) -> ColorImage {

@@ -1,4 +1,4 @@
-//! The legend card: classes worst first, with counts and hectares; what a plan's drawing means in the walk lens.
+//! The legend card: classes worst first, with counts and hectares.
 
 use awn_core::units;
 use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, pos2, vec2};
@@ -13,23 +13,33 @@ use crate::gui::view_state::{Colouring, Lens};
 /// A line of the legend.
 struct Line {
     class: Class,
+    name: String,
     fields: usize,
     area_m2: f64,
 }
 
 /// Draws the card in the top left corner; gives its place.
 pub fn draw(painter: &Painter, map: Rect, ctx: &Ctx<'_>, density: Option<&DensityLayer>, tokens: &Tokens) -> Rect {
-    match (ctx.view.shown_colouring(), density) {
+    let (title, lines) = match (ctx.view.shown_colouring(), density) {
         (Colouring::Plain, Some(layer)) if ctx.view.lens == Lens::Scout && !layer.fields.is_empty() => {
-            draw_density(painter, map, layer, tokens)
+            let unit = layer.unit.map_or("", awn_core::model::DensityUnit::label);
+            (format!("Density, {unit}"), density_lines(layer))
         }
-        (Colouring::Plain, _) => Rect::NOTHING,
-        (colouring, _) => draw_classes(painter, map, ctx, colouring, tokens),
-    }
+        (Colouring::Plain, _) => return Rect::NOTHING,
+        (colouring, _) => (colouring.label().to_owned(), class_lines(ctx, colouring)),
+    };
+    if lines.is_empty() { Rect::NOTHING } else { card(painter, map, &title, &lines, tokens) }
 }
 
-fn draw_classes(painter: &Painter, map: Rect, ctx: &Ctx<'_>, colouring: Colouring, tokens: &Tokens) -> Rect {
+fn class_lines(ctx: &Ctx<'_>, colouring: Colouring) -> Vec<Line> {
     let mut lines: Vec<Line> = Vec::new();
+    let mut add = |class: Class, area_m2: f64| match lines.iter_mut().find(|line| line.class == class) {
+        Some(line) => {
+            line.fields += 1;
+            line.area_m2 += area_m2;
+        }
+        None => lines.push(Line { name: class.name.clone(), class, fields: 1, area_m2 }),
+    };
     for row in &ctx.facts.rows {
         let mut class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
         if class.dotted {
@@ -37,81 +47,62 @@ fn draw_classes(painter: &Painter, map: Rect, ctx: &Ctx<'_>, colouring: Colourin
         } else if row.due && colouring == Colouring::Due {
             class.letter = "1…".into();
         }
-        match lines.iter_mut().find(|line| line.class == class) {
-            Some(line) => {
-                line.fields += 1;
-                line.area_m2 += row.area_m2;
-            }
-            None => lines.push(Line { class, fields: 1, area_m2: row.area_m2 }),
+        if matches!(class.over, Over::Stipple | Over::Hatch) {
+            // Age lies over every rating alike: a line of its own instead of one for each rating.
+            let name = match class.over {
+                Over::Stipple => "of which 2 harvests old or more".to_owned(),
+                _ => format!("of which {} harvests old or more", ctx.facts.interval),
+            };
+            let rank = if class.over == Over::Hatch { -1 } else { -2 };
+            add(Class { name, over: class.over, rank, ..Class::plain(None) }, row.area_m2);
+            class.over = Over::Nothing;
         }
-    }
-    if lines.is_empty() {
-        return Rect::NOTHING;
+        add(class, row.area_m2);
     }
     lines.sort_by_key(|line| std::cmp::Reverse(line.class.rank));
-    let card = Card::new(painter, map, colouring.label(), lines.len(), vec2(264.0, 0.0), tokens);
-    let (fields_at, ha_at) = (card.rect.right() - 76.0, card.rect.right() - 12.0);
-    card.heading(fields_at, "fields");
-    card.heading(ha_at, "ha");
+    lines
+}
+
+fn density_lines(layer: &DensityLayer) -> Vec<Line> {
+    let classes = layer.classes();
+    let line = |(fill, name, fields, area_m2)| Line { class: Class::plain(Some(fill)), name, fields, area_m2 };
+    classes.into_iter().map(line).collect()
+}
+
+const ROW: f32 = 22.0;
+const SIDE: f32 = 12.0;
+
+fn card(painter: &Painter, map: Rect, title: &str, lines: &[Line], tokens: &Tokens) -> Rect {
+    let font = FontId::proportional(style::SMALL);
+    let wide = |text: &str| painter.layout_no_wrap(text.to_owned(), font.clone(), tokens.ink).size().x;
+    let names = lines.iter().map(|line| wide(&line.name)).fold(wide(title) - 28.0, f32::max);
+    let rect = Rect::from_min_size(
+        map.min + vec2(SIDE, SIDE),
+        vec2(SIDE + 40.0 + names + 52.0 + 56.0 + SIDE, 36.0 + lines.len() as f32 * ROW + 6.0),
+    );
+    painter.rect(rect, 2.0, tokens.raised, Stroke::new(1.0, tokens.line), egui::StrokeKind::Inside);
+    let text = |x: f32, y: f32, align: Align2, text: &str, colour: Color32| {
+        painter.text(pos2(x, y), align, text, font.clone(), colour);
+    };
+    let (fields_at, ha_at) = (rect.right() - SIDE - 56.0, rect.right() - SIDE);
+    let top = rect.top() + 20.0;
+    let left = rect.left() + SIDE;
+    painter.text(pos2(left, top), Align2::LEFT_CENTER, title, style::bold_of(style::SMALL), tokens.ink);
+    text(fields_at, top, Align2::RIGHT_CENTER, "fields", tokens.muted);
+    text(ha_at, top, Align2::RIGHT_CENTER, "ha", tokens.muted);
     for (at, line) in lines.iter().enumerate() {
-        let y = card.row(at);
-        swatch(painter, pos2(card.rect.left() + 12.0, y), &line.class, tokens);
-        card.text(card.rect.left() + 52.0, y, Align2::LEFT_CENTER, &line.class.name);
-        card.text(fields_at, y, Align2::RIGHT_CENTER, &line.fields.to_string());
-        card.text(ha_at, y, Align2::RIGHT_CENTER, &format!("{:.1}", line.area_m2 / units::M2_PER_HA));
+        let y = rect.top() + 36.0 + (at as f32 + 0.5) * ROW;
+        swatch(painter, pos2(left, y), &line.class, tokens);
+        text(left + 40.0, y, Align2::LEFT_CENTER, &line.name, tokens.ink);
+        text(fields_at, y, Align2::RIGHT_CENTER, &line.fields.to_string(), tokens.ink);
+        text(ha_at, y, Align2::RIGHT_CENTER, &format!("{:.1}", line.area_m2 / units::M2_PER_HA), tokens.ink);
     }
-    card.rect
+    rect
 }
 
-fn draw_density(painter: &Painter, map: Rect, layer: &DensityLayer, tokens: &Tokens) -> Rect {
-    let lines = layer.classes();
-    let unit = layer.unit.map_or("", awn_core::model::DensityUnit::label);
-    let card = Card::new(painter, map, &format!("Density, {unit}"), lines.len(), vec2(208.0, 0.0), tokens);
-    for (at, (colour, text)) in lines.iter().enumerate() {
-        let y = card.row(at);
-        let place = Rect::from_min_size(pos2(card.rect.left() + 12.0, y - 8.0), vec2(30.0, 16.0));
-        painter.rect(place, 0.0, *colour, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
-        card.text(card.rect.left() + 52.0, y, Align2::LEFT_CENTER, text);
-    }
-    card.rect
-}
-
-/// A small card with a title and rows.
-struct Card<'a> {
-    painter: &'a Painter,
-    rect: Rect,
-    ink: Color32,
-    muted: Color32,
-}
-
-const CARD_ROW: f32 = 22.0;
-
-impl<'a> Card<'a> {
-    fn new(painter: &'a Painter, map: Rect, title: &str, rows: usize, size: egui::Vec2, tokens: &Tokens) -> Self {
-        let rect = Rect::from_min_size(map.min + vec2(12.0, 12.0), vec2(size.x, 36.0 + rows as f32 * CARD_ROW + 6.0));
-        painter.rect(rect, 2.0, tokens.raised, Stroke::new(1.0, tokens.line), egui::StrokeKind::Inside);
-        let at = rect.min + vec2(12.0, 20.0);
-        painter.text(at, Align2::LEFT_CENTER, title, style::bold_of(style::SMALL), tokens.ink);
-        Self { painter, rect, ink: tokens.ink, muted: tokens.muted }
-    }
-
-    fn row(&self, at: usize) -> f32 {
-        self.rect.top() + 36.0 + (at as f32 + 0.5) * CARD_ROW
-    }
-
-    fn heading(&self, x: f32, text: &str) {
-        let at = pos2(x, self.rect.top() + 20.0);
-        self.painter.text(at, Align2::RIGHT_CENTER, text, FontId::proportional(style::SMALL), self.muted);
-    }
-
-    fn text(&self, x: f32, y: f32, align: Align2, text: &str) {
-        self.painter.text(pos2(x, y), align, text, FontId::proportional(style::SMALL), self.ink);
-    }
-}
-
-/// A sample of a class with its letter, 30 by 16 points, from the middle of its left side.
+/// A sample of a class with its letter, 32 by 16 points, from the middle of its left side.
 pub fn swatch(painter: &Painter, left: Pos2, class: &Class, tokens: &Tokens) {
-    let place = Rect::from_min_size(left - vec2(0.0, 8.0), vec2(30.0, 16.0));
+    let place = Rect::from_min_size(left - vec2(0.0, 8.0), vec2(32.0, 16.0));
     let fill = class.fill.unwrap_or(tokens.ground);
     painter.rect_filled(place, 0.0, fill);
     let ring = [vec![place.left_top(), place.right_top(), place.right_bottom(), place.left_bottom()]];

@@ -62,18 +62,19 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     let shown = map.show(ui, |ui, _, _, memory| {
         let middle = memory.detached().unwrap_or_else(camera::home);
         let screen = Screen::new(rect, geo::Coord { x: middle.x(), y: middle.y() }, memory.zoom());
-        draw(ui, &screen, pictures, layers, ctx);
-        screen
+        (screen, draw(ui, &screen, pictures, layers, ctx))
     });
-    camera.screen = Some(shown.inner);
+    let (screen, legend) = shown.inner;
+    camera.screen = Some(screen);
+    camera.covered = legend.is_positive().then_some(legend);
     let fields = ctx.facts.rows.len();
     let name = format!("Map of {}", awn_core::units::count(fields, "field"));
     shown.response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));
-    drag_stops(ui, &shown.inner, ctx, grip, &shown.response);
-    pick::click_and_hover(ui, &shown.inner, layers, ctx, &shown.response);
+    drag_stops(ui, &screen, ctx, grip, &shown.response);
+    pick::click_and_hover(ui, &screen, layers, ctx, &shown.response);
 }
 
-fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layers<'_>, ctx: &Ctx<'_>) {
+fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layers<'_>, ctx: &Ctx<'_>) -> egui::Rect {
     let tokens = style::of(ui);
     let painter = ui.painter().with_clip_rect(screen.rect);
     let lens = ctx.view.lens;
@@ -88,10 +89,12 @@ fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layer
     if lens == Lens::Walk {
         plan::draw_plans(&painter, screen, ctx, tokens);
     }
-    let mut taken = vec![legend::draw(&painter, screen.rect, ctx, layers.density, tokens)];
+    let legend = legend::draw(&painter, screen.rect, ctx, layers.density, tokens);
+    let mut taken = vec![legend];
     labels::draw(&painter, screen, layers.shapes, ctx, tokens, &mut taken);
     let pointer = ui.ctx().pointer_hover_pos().filter(|pos| screen.rect.contains(*pos));
     furniture::draw(&painter, screen, pointer.map(|pos| screen.lonlat(pos)), tokens);
+    legend
 }
 
 /// Follows a stop from press to release.

@@ -14,9 +14,11 @@ use crate::gui::style::{self, Tokens};
 /// A small arrow this often along the walk, m.
 const ARROW_EVERY_M: f64 = 60.0;
 /// Tramlines are drawn from this many points for a metre on.
-const TRAMLINES_FROM: f64 = 0.06;
+const TRAMLINES_FROM: f64 = 0.15;
 /// Length of the bar of a gate, points.
 const GATE_BAR: f32 = 12.0;
+/// Gates are drawn from this many points for a metre on.
+const GATES_FROM: f64 = 0.12;
 
 /// Tramlines of a field with their numbers, degrees.
 pub type Lines = Vec<(Option<i32>, LineString<f64>)>;
@@ -52,17 +54,38 @@ pub fn draw_ground(
     }
     for gate in records.gates.values() {
         let pos = screen.pos(gate.position);
-        if screen.rect.contains(pos) {
-            draw_gate(painter, pos, tokens);
+        if screen.points_per_m() >= GATES_FROM && screen.rect.contains(pos) {
+            let along =
+                records.fields.get(&gate.field).map_or(vec2(1.0, 0.0), |field| along_edge(screen, &field.boundary, pos));
+            draw_gate(painter, pos, along, tokens);
         }
     }
 }
 
 /// A gap in the outline with a post at either end.
-fn draw_gate(painter: &Painter, pos: Pos2, tokens: &Tokens) {
-    let half = vec2(GATE_BAR / 2.0, 0.0);
-    painter.line_segment([pos - half, pos + half], Stroke::new(6.0, tokens.ink));
-    painter.line_segment([pos - half + vec2(2.0, 0.0), pos + half - vec2(2.0, 0.0)], Stroke::new(3.0, tokens.ground));
+fn draw_gate(painter: &Painter, pos: Pos2, along: Vec2, tokens: &Tokens) {
+    let half = along * (GATE_BAR / 2.0);
+    painter.line_segment([pos - half, pos + half], Stroke::new(5.0, tokens.ground));
+    for post in [pos - half, pos + half] {
+        let out = along.rot90() * 4.5;
+        painter.line_segment([post - out, post + out], Stroke::new(2.0, tokens.ink));
+    }
+}
+
+/// Direction of the edge nearest to a place on the screen.
+fn along_edge(screen: &Screen, boundary: &MultiPolygon<f64>, pos: Pos2) -> Vec2 {
+    let mut best = (f32::INFINITY, vec2(1.0, 0.0));
+    for ring in rings(screen, boundary) {
+        for pair in ring.windows(2) {
+            let edge = pair[1] - pair[0];
+            let part = ((pos - pair[0]).dot(edge) / edge.length_sq().max(1e-6)).clamp(0.0, 1.0);
+            let away = (pair[0] + edge * part - pos).length_sq();
+            if away < best.0 && edge.length_sq() > 1e-6 {
+                best = (away, edge.normalized());
+            }
+        }
+    }
+    best.1
 }
 
 fn rings(screen: &Screen, area: &MultiPolygon<f64>) -> Vec<Vec<Pos2>> {

@@ -31,7 +31,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
         ui.label(said);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             let mut only_due = ctx.view.only_due;
-            if ui.checkbox(&mut only_due, "Due only").on_hover_text("Show only fields that are due a test.").changed() {
+            let text = RichText::new("Due only").color(style::of(ui).ink);
+            if ui.checkbox(&mut only_due, text).on_hover_text("Show only fields that are due a test.").changed() {
                 ctx.ask(Request::SetOnlyDue(only_due));
             }
         });
@@ -42,7 +43,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
     }
     let columns: Vec<_> =
         COLUMNS.into_iter().filter(|(column, ..)| !narrow || matches!(column, Column::Name | Column::Rating)).collect();
-    ui.spacing_mut().item_spacing = vec2(style::STEP, 0.0);
+    ui.spacing_mut().item_spacing = vec2(2.0 * style::STEP, 0.0);
     let mut table = TableBuilder::new(ui)
         .id_salt(("field list", narrow))
         .sense(Sense::click())
@@ -51,11 +52,11 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
     for (column, ..) in &columns {
         table = table.column(match column {
             Column::Name => Width::remainder().at_least(72.0).clip(true),
-            Column::Farm => Width::exact(92.0).clip(true),
-            Column::Area => Width::exact(46.0),
-            Column::Rating => Width::exact(46.0),
-            Column::Years => Width::exact(44.0),
-            Column::Due => Width::exact(36.0),
+            Column::Farm => Width::exact(76.0).clip(true),
+            Column::Area => Width::exact(40.0),
+            Column::Rating => Width::exact(38.0),
+            Column::Years => Width::exact(38.0),
+            Column::Due => Width::exact(30.0),
         });
     }
     if let Some(at) = ctx.view.scroll_to.and_then(|id| ctx.order.iter().position(|row| ctx.facts.rows[*row].id == id)) {
@@ -115,13 +116,15 @@ fn cell(row: &mut TableRow<'_, '_>, ctx: &Ctx<'_>, field: &Row, column: Column, 
         let layout = if numbers { Layout::right_to_left(Align::Center) } else { Layout::left_to_right(Align::Center) };
         ui.with_layout(layout, |ui| match column {
             Column::Name => {
-                let response = ui.add(Label::new(&field.name).truncate().sense(Sense::click()));
+                let name = RichText::new(&field.name).color(tokens.ink);
+                let response = ui.add(Label::new(name).truncate().sense(Sense::click()));
                 let chosen = ctx.view.selected.contains(&field.id);
                 response.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, chosen, &field.name));
                 choose(&response, ctx, field);
             }
             Column::Farm => {
-                ui.add(Label::new(RichText::new(&field.farm).size(style::SMALL).color(tokens.muted)).truncate());
+                let farm = RichText::new(&field.farm).size(style::SMALL).color(tokens.muted);
+                ui.add(Label::new(farm).truncate()).on_hover_text(&field.farm);
             }
             Column::Area => {
                 ui.label(format!("{:.1}", field.area_m2 / units::M2_PER_HA));

@@ -10,7 +10,7 @@ use crate::gui::facts::Row;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::view_state::Colouring;
-use crate::gui::widgets::{action_button, head, next_step, note, rating_chip, section, small};
+use crate::gui::widgets::{action_button, choice, head, next_step, note, rating_chip, section};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
@@ -42,7 +42,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
 fn colouring(ui: &mut Ui, ctx: &Ctx<'_>) {
     section(ui, "Colour by");
     for colouring in Colouring::CHOICE {
-        if ui.radio(ctx.view.colouring == colouring, colouring.label()).clicked() {
+        if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {
             ctx.ask(Request::SetColouring(colouring));
         }
     }
@@ -93,9 +93,12 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
     if ui.button("Zoom to this field").clicked() {
         ctx.ask(Request::ZoomTo(row.id));
     }
-    let colour = if row.due { style::of(ui).warn } else { style::of(ui).ink };
     for (at, reason) in row.reasons.iter().enumerate() {
-        let text = if at == 0 && row.due { format!("Due. {reason}") } else { reason.clone() };
+        let (text, colour) = if at == 0 && row.due {
+            (format!("Due. {reason}"), style::of(ui).warn)
+        } else {
+            (reason.clone(), style::of(ui).ink)
+        };
         ui.label(RichText::new(text).size(style::SMALL).color(colour));
     }
     section(ui, "Latest ratings");
@@ -103,26 +106,23 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
         note(ui, "Never tested: nothing is known. Plan a walk, take seed and send it in.");
         return;
     };
-    Grid::new("latest ratings").num_columns(4).spacing([12.0, 8.0]).show(ui, |ui| {
-        for title in ["HRAC group", "", "Worst with", "Year"] {
-            let text = small(ui, title);
-            ui.label(text);
-        }
-        ui.end_row();
-        for (group, rating) in &known.groups {
-            let name = modes_of_action().iter().find(|mode| mode.group == group).map_or("", |mode| mode.name);
-            ui.label(format!("{group} {name}"));
+    for (group, rating) in &known.groups {
+        let name = modes_of_action().iter().find(|mode| mode.group == group).map_or("", |mode| mode.name);
+        ui.horizontal(|ui| {
             rating_chip(ui, Some(rating.rating));
-            ui.label(RichText::new(&rating.active).size(style::SMALL));
-            ui.label(rating.year.to_string());
-            ui.end_row();
-        }
-    });
+            ui.label(format!("{group} {name}")).on_hover_text("HRAC group and what it hits.");
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(rating.year.to_string()));
+        });
+        ui.horizontal(|ui| {
+            ui.add_space(34.0 + 2.0 * style::STEP);
+            note(ui, format!("worst with {}", rating.active));
+        });
+    }
 }
 
 /// A column of names and right-aligned figures.
 fn figures(ui: &mut Ui, name: &str, lines: &[(&str, String)]) {
-    Grid::new(name).num_columns(2).spacing([16.0, 4.0]).show(ui, |ui| {
+    Grid::new(name).num_columns(2).spacing([16.0, 2.0]).min_row_height(20.0).show(ui, |ui| {
         for (name, figure) in lines {
             ui.label(*name);
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(figure));

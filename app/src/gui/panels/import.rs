@@ -8,7 +8,7 @@ use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::widgets::{head, note, section};
+use crate::gui::widgets::{choice, head, note, section};
 
 /// Shows the form.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
@@ -16,7 +16,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
     head(ui, &format!("Import {}", form.kind.noun()), &form.file_name());
     section(ui, "The file holds");
     for kind in ImportKind::ALL {
-        ui.radio_value(&mut edited.kind, kind, kind.label());
+        if choice(ui, edited.kind == kind, kind.label()).clicked() {
+            edited.kind = kind;
+        }
     }
     match edited.kind {
         ImportKind::Boundaries => boundaries(ui, &mut edited),
@@ -65,14 +67,19 @@ fn boundaries(ui: &mut Ui, form: &mut ImportForm) {
 fn scouting(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Day of the survey", &mut form.date, "such as 2026-06-12");
     ui.horizontal(|ui| {
-        ui.radio_value(&mut form.survey, SurveyKind::Points, "Points");
-        ui.radio_value(&mut form.survey, SurveyKind::Zones, "Zones");
+        for (kind, name) in [(SurveyKind::Points, "Points"), (SurveyKind::Zones, "Zones")] {
+            if choice(ui, form.survey == kind, name).clicked() {
+                form.survey = kind;
+            }
+        }
     });
     note(ui, "The values are");
     ui.horizontal(|ui| {
         for unit in [DensityUnit::HeadsPerM2, DensityUnit::PlantsPerM2, DensityUnit::Class] {
             let name = if unit == DensityUnit::Class { "class 0 to 4" } else { unit.label() };
-            ui.radio_value(&mut form.unit, unit, name);
+            if choice(ui, form.unit == unit, name).clicked() {
+                form.unit = unit;
+            }
         }
     });
     text(ui, "Column with the value", &mut form.value_column, "found by its heading");

@@ -33,7 +33,11 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
                 card(ui, over.width(), |ui| {
                     let tokens = style::of(ui);
                     let colour = if toast.failed { tokens.bad } else { tokens.ink };
-                    ui.label(RichText::new(&toast.text).color(colour));
+                    let text = RichText::new(&toast.text).color(colour);
+                    ui.vertical(|ui| {
+                        ui.set_max_width((over.width() - 120.0).clamp(120.0, 560.0));
+                        ui.add(egui::Label::new(text).wrap());
+                    });
                     if icon_button(ui, Icon::Close, "Close this message", true).clicked() {
                         ctx.ask(Request::DismissToast(toast.id));
                     }

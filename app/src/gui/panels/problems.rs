@@ -11,6 +11,20 @@ use crate::gui::widgets::{Icon, icon_button, small};
 /// No more than this many of a list are shown at once; the rest are counted.
 const MOST: usize = 200;
 
+/// Hints of the core name options of the command line; in the window the form has the same under other words.
+fn in_window_words(text: &str) -> String {
+    [
+        ("--crs EPSG:27700", "EPSG:27700 under “Coordinate system”"),
+        ("(with --crs)", "(with a coordinate system)"),
+        ("--crs", "“Coordinate system”"),
+        ("--value-column density", "density under “Column with the value”"),
+        ("--name-column", "“Column with the field's name”"),
+        ("--map ", "“Other headings in the file”: "),
+    ]
+    .iter()
+    .fold(text.to_owned(), |text, (option, words)| text.replace(option, words))
+}
+
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     ui.horizontal(|ui| {
@@ -42,9 +56,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
                     };
                     let sized = |text: &str| RichText::new(text).size(style::SMALL);
                     ui.label(sized(word).color(colour));
-                    ui.label(sized(&problem.place));
+                    ui.label(sized(&in_window_words(&problem.place)));
                     ui.label(sized(&problem.what));
-                    ui.label(sized(&problem.hint));
+                    ui.label(sized(&in_window_words(&problem.hint)));
                     ui.end_row();
                 }
             });

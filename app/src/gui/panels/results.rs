@@ -10,7 +10,7 @@ use crate::gui::facts::ResultRow;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::view_state::Colouring;
-use crate::gui::widgets::{action_button, head, next_step, note, rating_chip, small};
+use crate::gui::widgets::{action_button, choice, head, next_step, note, rating_chip, small};
 
 const HEADINGS: [(&str, &str, bool); 7] = [
     ("Year", "Harvest year of the sample", true),
@@ -44,9 +44,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         .filter(|row| ctx.view.selected.is_empty() || ctx.view.selected.contains(&row.field))
         .collect();
     next_step(ui, ctx, Action::ImportResults, "Import results…");
-    ui.horizontal(|ui| {
-        for colouring in [Colouring::Rating, Colouring::RatingAndAge, Colouring::Age] {
-            if ui.radio(ctx.view.colouring == colouring, colouring.label()).clicked() {
+    ui.horizontal_wrapped(|ui| {
+        for colouring in Colouring::CHOICE {
+            if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {
                 ctx.ask(Request::SetColouring(colouring));
             }
         }

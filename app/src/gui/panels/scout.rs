@@ -50,7 +50,7 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>, field: awn_co
         return;
     };
     let unit = known.surface.unit.label();
-    Grid::new("density of field").num_columns(2).spacing([16.0, 4.0]).show(ui, |ui| {
+    Grid::new("density of field").num_columns(2).spacing([16.0, 2.0]).min_row_height(20.0).show(ui, |ui| {
         for (name, value) in [("Mean", known.mean), ("Thickest", known.greatest)] {
             ui.label(format!("{name}, {unit}"));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(figure(value)));

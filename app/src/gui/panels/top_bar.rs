@@ -45,7 +45,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
 /// The project's name, which opens the menu.
 fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
     let tokens = style::of(ui);
-    let name = RichText::new(ctx.title).font(style::bold_of(style::HEADING)).color(tokens.ink);
+    let name = RichText::new(format!("{}    ", ctx.title)).font(style::bold_of(style::HEADING)).color(tokens.ink);
     let button = ui.add(Button::new(name).frame_when_inactive(false).truncate());
     button.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Project menu of {}", ctx.title)));
     let corner = button.rect.right_center() - vec2(6.0, -2.0);

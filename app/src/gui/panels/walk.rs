@@ -9,7 +9,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::view_state::PlanForm;
-use crate::gui::widgets::{action_button, head, next_step, note, section, small};
+use crate::gui::widgets::{action_button, choice, head, next_step, note, section, small};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
@@ -39,15 +39,19 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
 fn settings(ui: &mut Ui, ctx: &Ctx<'_>) {
     let mut form = ctx.view.plan.clone();
     ui.horizontal(|ui| {
-        ui.radio_value(&mut form.by_time, false, "Stops in each field");
+        if choice(ui, !form.by_time, "Stops in each field").clicked() {
+            form.by_time = false;
+        }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.add_enabled(!form.by_time, DragValue::new(&mut form.settings.stops).range(1..=40))
                 .on_hover_text("How many places to take seed at in each field.");
         });
     });
     ui.horizontal(|ui| {
-        ui.radio_value(&mut form.by_time, true, "Minutes in each field")
-            .on_hover_text("As many stops as fit this time, walking and taking seed.");
+        let by_time = choice(ui, form.by_time, "Minutes in each field");
+        if by_time.on_hover_text("As many stops as fit this time, walking and taking seed.").clicked() {
+            form.by_time = true;
+        }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.add_enabled(form.by_time, DragValue::new(&mut form.minutes).range(5.0..=480.0).max_decimals(0))
                 .on_hover_text("Time for the whole walk, from the gate and back to it.");
@@ -104,7 +108,7 @@ fn many(ui: &mut Ui, ctx: &Ctx<'_>) {
     let stops: usize = plans.iter().map(|plan| plan.stops.len()).sum();
     let length: f64 = plans.iter().map(|plan| plan.walk.length_m).sum();
     let minutes: f64 = plans.iter().map(|plan| plan.walk.minutes).sum();
-    Grid::new("plans").num_columns(2).spacing([16.0, 4.0]).show(ui, |ui| {
+    Grid::new("plans").num_columns(2).spacing([16.0, 2.0]).min_row_height(20.0).show(ui, |ui| {
         for (name, value) in [
             ("Fields", plans.len().to_string()),
             ("Stops", stops.to_string()),
@@ -144,7 +148,7 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
     );
     action_button(ui, ctx, Action::ExportWalks);
     section(ui, "Stops in walking order");
-    Grid::new("stops").num_columns(3).spacing([24.0, 2.0]).show(ui, |ui| {
+    Grid::new("stops").num_columns(3).spacing([24.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         for title in ["Stop", "Seed, %", "Tramline"] {
             let text = small(ui, title);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| ui.label(text));
@@ -203,7 +207,7 @@ const LINES: [Line; 9] = [
 ];
 
 fn figures(ui: &mut Ui, plan: &Plan) {
-    Grid::new("figures of plan").num_columns(3).spacing([16.0, 3.0]).show(ui, |ui| {
+    Grid::new("figures of plan").num_columns(3).spacing([16.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         ui.label("");
         for title in ["Here", "At gate"] {
             let text = small(ui, title);

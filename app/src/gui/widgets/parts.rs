@@ -31,6 +31,12 @@ pub fn note(ui: &mut Ui, text: impl Into<String>) {
     ui.label(text);
 }
 
+/// One of several choices.
+pub fn choice(ui: &mut Ui, chosen: bool, text: &str) -> Response {
+    let text = RichText::new(text).color(style::of(ui).ink);
+    ui.radio(chosen, text)
+}
+
 /// What belongs here and how to get it.
 pub fn empty(ui: &mut Ui, text: &str) {
     ui.add_space(2.0 * style::STEP);
