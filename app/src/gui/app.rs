@@ -75,6 +75,11 @@ impl App {
         &self.state
     }
 
+    /// What the window shows, for tests and pictures.
+    pub fn view(&self) -> &crate::gui::view_state::ViewState {
+        &self.state.view
+    }
+
     /// The camera, for tests and pictures.
     pub fn camera(&self) -> &Camera {
         &self.camera

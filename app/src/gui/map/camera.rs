@@ -17,8 +17,10 @@ const MARGIN: f32 = 48.0;
 #[derive(Debug, Clone, Default)]
 pub struct Camera {
     pub(super) memory: MapMemory,
-    /// What to fit once the size of the map is known, degrees.
+    /// What is to be fitted, degrees; it is fitted anew when the map or the legend changes its size, until the user moves the map.
     fit: Option<geo::Rect<f64>>,
+    /// Map, legend, centre and zoom of the last fitting.
+    fitted: Option<(Rect, Option<Rect>, Coord<f64>, f64)>,
     /// Where the legend lay in the last frame; what is fitted keeps clear of it.
     pub(super) covered: Option<Rect>,
     /// The last frame's screen.
@@ -29,6 +31,7 @@ impl Camera {
     /// Shows this rectangle of degrees from the next frame on.
     pub fn show(&mut self, bounds: geo::Rect<f64>) {
         self.fit = Some(bounds);
+        self.fitted = None;
     }
 
     /// Zooms by levels about the middle.
@@ -36,11 +39,6 @@ impl Camera {
         if let Some(screen) = self.screen {
             self.zoom_about(screen, screen.rect.center(), levels);
         }
-    }
-
-    /// Whether something waits to be shown in the next frame.
-    pub fn is_fitting(&self) -> bool {
-        self.fit.is_some()
     }
 
     /// Where a place was on the screen in the last frame, for tests.
@@ -55,8 +53,19 @@ impl Camera {
 
     /// Takes in what was asked before the map is drawn: fitting, wheel and pinch.
     pub(super) fn prepare(&mut self, ui: &Ui, rect: Rect) {
-        if let Some(bounds) = self.fit.take() {
+        if let Some((map, legend, centre, zoom)) = self.fitted {
+            let now = self.screen_in(rect).centre;
+            let moved = (now.x - centre.x).abs() + (now.y - centre.y).abs() > 1e-12 || self.memory.zoom() != zoom;
+            if moved {
+                self.fit = None;
+                self.fitted = None;
+            } else if map != rect || legend != self.covered {
+                self.fitted = None;
+            }
+        }
+        if let (Some(bounds), None) = (self.fit, self.fitted) {
             self.fit(bounds, rect);
+            self.fitted = Some((rect, self.covered, self.screen_in(rect).centre, self.memory.zoom()));
         }
         let Some(pointer) = ui.ctx().pointer_hover_pos().filter(|pos| rect.contains(*pos) && ui.ui_contains_pointer())
         else {

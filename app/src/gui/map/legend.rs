@@ -50,7 +50,8 @@ fn class_lines(ctx: &Ctx<'_>, colouring: Colouring) -> Vec<Line> {
         if matches!(class.over, Over::Stipple | Over::Hatch) {
             // Age lies over every rating alike: a line of its own instead of one for each rating.
             let name = match class.over {
-                Over::Stipple => "of which 2 harvests old or more".to_owned(),
+                Over::Stipple if ctx.facts.interval == 3 => "of which 2 harvests old".to_owned(),
+                Over::Stipple => format!("of which 2 to {} harvests old", ctx.facts.interval - 1),
                 _ => format!("of which {} harvests old or more", ctx.facts.interval),
             };
             let rank = if class.over == Over::Hatch { -1 } else { -2 };

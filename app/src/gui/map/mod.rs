@@ -66,7 +66,11 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     });
     let (screen, legend) = shown.inner;
     camera.screen = Some(screen);
-    camera.covered = legend.is_positive().then_some(legend);
+    let covered = legend.is_positive().then_some(legend);
+    if covered != camera.covered {
+        camera.covered = covered;
+        ui.ctx().request_repaint();
+    }
     let fields = ctx.facts.rows.len();
     let name = format!("Map of {}", awn_core::units::count(fields, "field"));
     shown.response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));

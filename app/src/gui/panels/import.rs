@@ -100,5 +100,6 @@ fn crs(ui: &mut Ui, form: &mut ImportForm) {
 
 fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
     let label = ui.label(RichText::new(name).size(style::SMALL));
-    ui.add(TextEdit::singleline(value).hint_text(hint).desired_width(f32::INFINITY)).labelled_by(label.id);
+    ui.add(TextEdit::singleline(value).text_color(style::of(ui).ink).hint_text(hint).desired_width(f32::INFINITY))
+        .labelled_by(label.id);
 }

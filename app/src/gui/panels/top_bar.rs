@@ -129,7 +129,10 @@ fn tab(ui: &mut Ui, ctx: &Ctx<'_>, action: Action, lens: Lens) {
 /// The box that filters the field list.
 fn find(ui: &mut Ui, ctx: &Ctx<'_>) {
     let mut filter = ctx.view.filter.clone();
-    let edit = TextEdit::singleline(&mut filter).hint_text("Find a field or farm").desired_width(160.0);
+    let edit = TextEdit::singleline(&mut filter)
+        .text_color(style::of(ui).ink)
+        .hint_text("Find a field or farm")
+        .desired_width(160.0);
     let response = ui.add(edit);
     response.widget_info(|| WidgetInfo::text_edit(true, &filter, &filter, "Find a field"));
     if ctx.view.focus_find {
