@@ -1,13 +1,29 @@
 //! Where to take seed, and how good a plan is.
+//!
+//! [`propose`] makes a plan by even cover: [`kmeans`] over the cells of the density surface, weighted by density^g, from many
+//! seeded starts; each centre taken to the nearest free candidate on a tramline; [`cover`] then swaps stops with neighbouring
+//! candidates while that brings the plan nearer to balance. The start that ends best is kept.
+//!
+//! Stops depend on gates only through the strip round them in which none is placed: weights and balance are those of the whole
+//! field, so the stops stand for all of its population and not for what lies far from the gate.
 
+mod balance;
 mod budget;
+mod candidates;
+mod cover;
+mod detection;
+mod figures;
+mod kmeans;
+mod plan;
 
+pub use balance::{balance, shares};
 pub use budget::propose_within;
+pub use detection::{chance_of_clusters, chance_of_detection, effective_number, needed_for_detection};
+pub use figures::figures;
+pub use kmeans::{Clusters, inertia, kmeans};
+pub use plan::{propose, tramline_lines, with_stops};
 
-use geo::Coord;
-
-use crate::model::{FieldId, Plan, PlanSettings, Records};
-use crate::progress::{Cancelled, Progress};
+use crate::progress::Cancelled;
 
 /// Why there is no plan.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -31,27 +47,13 @@ pub enum PlanError {
     Cancelled(#[from] Cancelled),
 }
 
-/// Proposes a plan for a field and harvest year.
-pub fn propose(
-    records: &Records,
-    field: FieldId,
-    year: i32,
-    settings: &PlanSettings,
-    progress: &dyn Progress,
-) -> Result<Plan, PlanError> {
-    let _ = (records, field, year, settings, progress);
-    todo!()
-}
-
-/// The plan with its stops moved by hand: positions in degrees, each snapped to the nearest tramline; shares, walk and
-/// figures follow. Same identifier.
-pub fn with_stops(records: &Records, plan: &Plan, positions: &[Coord<f64>]) -> Result<Plan, PlanError> {
-    let _ = (records, plan, positions);
-    todo!()
-}
-
-/// The tramlines of a field as lines in degrees, clipped to it, for drawing, with their numbers; the headland loops have none.
-pub fn tramline_lines(records: &Records, field: FieldId) -> Vec<(Option<i32>, geo::LineString<f64>)> {
-    let _ = (records, field);
-    todo!()
+/// A cell of the surface as the planner weighs it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cell {
+    /// Its middle, m.
+    pub at: geo::Coord<f64>,
+    /// The population it stands for: density times area, in any unit.
+    pub population: f64,
+    /// Its pull on stops: density^g.
+    pub weight: f64,
 }

@@ -1,0 +1,67 @@
+//! Zones to cells: each zone counts by the area it covers of a cell. Ground that no zone covers holds none.
+
+use geo::{Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Coord, Intersects as _, MultiPolygon, Rect};
+
+use crate::crs::LocalPlane;
+use crate::density::Grid;
+use crate::model::{Field, Survey};
+
+/// A zone speaks of a field only if it covers more than this of it, m2: zones drawn along a hedge touch the neighbour too.
+const SLIVER_M2: f64 = 100.0;
+
+/// Cell values and the number of zones used; none if no zone covers the field.
+pub(super) fn by_area(
+    survey: &Survey,
+    field: &Field,
+    plane: &LocalPlane,
+    grid: &Grid,
+    density: impl Fn(f64) -> f64,
+) -> Option<(Vec<f64>, usize)> {
+    let bounds = field.boundary.bounding_rect()?;
+    let boundary = plane.to_metres(&field.boundary);
+    let zones: Vec<(MultiPolygon<f64>, f64)> = survey
+        .zones
+        .iter()
+        .filter(|zone| zone.area.bounding_rect().is_some_and(|rect| rect.intersects(&bounds)))
+        .map(|zone| (plane.to_metres(&zone.area).intersection(&boundary), density(zone.value)))
+        .filter(|(area, _)| area.unsigned_area() > SLIVER_M2)
+        .collect();
+    if zones.is_empty() {
+        return None;
+    }
+    let mut values: Vec<f64> = grid.values.iter().map(|held| if held.is_nan() { f64::NAN } else { 0.0 }).collect();
+    for (area, density) in &zones {
+        spread(area, *density, grid, &mut values);
+    }
+    Some((values, zones.len()))
+}
+
+/// Adds a zone's density to the cells it covers.
+fn spread(area: &MultiPolygon<f64>, density: f64, grid: &Grid, values: &mut [f64]) {
+    let Some(bounds) = area.bounding_rect() else { return };
+    let index =
+        |value: f64, origin: f64, most: usize| (((value - origin) / grid.cell_m).floor().max(0.0) as usize).min(most);
+    let columns =
+        index(bounds.min().x, grid.origin.x, grid.columns)..=index(bounds.max().x, grid.origin.x, grid.columns - 1);
+    let rows = index(bounds.min().y, grid.origin.y, grid.rows)..=index(bounds.max().y, grid.origin.y, grid.rows - 1);
+    let half = grid.cell_m / 2.0;
+    for row in rows {
+        for column in columns.clone() {
+            let Some(value) = values.get_mut(row * grid.columns + column).filter(|value| !value.is_nan()) else { continue };
+            let middle = grid.centre(column, row);
+            let cell = Rect::new(
+                Coord { x: middle.x - half, y: middle.y - half },
+                Coord { x: middle.x + half, y: middle.y + half },
+            )
+            .to_polygon();
+            let share = if area.contains(&cell) {
+                1.0
+            } else if area.intersects(&cell) {
+                area.intersection(&cell).unsigned_area() / (grid.cell_m * grid.cell_m)
+            } else {
+                0.0
+            };
+            *value += share * density;
+        }
+    }
+}
