@@ -166,7 +166,10 @@ impl App {
 
     fn shortcuts(&self, ctx: &Context) {
         let typing = ctx.text_edit_focused();
-        for action in Action::ALL {
+        // Keys with shift first: the toolkit lets shift pass where a shortcut does not ask for it.
+        let mut actions = Action::ALL;
+        actions.sort_by_key(|action| action.shortcut().is_none_or(|keys| !keys.modifiers.shift));
+        for action in actions {
             let Some(keys) = action.shortcut().filter(|keys| !typing || !keys.modifiers.is_none()) else { continue };
             if ctx.input_mut(|input| input.consume_shortcut(&keys)) {
                 self.ask(Request::Do(action));

@@ -81,7 +81,7 @@ impl Ctx<'_> {
     pub fn plan(&self, field: FieldId) -> Option<&Plan> {
         let drag = self.view.drag.as_ref().filter(|drag| drag.plan.field == field);
         match drag {
-            Some(drag) => Some(drag.preview.as_deref().unwrap_or(&drag.plan)),
+            Some(drag) => Some(drag.preview.as_ref().map_or(&drag.plan, |(_, plan)| plan)),
             None => self.records.plan_of(field, self.view.year).map(|plan| &**plan),
         }
     }

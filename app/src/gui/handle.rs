@@ -46,6 +46,7 @@ impl App {
                 if let Some(drag) = &mut self.state.view.drag {
                     drag.released = true;
                 }
+                self.settle_drag();
             }
             Request::ZoomTo(field) => {
                 if let Some(row) = self.state.caches.facts.row(field) {
@@ -362,27 +363,33 @@ impl App {
 
     fn adjusted(&mut self, at: geo::Coord<f64>, plan: Result<Box<Plan>, String>) {
         let Some(drag) = &mut self.state.view.drag else { return };
-        match plan {
-            Ok(plan) => drag.preview = Some(Arc::from(plan)),
-            Err(text) if drag.released => {
-                self.state.view.drag = None;
-                return self.say(text, true);
-            }
-            // A place where no stop can be: the last good one stays on show.
-            Err(_) => return,
+        // At a place where no stop can be, the last good plan stays on show.
+        if let Ok(plan) = plan {
+            drag.preview = Some((at, Arc::from(plan)));
         }
-        self.drop_stop(at);
+        self.settle_drag();
     }
 
-    /// Keeps the moved stop once its plan has been worked out for the place where it was let go.
-    fn drop_stop(&mut self, at: geo::Coord<f64>) {
+    /// Once the stop has been let go and its place worked out, keeps the plan, or puts the stop back.
+    fn settle_drag(&mut self) {
         let (Some(drag), Some(document)) = (&self.state.view.drag, &self.state.document) else { return };
-        let Some(preview) = drag.preview.as_ref().filter(|_| drag.released && drag.at == at) else { return };
+        if !drag.released || drag.asked != Some(drag.at) || self.jobs.is_running(JobKind::Adjust) {
+            return;
+        }
+        let Some((_, plan)) = drag.preview.as_ref().filter(|(at, _)| *at == drag.at) else {
+            self.state.view.drag = None;
+            return self.say("No stop can be there; it went back to its place.".to_owned(), false);
+        };
         let records = &document.records;
         let field = records.fields.get(&drag.plan.field).map_or("", |field| field.name.as_str());
         let mut edit = EditOf::new(records, format!("Move stop {} of {field}", drag.stop + 1));
-        edit.put(Record::Plan((**preview).clone()));
-        self.edit(Edit::Apply(edit.done(), None));
+        edit.put(Record::Plan((**plan).clone()));
+        let command = edit.done();
+        if command.changes.is_empty() {
+            self.state.view.drag = None;
+        } else {
+            self.edit(Edit::Apply(command, None));
+        }
     }
 
     /// Shows a short message.

@@ -93,8 +93,8 @@ pub struct Drag {
     pub at: Coord<f64>,
     /// The place that the preview was asked for, degrees.
     pub asked: Option<Coord<f64>>,
-    /// The plan with the stop there, as far as it has been worked out.
-    pub preview: Option<Arc<Plan>>,
+    /// The newest plan that was worked out, and the place of the stop in it.
+    pub preview: Option<(Coord<f64>, Arc<Plan>)>,
     /// The button is up: keep the plan once it has been worked out for this place.
     pub released: bool,
 }

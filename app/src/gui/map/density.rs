@@ -1,11 +1,15 @@
 //! The density surface as one small picture for each field, a cell to a pixel.
 
-use awn_core::density::{Surface, surface};
-use awn_core::model::{DensityClass, DensityUnit, FieldId, Records};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use awn_core::density::{Surface, SurfaceMethod, surface};
+use awn_core::model::{DensityClass, DensityUnit, Field, FieldId, Records};
 use awn_core::progress::Progress;
 use egui::{Color32, ColorImage, Mesh, Painter, Rect, Shape, TextureHandle, TextureOptions, pos2};
 use geo::Coord;
-use std::collections::BTreeMap;
+use rayon::prelude::*;
 
 use super::mercator::{Screen, world};
 use super::scouting::figure;
@@ -47,31 +51,20 @@ impl DensityLayer {
     /// Works out the surfaces of a harvest year.
     pub fn of(records: &Records, year: i32, number: u64, progress: &dyn Progress) -> Self {
         let list = records.fields_in(year);
-        let mut layer = Self { number, ..Self::default() };
-        for (done, field) in list.iter().enumerate() {
-            progress.step(done, list.len());
+        let done = AtomicUsize::new(0);
+        let one = |field: &Arc<Field>| {
             if progress.cancelled() {
-                break;
+                return None;
             }
-            let Some(surface) = surface(records, field, year, CELL_M) else { continue };
-            if surface.method == awn_core::density::SurfaceMethod::Even {
-                continue;
-            }
-            let (mut sum, mut cells, mut greatest) = (0.0, 0.0, 0.0_f64);
-            for (_, value) in surface.grid.cells() {
-                sum += value;
-                cells += 1.0;
-                greatest = greatest.max(value);
-            }
-            if cells == 0.0 {
-                continue;
-            }
-            let grid = &surface.grid;
-            let (w, h) = (grid.columns as f64 * grid.cell_m, grid.rows as f64 * grid.cell_m);
-            let corner = |x: f64, y: f64| world(surface.plane.degrees(Coord { x: grid.origin.x + x, y: grid.origin.y + y }));
-            let corners = [corner(0.0, h), corner(w, h), corner(w, 0.0), corner(0.0, 0.0)];
-            layer.unit.get_or_insert(surface.unit);
-            layer.fields.insert(field.id, FieldDensity { field: field.id, mean: sum / cells, greatest, corners, surface });
+            let known = field_density(records, field, year);
+            progress.step(done.fetch_add(1, Ordering::Relaxed) + 1, list.len());
+            known
+        };
+        let found: Vec<Option<FieldDensity>> = list.par_iter().map(one).collect();
+        let mut layer = Self { number, ..Self::default() };
+        for known in found.into_iter().flatten() {
+            layer.unit.get_or_insert(known.surface.unit);
+            layer.fields.insert(known.field, known);
         }
         layer.limits = limits(layer.unit);
         layer.count_land();
@@ -131,6 +124,22 @@ impl DensityLayer {
         });
         ColorImage::new([grid.columns, grid.rows], pixels.collect())
     }
+}
+
+/// The surface of a field; none if nothing was scouted there.
+fn field_density(records: &Records, field: &Field, year: i32) -> Option<FieldDensity> {
+    let surface = surface(records, field, year, CELL_M).filter(|surface| surface.method != SurfaceMethod::Even)?;
+    let (mut sum, mut cells, mut greatest) = (0.0, 0.0, 0.0_f64);
+    for (_, value) in surface.grid.cells() {
+        sum += value;
+        cells += 1.0;
+        greatest = greatest.max(value);
+    }
+    let grid = &surface.grid;
+    let (w, h) = (grid.columns as f64 * grid.cell_m, grid.rows as f64 * grid.cell_m);
+    let corner = |x: f64, y: f64| world(surface.plane.degrees(Coord { x: grid.origin.x + x, y: grid.origin.y + y }));
+    let corners = [corner(0.0, h), corner(w, h), corner(w, 0.0), corner(0.0, 0.0)];
+    (cells > 0.0).then(|| FieldDensity { field: field.id, mean: sum / cells, greatest, corners, surface })
 }
 
 /// Upper limits of the first four classes in heads/m2, the same as on printed maps. Published limits are in plants/m2; these

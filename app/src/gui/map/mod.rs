@@ -51,7 +51,9 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     ui.painter().rect_filled(rect, 0.0, tokens.ground);
     camera.prepare(ui, rect);
     let before = camera.screen_in(rect);
-    let pointer = ui.ctx().pointer_hover_pos().filter(|pos| rect.contains(*pos));
+    // A stop is taken hold of where the button went down, not where the pointer is once the drag is noticed.
+    let pointer =
+        ui.input(|input| input.pointer.press_origin().or(input.pointer.hover_pos())).filter(|pos| rect.contains(*pos));
     let over_stop = ctx.view.lens == Lens::Walk && ctx.view.drag.is_none() && ctx.can_write();
     let grip = pointer.filter(|_| over_stop).and_then(|pos| plan::stop_at(&before, ctx, pos));
     let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released);
