@@ -1,5 +1,7 @@
 //! The window, driven by the names that a screen reader hears: open, choose, colour, propose, drag, undo, export, import.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // stopping with a sentence is the answer here
+
 use std::path::{Path, PathBuf};
 
 use awn::gui::action::Action;

@@ -39,6 +39,7 @@ pub enum Action {
     SystemTheme,
 }
 
+#[allow(clippy::enum_glob_use)] // the list below names every one of them
 use Action::*;
 
 const fn key(key: Key) -> KeyboardShortcut {

@@ -177,7 +177,9 @@ impl App {
         }
         let dropped: Vec<PathBuf> =
             ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect());
-        dropped.iter().for_each(|path| self.open(path));
+        for path in dropped {
+            self.open(&path);
+        }
     }
 
     /// Removes messages whose time is over, and wakes the window when the next one goes.
@@ -227,19 +229,19 @@ impl eframe::App for App {
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut Frame) {
         let ctx = self.state.ctx();
-        if !ctx.is_open {
-            CentralPanel::no_frame().show(ui, |ui| {
-                let rect = ui.max_rect();
-                panels::start(ui, &ctx);
-                panels::notices(ui, &ctx, rect);
-            });
-        } else {
+        if ctx.is_open {
             let layers = self.state.layers();
             panels::around_map(ui, &ctx, &layers);
             let (camera, pictures) = (&mut self.camera, &mut self.pictures);
             CentralPanel::no_frame().show(ui, |ui| {
                 let rect = ui.max_rect();
                 map::show(ui, camera, pictures, &layers, &ctx);
+                panels::notices(ui, &ctx, rect);
+            });
+        } else {
+            CentralPanel::no_frame().show(ui, |ui| {
+                let rect = ui.max_rect();
+                panels::start(ui, &ctx);
                 panels::notices(ui, &ctx, rect);
             });
         }

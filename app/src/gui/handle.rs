@@ -259,12 +259,11 @@ impl App {
         };
         match outcome {
             Outcome::Opened { project: Ok(project), then } => self.opened_project(*project, then),
-            Outcome::Opened { project: Err(text), .. } => self.say(text, true),
+            Outcome::Opened { project: Err(text), .. } | Outcome::Exported(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
             Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
-            Outcome::Exported(Err(text)) => self.say(text, true),
             Outcome::Facts { facts, shapes } => {
                 let first = self.state.caches.facts.rows.is_empty() && !facts.rows.is_empty();
                 self.state.view.selected.retain(|field| facts.row(*field).is_some());

@@ -121,7 +121,7 @@ impl ImportForm {
     }
 
     fn crs(&self) -> Result<Option<Crs>, String> {
-        text(&self.crs).map(|code| code.parse::<Crs>().map_err(|error| error.to_string())).transpose()
+        text(&self.crs).map(|code| code.parse::<Crs>()).transpose()
     }
 
     fn date(&self) -> Result<Date, String> {

@@ -37,12 +37,10 @@ pub struct FieldDensity {
 pub struct DensityLayer {
     /// By field; fields of which nothing is known are left out.
     pub fields: BTreeMap<FieldId, FieldDensity>,
-    /// Upper limits of the first four classes.
-    pub limits: [f64; 4],
     /// In how many fields each class occurs, and its land in m2, lowest first.
     pub land: [(usize, f64); 5],
-    /// Unit of the surfaces.
-    pub unit: Option<DensityUnit>,
+    /// Units of the surfaces: one, or two when the fields were scouted in different ways.
+    pub units: Vec<DensityUnit>,
     /// To tell pictures of one layer from those of the next.
     pub number: u64,
 }
@@ -63,34 +61,30 @@ impl DensityLayer {
         let found: Vec<Option<FieldDensity>> = list.par_iter().map(one).collect();
         let mut layer = Self { number, ..Self::default() };
         for known in found.into_iter().flatten() {
-            layer.unit.get_or_insert(known.surface.unit);
+            if !layer.units.contains(&known.surface.unit) {
+                layer.units.push(known.surface.unit);
+            }
             layer.fields.insert(known.field, known);
         }
-        layer.limits = limits(layer.unit);
         layer.count_land();
         layer
     }
 
-    /// The legend's lines, thickest first: colour, what it means, in how many fields it occurs, and its land in m2.
-    pub fn classes(&self) -> Vec<(Color32, String, usize, f64)> {
-        let limit = |at: usize| figure(self.limits[at]);
-        (0..5)
-            .rev()
-            .map(|class| {
-                let text = match class {
-                    0 => "next to none".to_owned(),
-                    1 => format!("up to {}", limit(1)),
-                    4 => format!("more than {}", limit(3)),
-                    class => format!("{} to {}", limit(class - 1), limit(class)),
-                };
-                let (fields, area_m2) = self.land[class];
-                (DENSITY[class], text, fields, area_m2)
-            })
-            .collect()
+    /// The legend's title: the units.
+    pub fn title(&self) -> String {
+        let units: Vec<_> = self.units.iter().map(|unit| unit.label()).collect();
+        format!("Density, {}", units.join(" or "))
     }
 
-    fn class(&self, value: f64) -> usize {
-        self.limits.iter().filter(|limit| value > **limit + 1e-9).count()
+    /// The legend's lines, thickest first: colour, what it means in each unit, in how many fields it occurs, its land in m2.
+    pub fn classes(&self) -> Vec<(Color32, String, usize, f64)> {
+        let line = |class: usize| {
+            let words: Vec<_> = self.units.iter().map(|unit| class_words(class, limits(*unit))).collect();
+            let (fields, area_m2) = self.land[class];
+            let text = if class == 0 { "next to none".to_owned() } else { words.join(" or ") };
+            (DENSITY[class], text, fields, area_m2)
+        };
+        (0..5).rev().map(line).collect()
     }
 
     /// In how many fields each class occurs, and on how much land.
@@ -99,7 +93,7 @@ impl DensityLayer {
         for field in self.fields.values() {
             let mut here = [0.0; 5];
             for (_, value) in field.surface.grid.cells() {
-                here[self.class(value)] += field.surface.grid.cell_m.powi(2);
+                here[class_of(value, field.surface.unit)] += field.surface.grid.cell_m.powi(2);
             }
             for (sum, area_m2) in land.iter_mut().zip(here).filter(|(_, area_m2)| *area_m2 > 0.0) {
                 sum.0 += 1;
@@ -109,18 +103,13 @@ impl DensityLayer {
         self.land = land;
     }
 
-    fn colour(&self, value: f64) -> Color32 {
-        if value.is_nan() {
-            return style::NONE;
-        }
-        DENSITY[self.class(value)]
-    }
-
-    fn picture(&self, field: &FieldDensity) -> ColorImage {
+    fn picture(field: &FieldDensity) -> ColorImage {
         let grid = &field.surface.grid;
         let rows = (0..grid.rows).rev();
         let pixels = rows.flat_map(|row| {
-            (0..grid.columns).map(move |column| grid.value(column, row).map_or(style::NONE, |value| self.colour(value)))
+            (0..grid.columns).map(move |column| {
+                grid.value(column, row).map_or(style::NONE, |value| DENSITY[class_of(value, field.surface.unit)])
+            })
         });
         ColorImage::new([grid.columns, grid.rows], pixels.collect())
     }
@@ -146,14 +135,28 @@ fn field_density(records: &Records, field: &Field, year: i32) -> Option<FieldDen
 /// are ours, no source.
 const HEADS_UPPER: [f64; 4] = [0.05, 1.0, 10.0, 50.0];
 
-/// Published limits for plants/m2 ([`DensityClass`]); a surface is nowhere quite nought, so next to nothing counts as none.
-fn limits(unit: Option<DensityUnit>) -> [f64; 4] {
-    match unit {
-        Some(DensityUnit::PlantsPerM2) => {
-            let [_, low, medium, high] = DensityClass::UPPER_PER_M2;
-            [0.005, low, medium, high]
-        }
-        _ => HEADS_UPPER,
+/// Upper limits of the first four classes. Published for plants/m2 ([`DensityClass`]); a surface is nowhere quite nought, so
+/// next to nothing counts as none.
+fn limits(unit: DensityUnit) -> [f64; 4] {
+    if unit == DensityUnit::HeadsPerM2 {
+        return HEADS_UPPER;
+    }
+    let [_, low, medium, high] = DensityClass::UPPER_PER_M2;
+    [0.005, low, medium, high]
+}
+
+/// The class of a density, 0 to 4.
+fn class_of(value: f64, unit: DensityUnit) -> usize {
+    limits(unit).iter().filter(|limit| value > **limit + 1e-9).count()
+}
+
+/// A class between its limits in words.
+fn class_words(class: usize, limits: [f64; 4]) -> String {
+    let limit = |at: usize| figure(limits[at]);
+    match class {
+        0 | 1 => format!("up to {}", limit(class)),
+        4 => format!("over {}", limit(3)),
+        class => format!("{} to {}", limit(class - 1), limit(class)),
     }
 }
 
@@ -177,7 +180,11 @@ impl DensityPictures {
                 continue;
             }
             let texture = self.made.entry(field.field).or_insert_with(|| {
-                painter.ctx().load_texture(format!("density {}", field.field), layer.picture(field), TextureOptions::NEAREST)
+                painter.ctx().load_texture(
+                    format!("density {}", field.field),
+                    DensityLayer::picture(field),
+                    TextureOptions::NEAREST,
+                )
             });
             let mut mesh = Mesh::with_texture(texture.id());
             let uv = [pos2(0.0, 0.0), pos2(1.0, 0.0), pos2(1.0, 1.0), pos2(0.0, 1.0)];

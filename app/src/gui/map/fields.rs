@@ -8,14 +8,15 @@ use super::mercator::Screen;
 use super::shapes::FieldShape;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
-use crate::gui::map::Shapes;
+use crate::gui::map::Layers;
 use crate::gui::style::{self, Tokens};
-use crate::gui::view_state::Colouring;
+use crate::gui::view_state::{Colouring, Lens};
 
 /// Draws fills, hatching and outlines of the fields in view.
-pub fn draw(painter: &Painter, screen: &Screen, shapes: &Shapes, ctx: &Ctx<'_>, tokens: &Tokens) {
+pub fn draw(painter: &Painter, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, tokens: &Tokens) {
     let colouring = ctx.view.shown_colouring();
-    let in_view: Vec<(&FieldShape, &Row)> = shapes
+    let in_view: Vec<(&FieldShape, &Row)> = layers
+        .shapes
         .fields
         .iter()
         .filter(|shape| shape.rect(screen).intersects(screen.rect))
@@ -34,8 +35,10 @@ pub fn draw(painter: &Painter, screen: &Screen, shapes: &Shapes, ctx: &Ctx<'_>, 
         let rings = shape.rings_on(screen);
         let class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
         let phase = screen.pos_from_world(shape.anchor);
+        let unscouted = ctx.view.lens == Lens::Scout && layers.density.is_some_and(|d| !d.fields.contains_key(&shape.id));
+        let lies_over = if unscouted { Over::Unknown } else { class.over };
         let over = class.fill.map_or(tokens.ink, style::text_on);
-        match class.over {
+        match lies_over {
             Over::Nothing => {}
             Over::Stipple => stipple(painter, &rings, 6.0, phase, over.gamma_multiply(0.75)),
             Over::Hatch => hatch(painter, &rings, 8.0, phase, Stroke::new(0.8, over.gamma_multiply(0.7))),

@@ -22,8 +22,7 @@ struct Line {
 pub fn draw(painter: &Painter, map: Rect, ctx: &Ctx<'_>, density: Option<&DensityLayer>, tokens: &Tokens) -> Rect {
     let (title, lines) = match (ctx.view.shown_colouring(), density) {
         (Colouring::Plain, Some(layer)) if ctx.view.lens == Lens::Scout && !layer.fields.is_empty() => {
-            let unit = layer.unit.map_or("", awn_core::model::DensityUnit::label);
-            (format!("Density, {unit}"), density_lines(layer))
+            (layer.title(), density_lines(layer, ctx))
         }
         (Colouring::Plain, _) => return Rect::NOTHING,
         (colouring, _) => (colouring.label().to_owned(), class_lines(ctx, colouring)),
@@ -64,10 +63,18 @@ fn class_lines(ctx: &Ctx<'_>, colouring: Colouring) -> Vec<Line> {
     lines
 }
 
-fn density_lines(layer: &DensityLayer) -> Vec<Line> {
+fn density_lines(layer: &DensityLayer, ctx: &Ctx<'_>) -> Vec<Line> {
     let classes = layer.classes();
     let line = |(fill, name, fields, area_m2)| Line { class: Class::plain(Some(fill)), name, fields, area_m2 };
-    classes.into_iter().map(line).collect()
+    let mut lines: Vec<Line> = classes.into_iter().map(line).collect();
+    let unknown: Vec<f64> =
+        ctx.facts.rows.iter().filter(|row| !layer.fields.contains_key(&row.id)).map(|row| row.area_m2).collect();
+    if !unknown.is_empty() {
+        let class = Class { over: Over::Unknown, ..Class::plain(None) };
+        let area_m2 = unknown.iter().sum();
+        lines.push(Line { class, name: "not scouted".into(), fields: unknown.len(), area_m2 });
+    }
+    lines
 }
 
 const ROW: f32 = 22.0;

@@ -76,7 +76,7 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     let fields = ctx.facts.rows.len();
     let name = format!("Map of {}", awn_core::units::count(fields, "field"));
     shown.response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));
-    drag_stops(ui, &screen, ctx, grip, &shown.response);
+    drag_stops(ui, &screen, ctx, grip.as_ref(), &shown.response);
     pick::click_and_hover(ui, &screen, layers, ctx, &shown.response);
 }
 
@@ -87,12 +87,13 @@ fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layer
     if let Some(density) = layers.density.filter(|_| matches!(lens, Lens::Scout | Lens::Walk)) {
         pictures.draw(&painter, screen, density);
     }
-    fields::draw(&painter, screen, layers.shapes, ctx, tokens);
+    fields::draw(&painter, screen, layers, ctx, tokens);
     if lens == Lens::Scout {
         scouting::draw(&painter, screen, ctx.records, ctx.view.year, tokens);
     }
-    plan::draw_ground(&painter, screen, ctx.records, layers.tramlines, tokens);
+    plan::draw_ground(&painter, screen, ctx.records, tokens);
     if lens == Lens::Walk {
+        plan::draw_tramlines(&painter, screen, layers.tramlines, tokens);
         plan::draw_plans(&painter, screen, ctx, tokens);
     }
     let legend = legend::draw(&painter, screen.rect, ctx, layers.density, tokens);
@@ -108,16 +109,16 @@ fn drag_stops(
     ui: &Ui,
     screen: &Screen,
     ctx: &Ctx<'_>,
-    grip: Option<(std::sync::Arc<awn_core::model::Plan>, usize)>,
+    grip: Option<&(std::sync::Arc<awn_core::model::Plan>, usize)>,
     response: &egui::Response,
 ) {
     let pointer = response.interact_pointer_pos().map(|pos| screen.lonlat(pos));
-    if let (Some((plan, stop)), true, Some(at)) = (&grip, response.drag_started_by(egui::PointerButton::Primary), pointer) {
+    if let (Some((plan, stop)), true, Some(at)) = (grip, response.drag_started_by(egui::PointerButton::Primary), pointer) {
         ctx.ask(Request::DragStop { plan: plan.id, stop: *stop, at });
-    } else if let (Some(drag), Some(at)) = (ctx.view.drag.as_ref().filter(|drag| !drag.released), pointer) {
-        if at != drag.at {
-            ctx.ask(Request::DragStop { plan: drag.plan.id, stop: drag.stop, at });
-        }
+    } else if let (Some(drag), Some(at)) = (ctx.view.drag.as_ref().filter(|drag| !drag.released), pointer)
+        && at != drag.at
+    {
+        ctx.ask(Request::DragStop { plan: drag.plan.id, stop: drag.stop, at });
     }
     let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released);
     if holds && (response.drag_stopped() || !ui.input(|input| input.pointer.any_down())) {

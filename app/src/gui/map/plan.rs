@@ -23,14 +23,8 @@ const GATES_FROM: f64 = 0.12;
 /// Tramlines of a field with their numbers, degrees.
 pub type Lines = Vec<(Option<i32>, LineString<f64>)>;
 
-/// Draws tramlines, no-go areas and gates of the fields in view.
-pub fn draw_ground(
-    painter: &Painter,
-    screen: &Screen,
-    records: &Records,
-    tramlines: &BTreeMap<FieldId, Lines>,
-    tokens: &Tokens,
-) {
+/// Draws tramlines in view. Only the walk lens shows them: elsewhere they would look like hatching, which has a meaning.
+pub fn draw_tramlines(painter: &Painter, screen: &Screen, tramlines: &BTreeMap<FieldId, Lines>, tokens: &Tokens) {
     if screen.points_per_m() >= TRAMLINES_FROM {
         for (number, line) in tramlines.values().flatten() {
             let on: Vec<Pos2> = line.coords().map(|c| screen.pos(*c)).collect();
@@ -44,6 +38,10 @@ pub fn draw_ground(
             }
         }
     }
+}
+
+/// Draws no-go areas and gates in view.
+pub fn draw_ground(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
     for area in records.no_go.values() {
         let rings = rings(screen, &area.area);
         if seen(screen, &rings) {

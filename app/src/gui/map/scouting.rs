@@ -9,6 +9,8 @@ use crate::gui::style::{self, Tokens};
 
 /// From this many points for a metre on, values are written beside the points.
 const VALUES_FROM: f64 = 0.8;
+/// From this many points for a metre on, single finds and zones are drawn; from farther away they would hide the density.
+const FINDS_FROM: f64 = 0.25;
 
 /// The surveys of the latest day up to a harvest year.
 pub fn latest(records: &Records, year: i32) -> Vec<&Arc<Survey>> {
@@ -19,6 +21,9 @@ pub fn latest(records: &Records, year: i32) -> Vec<&Arc<Survey>> {
 
 /// Draws the surveys of a harvest year.
 pub fn draw(painter: &Painter, screen: &Screen, records: &Records, year: i32, tokens: &Tokens) {
+    if screen.points_per_m() < FINDS_FROM {
+        return;
+    }
     let values = screen.points_per_m() >= VALUES_FROM;
     let view = screen.rect.expand(8.0);
     for survey in latest(records, year) {

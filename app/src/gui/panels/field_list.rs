@@ -54,8 +54,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
             Column::Name => Width::remainder().at_least(72.0).clip(true),
             Column::Farm => Width::exact(76.0).clip(true),
             Column::Area => Width::exact(40.0),
-            Column::Rating => Width::exact(38.0),
-            Column::Years => Width::exact(38.0),
+            Column::Rating | Column::Years => Width::exact(38.0),
             Column::Due => Width::exact(30.0),
         });
     }
