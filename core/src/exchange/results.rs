@@ -97,7 +97,7 @@ fn field(records: &Records, line: &Line, errors: &mut RowErrors<'_>) -> Option<F
             };
             (format!("there is no field “{name}”."), hint)
         } else {
-            let years = other_years.iter().map(|field| span(field)).collect::<Vec<_>>().join("; ");
+            let years = other_years.iter().map(span).collect::<Vec<_>>().join("; ");
             (
                 format!("there was no field “{name}” in harvest year {}.", line.year),
                 format!("It is there {years}: correct the year, or name the field it was part of."),
