@@ -1,4 +1,5 @@
 //! Damaged, incomplete and hostile files: a message with place and remedy, nothing changed, no panic.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers outside test functions may fail loudly too
 
 mod support;
 

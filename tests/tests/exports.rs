@@ -1,4 +1,5 @@
 //! Exports, read back by gpxpy and pyogrio.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers outside test functions may fail loudly too
 
 mod support;
 

@@ -1,4 +1,5 @@
 //! Results from files.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers outside test functions may fail loudly too
 
 mod support;
 
@@ -111,7 +112,7 @@ fn every_bad_row_is_named_with_its_remedy_and_nothing_is_imported() {
         let found = problems.errors().find(|problem| problem.place == place);
         match (wanted, found) {
             (Some((what, hint)), Some(found)) => {
-                assert!(found.what.contains(what) && found.hint.contains(hint), "{row}: {found:?}")
+                assert!(found.what.contains(what) && found.hint.contains(hint), "{row}: {found:?}");
             }
             (None, None) => {}
             _ => panic!("{row}: {found:?}"),

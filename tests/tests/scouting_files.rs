@@ -1,4 +1,5 @@
 //! Scouting and gates from files.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers outside test functions may fail loudly too
 
 mod support;
 
@@ -133,9 +134,8 @@ fn gates_go_to_the_nearest_field() {
     let degrees = |east: f64| -0.4 + east / 67_760.0;
     let rows = [("West", -2.0), ("Lane", -30.0), ("Middle", 260.0), ("Lost", 5000.0)];
     let csv = |shift: f64| {
-        let lines: String =
-            rows.iter().map(|(name, east)| format!("{name},{:.8},52.5009\n", degrees(*east + shift))).collect();
-        format!("gate,lon,lat\n{lines}")
+        let lines = rows.map(|(name, east)| format!("{name},{:.8},52.5009", degrees(east + shift)));
+        format!("gate,lon,lat\n{}\n", lines.join("\n"))
     };
     let mut problems = Problems::new();
     let import =
