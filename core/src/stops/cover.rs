@@ -12,11 +12,11 @@ use crate::stops::{Cell, balance, inertia, shares};
 use crate::walk::Position;
 
 /// A stop is swapped with candidates up to this far away, m: from one tramline to the next at the usual spacings.
-const SWAP_REACH_M: f64 = 40.0;
+const SWAP_REACH_M: f64 = 80.0;
 /// Rounds of swaps; balance has long stopped falling by then.
 const MOST_ROUNDS: usize = 12;
 /// Weight of the mean squared distance beside balance, so that swaps do not buy the last bit of balance with poor spread.
-const SPREAD: f64 = 0.01;
+const SPREAD: f64 = 0.005;
 
 /// What the plan should span, as far as the ground allows.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -14,7 +14,7 @@ use crate::units::count;
 use crate::walk::{Network, Position, Route, Site, shortest_walk};
 
 /// Starts that are worth the swaps: the best of them before.
-const SWAPPED_STARTS: usize = 4;
+const SWAPPED_STARTS: usize = 8;
 /// More cells than this are joined by fours for the swaps.
 const FINE_CELLS: usize = 3_000;
 
