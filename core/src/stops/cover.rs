@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use geo::Coord;
-use rand::Rng;
+use rand::{Rng, RngExt as _};
 
 use crate::model::PlanSettings;
 use crate::stops::candidates::extent;
@@ -114,6 +114,17 @@ pub(super) fn swap(
         if !helped {
             break;
         }
+    }
+}
+
+/// Moves one stop, drawn at random, to a free candidate, drawn at random; nowhere if the one drawn is not free.
+pub(super) fn move_one(places: &[Position], settings: &PlanSettings, stops: &mut [Position], random: &mut impl Rng) {
+    let index = random.random_range(0..stops.len());
+    let Some(place) = places.get(random.random_range(0..places.len().max(1))).copied() else { return };
+    let others: Vec<Position> =
+        stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect();
+    if is_free(&place, &others, settings.min_spacing_m) {
+        stops[index] = place;
     }
 }
 
