@@ -5,6 +5,7 @@
 pub mod program;
 pub mod random_field;
 pub mod reference;
+pub mod window;
 
 use std::path::PathBuf;
 

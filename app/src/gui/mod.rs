@@ -1,9 +1,56 @@
 //! The window.
+//!
+//! `logic` takes in finished [`jobs`], carries out [`request`]s and keeps caches fresh; `ui` draws panels and map from
+//! [`ctx`] and queues requests. One list of [`action`]s feeds menu, shortcuts and tooltips. Every edit is a command that a
+//! thread writes ([`document`]); every colour and size stands in [`style`].
+
+pub mod action;
+pub mod app;
+pub mod ctx;
+pub mod dialogs;
+pub mod document;
+pub mod facts;
+mod handle;
+pub mod import_form;
+pub mod jobs;
+pub mod jobs_kind;
+pub mod map;
+pub mod notices;
+pub mod panels;
+pub mod recent;
+pub mod request;
+pub mod state;
+pub mod style;
+pub mod view_state;
+pub mod widgets;
+pub mod work;
 
 use std::path::PathBuf;
 
+use anyhow::anyhow;
+
+use app::App;
+use dialogs::SystemDialogs;
+use jobs::Jobs;
+
 /// Opens the window, with a project if one is named; returns when it is closed.
 pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
-    let _ = project;
-    anyhow::bail!("the window is being written")
+    let viewport = egui::ViewportBuilder::default()
+        .with_title("Awn")
+        .with_app_id("awn")
+        .with_inner_size([1280.0, 720.0])
+        .with_min_inner_size([800.0, 480.0])
+        .with_drag_and_drop(true);
+    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    let make =
+        move |made: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
+            let wake = made.egui_ctx.clone();
+            let jobs = Jobs::on_threads(move || wake.request_repaint());
+            let app = App::new(&made.egui_ctx, jobs, Box::new(SystemDialogs::default()), recent::place());
+            if let Some(path) = &project {
+                app.open(path);
+            }
+            Ok(Box::new(app))
+        };
+    eframe::run_native("awn", options, Box::new(make)).map_err(|error| anyhow!("the window could not be opened: {error}"))
 }

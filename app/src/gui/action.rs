@@ -1,0 +1,230 @@
+//! Everything that can be asked of the program without further data: one list from which menus, shortcuts and tooltips come.
+
+use egui::{Key, KeyboardShortcut, Modifiers};
+
+use crate::gui::ctx::Ctx;
+use crate::gui::view_state::Lens;
+
+/// Something to do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Action {
+    NewProject,
+    OpenProject,
+    OpenSampleFarm,
+    StartFromBoundaries,
+    ImportBoundaries,
+    ImportGates,
+    ImportScouting,
+    ImportResults,
+    ProposeStops,
+    ExportWalks,
+    ExportStops,
+    Undo,
+    Redo,
+    FindField,
+    ZoomIn,
+    ZoomOut,
+    ZoomToAll,
+    ZoomToSelection,
+    SelectDue,
+    SelectNone,
+    ShowProblems,
+    LensFields,
+    LensScout,
+    LensWalk,
+    LensResults,
+    LightTheme,
+    DarkTheme,
+    SystemTheme,
+}
+
+use Action::*;
+
+const fn key(key: Key) -> KeyboardShortcut {
+    KeyboardShortcut::new(Modifiers::NONE, key)
+}
+
+const fn ctrl(key: Key) -> KeyboardShortcut {
+    KeyboardShortcut::new(Modifiers::COMMAND, key)
+}
+
+const fn ctrl_shift(key: Key) -> KeyboardShortcut {
+    KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key)
+}
+
+impl Action {
+    /// Every action, in the order of a palette.
+    pub const ALL: [Self; 28] = [
+        NewProject,
+        OpenProject,
+        OpenSampleFarm,
+        StartFromBoundaries,
+        ImportBoundaries,
+        ImportGates,
+        ImportScouting,
+        ImportResults,
+        ProposeStops,
+        ExportWalks,
+        ExportStops,
+        Undo,
+        Redo,
+        FindField,
+        ZoomIn,
+        ZoomOut,
+        ZoomToAll,
+        ZoomToSelection,
+        SelectDue,
+        SelectNone,
+        ShowProblems,
+        LensFields,
+        LensScout,
+        LensWalk,
+        LensResults,
+        LightTheme,
+        DarkTheme,
+        SystemTheme,
+    ];
+
+    /// What stands on the button or in the menu; "…" when a question follows.
+    pub fn text(self) -> &'static str {
+        match self {
+            NewProject => "New project…",
+            OpenProject => "Open a project…",
+            OpenSampleFarm => "Open the sample farm",
+            StartFromBoundaries => "Start from a boundary file…",
+            ImportBoundaries => "Import boundaries…",
+            ImportGates => "Import gates…",
+            ImportScouting => "Import scouting…",
+            ImportResults => "Import results…",
+            ProposeStops => "Propose stops",
+            ExportWalks => "Export walks as GPX…",
+            ExportStops => "Export stops as GPX…",
+            Undo => "Undo",
+            Redo => "Redo",
+            FindField => "Find a field",
+            ZoomIn => "Zoom in",
+            ZoomOut => "Zoom out",
+            ZoomToAll => "Zoom to all fields",
+            ZoomToSelection => "Zoom to the chosen fields",
+            SelectDue => "Choose the fields that are due",
+            SelectNone => "Choose no field",
+            ShowProblems => "Show problems",
+            LensFields => "Fields",
+            LensScout => "Scout",
+            LensWalk => "Walk",
+            LensResults => "Results",
+            LightTheme => "Light",
+            DarkTheme => "Dark",
+            SystemTheme => "As the system",
+        }
+    }
+
+    /// What it does, one sentence.
+    pub fn tooltip(self) -> &'static str {
+        match self {
+            NewProject => "Make an empty project file.",
+            OpenProject => "Open a project file that Awn wrote.",
+            OpenSampleFarm => "Write three invented farms into a folder of yours and open them.",
+            StartFromBoundaries => "Make a new project and read your fields' boundaries into it.",
+            ImportBoundaries => "Read field boundaries from a shapefile, GeoJSON or GeoPackage.",
+            ImportGates => "Read gates; each goes to the nearest field.",
+            ImportScouting => "Read a scouting survey: points, or zones with one value each.",
+            ImportResults => "Read the laboratory's table of results.",
+            ProposeStops => "Work out where to take seed in the chosen fields, and the walk that joins the stops.",
+            ExportWalks => "Write the walks and stops of this harvest year for a hand-held receiver or a telephone.",
+            ExportStops => "Write the stops of this harvest year as waypoints.",
+            Undo => "Take back the last change.",
+            Redo => "Do the change again that was taken back.",
+            FindField => "Type a part of a field's or a farm's name.",
+            ZoomIn => "Show less ground, larger.",
+            ZoomOut => "Show more ground, smaller.",
+            ZoomToAll => "Show every field of this harvest year.",
+            ZoomToSelection => "Show the chosen fields as large as they fit.",
+            SelectDue => "Choose every field that is due a test this harvest year.",
+            SelectNone => "Let go of all chosen fields.",
+            ShowProblems => "Show what was wrong in the files read, and what to do about it.",
+            LensFields => "Which fields there are, and what is known of them.",
+            LensScout => "Where the weed stands, and how thick.",
+            LensWalk => "Where to take seed, and how to walk there.",
+            LensResults => "What the tests said.",
+            LightTheme => "Ink on paper.",
+            DarkTheme => "Paper on ink.",
+            SystemTheme => "Follow the system's choice of light or dark.",
+        }
+    }
+
+    /// The keys, if it has any.
+    pub fn shortcut(self) -> Option<KeyboardShortcut> {
+        Some(match self {
+            NewProject => ctrl(Key::N),
+            OpenProject => ctrl(Key::O),
+            ImportBoundaries => ctrl(Key::I),
+            ProposeStops => ctrl(Key::P),
+            ExportWalks => ctrl(Key::E),
+            Undo => ctrl(Key::Z),
+            Redo => ctrl_shift(Key::Z),
+            FindField => ctrl(Key::F),
+            ZoomIn => ctrl(Key::Plus),
+            ZoomOut => ctrl(Key::Minus),
+            ZoomToAll => ctrl(Key::Num0),
+            ZoomToSelection => ctrl(Key::Num9),
+            SelectDue => ctrl(Key::D),
+            SelectNone => key(Key::Escape),
+            LensFields => ctrl(Key::Num1),
+            LensScout => ctrl(Key::Num2),
+            LensWalk => ctrl(Key::Num3),
+            LensResults => ctrl(Key::Num4),
+            _ => return None,
+        })
+    }
+
+    /// The lens it opens, if that is what it does.
+    pub fn lens(self) -> Option<Lens> {
+        Some(match self {
+            LensFields => Lens::Fields,
+            LensScout => Lens::Scout,
+            LensWalk => Lens::Walk,
+            LensResults => Lens::Results,
+            _ => return None,
+        })
+    }
+
+    /// Whether it can be done now.
+    pub fn enabled(self, ctx: &Ctx<'_>) -> bool {
+        match self {
+            NewProject | OpenProject | OpenSampleFarm | StartFromBoundaries | LightTheme | DarkTheme | SystemTheme => true,
+            ShowProblems => !ctx.problems.is_empty(),
+            _ if !ctx.is_open => false,
+            ImportBoundaries => ctx.can_write(),
+            ImportGates | ImportScouting | ImportResults => ctx.can_write() && !ctx.records.fields.is_empty(),
+            ProposeStops => ctx.can_write() && !ctx.fields_to_plan().is_empty(),
+            ExportWalks | ExportStops => ctx.facts.plans > 0,
+            Undo => ctx.can_write() && ctx.undo.is_some(),
+            Redo => ctx.can_write() && ctx.redo.is_some(),
+            ZoomToSelection | SelectNone => !ctx.view.selected.is_empty(),
+            ZoomToAll | SelectDue => !ctx.facts.rows.is_empty(),
+            _ => true,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_action_says_what_it_does_and_no_keys_clash() {
+        let mut seen = Vec::new();
+        for action in Action::ALL {
+            assert!(!action.text().is_empty() && action.tooltip().ends_with('.'), "{action:?}");
+            if let Some(shortcut) = action.shortcut() {
+                assert!(!seen.contains(&shortcut), "{action:?}: {shortcut:?} is taken");
+                seen.push(shortcut);
+            }
+        }
+        let mut all = Action::ALL.to_vec();
+        all.dedup();
+        assert_eq!(all.len(), Action::SystemTheme as usize + 1, "an action is missing from the list");
+    }
+}

@@ -1,0 +1,253 @@
+//! The application: `logic` takes in finished jobs, carries out what was asked and keeps caches fresh; `ui` draws and queues.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use awn_core::model::Records;
+use eframe::Frame;
+use egui::{CentralPanel, Context, Ui};
+
+use crate::gui::action::Action;
+use crate::gui::ctx::JobLine;
+use crate::gui::dialogs::Dialogs;
+use crate::gui::document::Document;
+use crate::gui::jobs::Jobs;
+use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::map::{self, Camera, DensityLayer, DensityPictures};
+use crate::gui::notices::TOAST_SECONDS;
+use crate::gui::request::Request;
+use crate::gui::state::State;
+use crate::gui::view_state::Lens;
+use crate::gui::{panels, recent, style, work};
+
+/// Jobs of the window.
+pub type WindowJobs = Jobs<JobKind, Outcome>;
+
+/// The application.
+pub struct App {
+    pub(super) state: State,
+    pub(super) camera: Camera,
+    pictures: DensityPictures,
+    pub(super) jobs: WindowJobs,
+    pub(super) dialogs: Box<dyn Dialogs>,
+    /// Counts opened projects, so that caches of one are not taken for those of the next.
+    pub(super) opened: u64,
+    /// Counts messages.
+    pub(super) toast_count: u64,
+    /// Zoom to all fields when the next facts arrive.
+    pub(super) fit_next: bool,
+    /// Where the list of recent projects is kept; none: nowhere.
+    pub(super) recent_file: Option<PathBuf>,
+    title: String,
+}
+
+impl App {
+    /// An application; `jobs` and `dialogs` are real ones or test doubles.
+    pub fn new(ctx: &Context, jobs: WindowJobs, dialogs: Box<dyn Dialogs>, recent_file: Option<PathBuf>) -> Self {
+        style::apply(ctx);
+        let opened_before = recent_file.as_deref().map(recent::read).unwrap_or_default();
+        Self {
+            state: State::new(work::present_harvest(), opened_before),
+            camera: Camera::default(),
+            pictures: DensityPictures::default(),
+            jobs,
+            dialogs,
+            opened: 0,
+            toast_count: 0,
+            fit_next: false,
+            recent_file,
+            title: String::new(),
+        }
+    }
+
+    /// Asks for something, as a panel would.
+    pub fn ask(&self, request: Request) {
+        self.state.queue.push(request);
+    }
+
+    /// Opens a project or a file to import, as dropping it on the window does.
+    pub fn open(&self, path: &Path) {
+        self.ask(Request::Open(path.to_owned()));
+    }
+
+    /// Shared state, for tests and pictures.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// What the window shows, for tests and pictures.
+    pub fn view(&self) -> &crate::gui::view_state::ViewState {
+        &self.state.view
+    }
+
+    /// The camera, for tests and pictures.
+    pub fn camera(&self) -> &Camera {
+        &self.camera
+    }
+
+    /// The records, if a project is open.
+    pub fn records(&self) -> Option<&Arc<Records>> {
+        self.state.document.as_ref().map(|document| &document.records)
+    }
+
+    /// Takes in all that has happened until nothing is left to do now.
+    fn pump(&mut self, ctx: &Context) {
+        // Each round may give rise to the next; a job on a thread ends the chain until it wakes the window.
+        for _ in 0..64 {
+            let mut busy = false;
+            while let Some((question, path)) = self.dialogs.answer() {
+                self.answered(question, path, ctx);
+                busy = true;
+            }
+            while let Some((kind, finished)) = self.jobs.take() {
+                self.finished(kind, finished);
+                busy = true;
+            }
+            for request in self.state.queue.take() {
+                self.handle(request, ctx);
+                busy = true;
+            }
+            busy |= self.write_next();
+            busy |= self.refresh_facts();
+            busy |= self.refresh_density();
+            busy |= self.follow_drag();
+            if !busy {
+                break;
+            }
+            ctx.request_repaint();
+        }
+        self.refresh_order();
+    }
+
+    /// Starts working out the facts when the records or the year have changed; true if it was started.
+    fn refresh_facts(&mut self) -> bool {
+        let Some(document) = &self.state.document else { return false };
+        let wanted = (self.opened, document.generation, self.state.view.year);
+        if self.state.caches.facts_for == Some(wanted) {
+            return false;
+        }
+        self.state.caches.facts_for = Some(wanted);
+        let (records, year) = (document.records.clone(), self.state.view.year);
+        self.jobs.start(JobKind::Facts, "Working out what is known", false, move |_| work::facts(&records, year));
+        true
+    }
+
+    /// Starts working out the density when a lens shows it and boundaries, surveys or the year have changed.
+    fn refresh_density(&mut self) -> bool {
+        let Some(document) = &self.state.document else { return false };
+        if !matches!(self.state.view.lens, Lens::Scout | Lens::Walk) {
+            return false;
+        }
+        let year = self.state.view.year;
+        let fresh = self.state.caches.density_for.as_ref().is_some_and(|(opened, of_year, records)| {
+            *opened == self.opened && *of_year == year && same_ground(records, &document.records)
+        });
+        if fresh {
+            return false;
+        }
+        let records = document.records.clone();
+        self.state.caches.density_for = Some((self.opened, year, records.clone()));
+        self.state.caches.density_number += 1;
+        let number = self.state.caches.density_number;
+        self.jobs.start(JobKind::Density, "Working out the density", true, move |progress| {
+            Outcome::Density(Arc::new(DensityLayer::of(&records, year, number, progress)))
+        });
+        true
+    }
+
+    fn refresh_order(&mut self) {
+        let (view, caches) = (&self.state.view, &mut self.state.caches);
+        let key = (caches.facts_number, view.filter.clone(), view.only_due, view.sort);
+        if caches.order_for.as_ref() != Some(&key) {
+            caches.order = caches.facts.order(view);
+            caches.order_for = Some(key);
+        }
+    }
+
+    fn shortcuts(&self, ctx: &Context) {
+        let typing = ctx.text_edit_focused();
+        for action in Action::ALL {
+            let Some(keys) = action.shortcut().filter(|keys| !typing || !keys.modifiers.is_none()) else { continue };
+            if ctx.input_mut(|input| input.consume_shortcut(&keys)) {
+                self.ask(Request::Do(action));
+            }
+        }
+        let dropped: Vec<PathBuf> =
+            ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect());
+        dropped.iter().for_each(|path| self.open(path));
+    }
+
+    /// Removes messages whose time is over, and wakes the window when the next one goes.
+    fn tidy(&mut self, ctx: &Context) {
+        let now = ctx.input(|input| input.time);
+        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.failed && toast.until.is_none()) {
+            toast.until = Some(now + TOAST_SECONDS);
+        }
+        self.state.toasts.retain(|toast| toast.until.is_none_or(|until| until > now));
+        if let Some(next) = self.state.toasts.iter().filter_map(|toast| toast.until).min_by(f64::total_cmp) {
+            ctx.request_repaint_after(std::time::Duration::from_secs_f64((next - now).max(0.05)));
+        }
+        let lines = self.jobs.shown().map(|(kind, job)| JobLine { kind, title: job.title.clone(), part: job.meter.part() });
+        self.state.lines = lines.collect();
+        if !self.state.lines.is_empty() {
+            // Progress is looked at ten times a second while there is any, and never at rest.
+            ctx.request_repaint_after(std::time::Duration::from_millis(100));
+        }
+        let title = match &self.state.document {
+            Some(Document { title, .. }) => format!("{title} – Awn"),
+            None => "Awn".to_owned(),
+        };
+        if title != self.title {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
+            self.title = title;
+        }
+    }
+}
+
+/// Whether boundaries and surveys are the same in both.
+fn same_ground(a: &Arc<Records>, b: &Arc<Records>) -> bool {
+    let same = |a: &Records, b: &Records| {
+        a.fields.len() == b.fields.len()
+            && a.surveys.len() == b.surveys.len()
+            && a.fields.values().zip(b.fields.values()).all(|(a, b)| Arc::ptr_eq(a, b))
+            && a.surveys.values().zip(b.surveys.values()).all(|(a, b)| Arc::ptr_eq(a, b))
+    };
+    Arc::ptr_eq(a, b) || same(a, b)
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &Context, _frame: &mut Frame) {
+        self.shortcuts(ctx);
+        self.pump(ctx);
+        self.tidy(ctx);
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut Frame) {
+        let ctx = self.state.ctx();
+        if !ctx.is_open {
+            CentralPanel::no_frame().show(ui, |ui| {
+                let rect = ui.max_rect();
+                panels::start(ui, &ctx);
+                panels::notices(ui, &ctx, rect);
+            });
+        } else {
+            let layers = self.state.layers();
+            panels::around_map(ui, &ctx, &layers);
+            let (camera, pictures) = (&mut self.camera, &mut self.pictures);
+            CentralPanel::no_frame().show(ui, |ui| {
+                let rect = ui.max_rect();
+                map::show(ui, camera, pictures, &layers, &ctx);
+                panels::notices(ui, &ctx, rect);
+            });
+        }
+        // What was asked while drawing is carried out before the next frame.
+        let asked = self.state.queue.is_waiting();
+        if asked {
+            ui.ctx().request_repaint();
+        }
+    }
+
+    fn clear_color(&self, visuals: &egui::Visuals) -> [f32; 4] {
+        visuals.panel_fill.to_normalized_gamma_f32()
+    }
+}

@@ -1,0 +1,88 @@
+//! What panels and the map may see: shared references and the queue of wishes. Nothing here changes a record.
+
+use awn_core::model::{FieldId, Plan, Records};
+
+use crate::gui::action::Action;
+use crate::gui::facts::Facts;
+use crate::gui::jobs_kind::JobKind;
+use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::request::{Queue, Request};
+use crate::gui::view_state::ViewState;
+
+/// A job as people see it.
+#[derive(Debug, Clone)]
+pub struct JobLine {
+    /// Which.
+    pub kind: JobKind,
+    /// What it does.
+    pub title: String,
+    /// Part done, 0 to 1, once known.
+    pub part: Option<f32>,
+}
+
+/// What a frame is drawn from.
+pub struct Ctx<'a> {
+    /// Whether a project is open.
+    pub is_open: bool,
+    /// The project's name.
+    pub title: &'a str,
+    /// Who else has the file, if it is read-only here.
+    pub held_by: Option<&'a str>,
+    /// The records.
+    pub records: &'a Records,
+    /// What was worked out from them.
+    pub facts: &'a Facts,
+    /// Indices into the facts' rows: what the field list shows, in order.
+    pub order: &'a [usize],
+    /// State of the window.
+    pub view: &'a ViewState,
+    /// What undo takes back.
+    pub undo: Option<&'a str>,
+    /// What redo does again.
+    pub redo: Option<&'a str>,
+    /// Jobs that people see.
+    pub jobs: &'a [JobLine],
+    /// Short messages.
+    pub toasts: &'a [Toast],
+    /// Problems of the files read.
+    pub problems: &'a [ProblemList],
+    /// Projects opened before.
+    pub recent: &'a [std::path::PathBuf],
+    /// The queue of wishes.
+    pub queue: &'a Queue,
+}
+
+impl Ctx<'_> {
+    /// Whether the project may be changed.
+    pub fn can_write(&self) -> bool {
+        self.is_open && self.held_by.is_none()
+    }
+
+    /// Asks for something.
+    pub fn ask(&self, request: Request) {
+        self.queue.push(request);
+    }
+
+    /// Asks for an action.
+    pub fn act(&self, action: Action) {
+        self.queue.push(Request::Do(action));
+    }
+
+    /// The fields to propose stops for: those chosen, or all that are due.
+    pub fn fields_to_plan(&self) -> Vec<FieldId> {
+        if self.view.selected.is_empty() {
+            self.facts.rows.iter().filter(|row| row.due).map(|row| row.id).collect()
+        } else {
+            self.view.selected.iter().copied().filter(|id| self.facts.row(*id).is_some()).collect()
+        }
+    }
+
+    /// The plan that is on show for a field: the one being dragged, or the stored one.
+    pub fn plan(&self, field: FieldId) -> Option<&Plan> {
+        let drag = self.view.drag.as_ref().filter(|drag| drag.plan.field == field);
+        match drag {
+            Some(drag) => Some(drag.preview.as_deref().unwrap_or(&drag.plan)),
+            None => self.records.plan_of(field, self.view.year).map(|plan| &**plan),
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! Asking for a file. The real dialog runs on its own thread, so that the window goes on drawing; one at a time.
+
+use std::collections::VecDeque;
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+
+use crate::gui::import_form::ImportKind;
+
+/// What is asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Question {
+    /// A project to open.
+    OpenProject,
+    /// Where to keep a new project.
+    NewProject,
+    /// Where to keep a new project into which this boundary file is read next.
+    NewProjectFor(PathBuf),
+    /// A folder for the sample farm.
+    SampleFarmFolder,
+    /// A boundary file to start from.
+    StartBoundaries,
+    /// A file to import.
+    Import(ImportKind),
+    /// Where to write walks.
+    SaveWalks,
+    /// Where to write stops.
+    SaveStops,
+}
+
+/// Asks questions and gives answers later.
+pub trait Dialogs {
+    /// Asks; ignored while another question is open.
+    fn ask(&mut self, question: Question, wake: egui::Context);
+    /// The answer, once there is one: none when the dialog was closed without choosing.
+    fn answer(&mut self) -> Option<(Question, Option<PathBuf>)>;
+}
+
+/// The system's own dialogs.
+#[derive(Default)]
+pub struct SystemDialogs {
+    open: Option<(Question, Receiver<Option<PathBuf>>)>,
+}
+
+impl Dialogs for SystemDialogs {
+    fn ask(&mut self, question: Question, wake: egui::Context) {
+        if self.open.is_some() {
+            return;
+        }
+        let (sender, receiver) = channel();
+        let asked = question.clone();
+        let spawned = std::thread::Builder::new().name("file dialog".into()).spawn(move || {
+            // The window may have been closed meanwhile; then there is nobody to tell.
+            sender.send(show(&asked)).ok();
+            wake.request_repaint();
+        });
+        if spawned.is_ok() {
+            self.open = Some((question, receiver));
+        }
+    }
+
+    fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
+        let path = match self.open.as_ref()?.1.try_recv() {
+            Ok(path) => path,
+            Err(TryRecvError::Empty) => return None,
+            Err(TryRecvError::Disconnected) => None,
+        };
+        self.open.take().map(|(question, _)| (question, path))
+    }
+}
+
+fn show(question: &Question) -> Option<PathBuf> {
+    let dialog = rfd::FileDialog::new();
+    let areas = ["shp", "geojson", "json", "gpkg"];
+    match question {
+        Question::OpenProject => dialog.set_title("Open a project").add_filter("Project", &["gpkg"]).pick_file(),
+        Question::NewProject | Question::NewProjectFor(_) => dialog
+            .set_title("Keep the new project as")
+            .set_file_name("farm.gpkg")
+            .add_filter("Project", &["gpkg"])
+            .save_file(),
+        Question::SampleFarmFolder => dialog.set_title("Folder for the sample farm").pick_folder(),
+        Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", &areas).pick_file(),
+        Question::Import(kind) => {
+            let endings: &[&str] = match kind {
+                ImportKind::Boundaries => &areas,
+                ImportKind::Results => &["csv", "xlsx"],
+                ImportKind::Gates | ImportKind::Scouting => &["csv", "shp", "geojson", "json", "gpkg"],
+            };
+            dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
+        }
+        Question::SaveWalks => {
+            dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
+        }
+        Question::SaveStops => {
+            dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
+        }
+    }
+}
+
+/// Answers from a list, for tests.
+#[derive(Default)]
+pub struct ScriptedDialogs {
+    answers: VecDeque<Option<PathBuf>>,
+    open: Option<Question>,
+}
+
+impl ScriptedDialogs {
+    /// Dialogs that give these answers in turn; when they run out, the next question is closed without an answer.
+    pub fn new(answers: impl IntoIterator<Item = PathBuf>) -> Self {
+        Self { answers: answers.into_iter().map(Some).collect(), open: None }
+    }
+}
+
+impl Dialogs for ScriptedDialogs {
+    fn ask(&mut self, question: Question, wake: egui::Context) {
+        self.open.get_or_insert(question);
+        wake.request_repaint();
+    }
+
+    fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
+        let question = self.open.take()?;
+        Some((question, self.answers.pop_front().flatten()))
+    }
+}

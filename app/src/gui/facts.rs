@@ -1,0 +1,209 @@
+//! What the panels show of each field in a harvest year, worked out from the records in the background.
+
+use std::collections::BTreeMap;
+
+use awn_core::geometry;
+use awn_core::model::{AssayKind, FieldId, Rating, Records};
+use awn_core::rating::{FieldRatings, field_ratings, rate, sureness};
+use awn_core::season;
+use geo::{Coord, Rect};
+
+use crate::gui::view_state::{Column, Sort, ViewState};
+
+/// A field as the list and the map show it.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// The field.
+    pub id: FieldId,
+    /// Its name.
+    pub name: String,
+    /// Its farm's name.
+    pub farm: String,
+    /// Area on the ellipsoid, m2.
+    pub area_m2: f64,
+    /// The worst of the latest ratings; none: never tested.
+    pub worst: Option<Rating>,
+    /// The newest harvest year in which that rating was found.
+    pub worst_year: Option<i32>,
+    /// Harvest year of the last test.
+    pub last_test: Option<i32>,
+    /// Harvest years since the last test.
+    pub years: Option<i32>,
+    /// Whether a test is due.
+    pub due: bool,
+    /// Why, or why not.
+    pub reasons: Vec<String>,
+    /// How urgent, 0 to 100.
+    pub score: f64,
+    /// Place among the fields that are due, the most urgent first; 0: not due.
+    pub rank: usize,
+    /// Whether there is a plan for the year.
+    pub planned: bool,
+    /// Where its name goes, degrees.
+    pub label: Coord<f64>,
+    /// Bounds, degrees.
+    pub bounds: Rect<f64>,
+}
+
+/// One result as the table shows it.
+#[derive(Debug, Clone)]
+pub struct ResultRow {
+    /// The field.
+    pub field: FieldId,
+    /// Its name.
+    pub field_name: String,
+    /// Code of the sample.
+    pub sample: String,
+    /// Harvest year of the sample.
+    pub year: i32,
+    /// Kind of assay.
+    pub assay: Option<AssayKind>,
+    /// Active ingredient.
+    pub active: String,
+    /// HRAC group.
+    pub group: String,
+    /// Reduction, %.
+    pub reduction: f64,
+    /// Reduction of the susceptible standard, %.
+    pub standard: f64,
+    /// Our rating.
+    pub rating: Option<Rating>,
+    /// How likely that rating is given the standard error, 0 to 1.
+    pub share: Option<f64>,
+    /// The laboratory's rating.
+    pub lab: Option<Rating>,
+}
+
+/// Everything worked out for one generation of the records and one harvest year.
+#[derive(Debug, Default)]
+pub struct Facts {
+    /// Fields of the year by farm and name.
+    pub rows: Vec<Row>,
+    index: BTreeMap<FieldId, usize>,
+    /// Ratings of every field.
+    pub ratings: BTreeMap<FieldId, FieldRatings>,
+    /// Results up to the year, newest first.
+    pub results: Vec<ResultRow>,
+    /// Plans of the year.
+    pub plans: usize,
+    /// Retest interval, years.
+    pub interval: i32,
+}
+
+impl Facts {
+    /// Works out the facts of a harvest year.
+    pub fn of(records: &Records, year: i32) -> Self {
+        let ratings = field_ratings(records, year);
+        let due: BTreeMap<FieldId, (usize, season::Due)> =
+            season::due(records, year).into_iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
+        let mut rows = Vec::new();
+        for field in records.fields_in(year) {
+            let (Some(bounds), Some(label)) = (geometry::bounds(&field.boundary), geometry::label_point(&field.boundary))
+            else {
+                continue;
+            };
+            let known = ratings.get(&field.id);
+            let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(due)));
+            let is_due = due.is_some_and(|due| due.due);
+            rows.push(Row {
+                id: field.id,
+                name: field.name.clone(),
+                farm: records.farm_name(&field).to_owned(),
+                area_m2: field.area_m2(),
+                worst: known.and_then(|known| known.worst),
+                worst_year: known.and_then(worst_year),
+                last_test: known.and_then(|known| known.last_test_year),
+                years: known.and_then(|known| known.years_since_test),
+                due: is_due,
+                reasons: due.map(|due| due.reasons.clone()).unwrap_or_default(),
+                score: due.map_or(0.0, |due| due.score),
+                rank: if is_due { rank } else { 0 },
+                planned: records.plan_of(field.id, year).is_some(),
+                label,
+                bounds,
+            });
+        }
+        let index = rows.iter().enumerate().map(|(at, row)| (row.id, at)).collect();
+        Self {
+            index,
+            plans: rows.iter().filter(|row| row.planned).count(),
+            rows,
+            ratings,
+            results: results(records, year),
+            interval: records.settings.retest_interval_years,
+        }
+    }
+
+    /// The row of a field.
+    pub fn row(&self, field: FieldId) -> Option<&Row> {
+        self.index.get(&field).and_then(|at| self.rows.get(*at))
+    }
+
+    /// Area of all fields, m2.
+    pub fn area_m2(&self) -> f64 {
+        self.rows.iter().map(|row| row.area_m2).sum()
+    }
+
+    /// The rows that pass the filter, sorted: indices into [`Facts::rows`].
+    pub fn order(&self, view: &ViewState) -> Vec<usize> {
+        let words: Vec<String> = view.filter.to_lowercase().split_whitespace().map(ToOwned::to_owned).collect();
+        let mut order: Vec<usize> = (0..self.rows.len())
+            .filter(|at| {
+                let row = &self.rows[*at];
+                let text = format!("{} {}", row.name, row.farm).to_lowercase();
+                (!view.only_due || row.due) && words.iter().all(|word| text.contains(word))
+            })
+            .collect();
+        order.sort_by(|a, b| self.compare(*a, *b, view.sort));
+        order
+    }
+
+    fn compare(&self, a: usize, b: usize, sort: Sort) -> std::cmp::Ordering {
+        let (left, right) = (&self.rows[a], &self.rows[b]);
+        let by = match sort.column {
+            Column::Name => left.name.to_lowercase().cmp(&right.name.to_lowercase()),
+            Column::Farm => left.farm.to_lowercase().cmp(&right.farm.to_lowercase()),
+            Column::Area => left.area_m2.total_cmp(&right.area_m2),
+            Column::Rating => left.worst.cmp(&right.worst),
+            // A field never tested has waited longest.
+            Column::Years => left.years.unwrap_or(i32::MAX).cmp(&right.years.unwrap_or(i32::MAX)),
+            Column::Due => left.due.cmp(&right.due).then(left.score.total_cmp(&right.score)),
+        };
+        let by = if sort.descending { by.reverse() } else { by };
+        by.then(a.cmp(&b))
+    }
+}
+
+/// The newest harvest year in which the worst rating was found.
+fn worst_year(known: &FieldRatings) -> Option<i32> {
+    let worst = known.worst?;
+    known.groups.values().filter(|group| group.rating == worst).map(|group| group.year).max()
+}
+
+fn results(records: &Records, year: i32) -> Vec<ResultRow> {
+    let mut list: Vec<ResultRow> = records
+        .results
+        .values()
+        .filter_map(|result| {
+            let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year)?;
+            let field = records.fields.get(&sample.field)?;
+            let rating = rate(result.reduction, result.standard);
+            Some(ResultRow {
+                field: field.id,
+                field_name: field.name.clone(),
+                sample: sample.code.clone(),
+                year: sample.year,
+                assay: records.assays.get(&result.assay).map(|assay| assay.kind),
+                active: result.active.clone(),
+                group: result.group.clone(),
+                reduction: result.reduction,
+                standard: result.standard,
+                rating,
+                share: rating.and_then(|rating| Some(sureness(result)?.share(rating))),
+                lab: result.lab_rating,
+            })
+        })
+        .collect();
+    list.sort_by(|a, b| (b.year, &a.field_name, &a.group, &a.active).cmp(&(a.year, &b.field_name, &b.group, &b.active)));
+    list
+}

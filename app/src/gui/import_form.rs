@@ -1,0 +1,266 @@
+//! The form that stands between choosing a file and reading it: what it is, and what the file does not say itself.
+
+use std::path::{Path, PathBuf};
+
+use awn_core::crs::Crs;
+use awn_core::exchange::{BoundaryOptions, ScoutingOptions};
+use awn_core::model::{DensityUnit, SurveyKind};
+use jiff::civil::Date;
+
+/// What a file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum ImportKind {
+    Boundaries,
+    Gates,
+    Scouting,
+    Results,
+}
+
+impl ImportKind {
+    /// All kinds.
+    pub const ALL: [Self; 4] = [Self::Boundaries, Self::Gates, Self::Scouting, Self::Results];
+
+    /// The word for it inside a sentence.
+    pub fn noun(self) -> &'static str {
+        match self {
+            Self::Boundaries => "boundaries",
+            Self::Gates => "gates",
+            Self::Scouting => "scouting",
+            Self::Results => "results",
+        }
+    }
+
+    /// The word for it on a button.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Boundaries => "Boundaries",
+            Self::Gates => "Gates",
+            Self::Scouting => "Scouting",
+            Self::Results => "Results",
+        }
+    }
+}
+
+/// What was filled in. Texts are as typed; [`ImportForm::checked`] makes values of them.
+#[derive(Debug, Clone, PartialEq)]
+#[allow(missing_docs)]
+pub struct ImportForm {
+    pub file: PathBuf,
+    pub kind: ImportKind,
+    pub farm: String,
+    pub name_column: String,
+    pub crs: String,
+    pub bearing: String,
+    pub spacing: String,
+    pub date: String,
+    pub survey: SurveyKind,
+    pub unit: DensityUnit,
+    pub value_column: String,
+    pub renamed: String,
+}
+
+/// What the core is to be told.
+#[derive(Debug, Clone)]
+#[allow(missing_docs)]
+pub enum Checked {
+    Boundaries(BoundaryOptions),
+    Gates(Option<Crs>),
+    Scouting(ScoutingOptions),
+    Results(Vec<(String, String)>),
+}
+
+impl ImportForm {
+    /// A form for a file; the kind is guessed if it is not given.
+    pub fn new(file: PathBuf, kind: Option<ImportKind>) -> Self {
+        let clue = clue(&file);
+        let kind = kind.unwrap_or_else(|| guess(&file, &clue));
+        let zones = clue.areas;
+        Self {
+            kind,
+            farm: String::new(),
+            name_column: String::new(),
+            crs: String::new(),
+            bearing: String::new(),
+            spacing: if kind == ImportKind::Boundaries { "24".into() } else { String::new() },
+            date: date_in(&file).unwrap_or_default(),
+            survey: if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            unit: clue.unit.unwrap_or(if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 }),
+            value_column: String::new(),
+            renamed: String::new(),
+            file,
+        }
+    }
+
+    /// The file's name.
+    pub fn file_name(&self) -> String {
+        self.file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    }
+
+    /// The values, or the sentence that says what is missing.
+    pub fn checked(&self) -> Result<Checked, String> {
+        Ok(match self.kind {
+            ImportKind::Boundaries => Checked::Boundaries(BoundaryOptions {
+                farm: text(&self.farm),
+                crs: self.crs()?,
+                name_column: text(&self.name_column),
+                layer: None,
+                tramline_bearing_deg: number(&self.bearing, "The bearing", "such as 35")?,
+                tramline_spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
+            }),
+            ImportKind::Gates => Checked::Gates(self.crs()?),
+            ImportKind::Scouting => Checked::Scouting(ScoutingOptions {
+                date: self.date()?,
+                kind: self.survey,
+                value_column: text(&self.value_column),
+                unit: self.unit,
+                crs: self.crs()?,
+            }),
+            ImportKind::Results => Checked::Results(self.renamed()?),
+        })
+    }
+
+    fn crs(&self) -> Result<Option<Crs>, String> {
+        text(&self.crs).map(|code| code.parse::<Crs>().map_err(|error| error.to_string())).transpose()
+    }
+
+    fn date(&self) -> Result<Date, String> {
+        self.date.trim().parse().map_err(|_not_a_date: jiff::Error| {
+            "Give the day of the survey as year-month-day, such as 2026-06-12.".to_owned()
+        })
+    }
+
+    fn renamed(&self) -> Result<Vec<(String, String)>, String> {
+        let pairs = self.renamed.split([',', '\n']).filter(|pair| !pair.trim().is_empty());
+        pairs
+            .map(|pair| match pair.split_once('=') {
+                Some((column, heading)) if !column.trim().is_empty() && !heading.trim().is_empty() => {
+                    Ok((column.trim().to_owned(), heading.trim().to_owned()))
+                }
+                _ => Err(format!("“{}” is not “column = heading”.", pair.trim())),
+            })
+            .collect()
+    }
+}
+
+fn text(typed: &str) -> Option<String> {
+    let typed = typed.trim();
+    (!typed.is_empty()).then(|| typed.to_owned())
+}
+
+fn number(typed: &str, what: &str, example: &str) -> Result<Option<f64>, String> {
+    let Some(typed) = text(typed) else { return Ok(None) };
+    let value: Option<f64> = typed.replace(',', ".").parse().ok().filter(|value: &f64| value.is_finite());
+    value.map(Some).ok_or_else(|| format!("{what} must be a number, {example}; “{typed}” is none."))
+}
+
+/// What a look at the beginning of a file tells.
+#[derive(Debug, Default)]
+struct Clue {
+    /// The first few thousand characters, lower case.
+    head: String,
+    /// The shapes are areas.
+    areas: bool,
+    /// The shapes are points.
+    points: bool,
+    /// The unit that a heading names.
+    unit: Option<DensityUnit>,
+}
+
+fn clue(file: &Path) -> Clue {
+    let mut bytes = Vec::new();
+    if let Ok(opened) = std::fs::File::open(file) {
+        use std::io::Read as _;
+        // A file that cannot be read says so when it is imported.
+        opened.take(16_384).read_to_end(&mut bytes).ok();
+    }
+    let mut clue = Clue { head: String::from_utf8_lossy(&bytes).to_lowercase(), ..Clue::default() };
+    match ending(file).as_str() {
+        // The kind of shape stands at byte 32 of a shapefile: 1, 11, 21 points; 5, 15, 25 areas (ESRI white paper, July 1998).
+        "shp" => {
+            let kind = bytes.get(32).copied().unwrap_or_default();
+            clue.points = matches!(kind, 1 | 11 | 21 | 8 | 18 | 28);
+            clue.areas = matches!(kind, 5 | 15 | 25);
+        }
+        "csv" => clue.points = true,
+        _ => {
+            clue.areas = clue.head.contains("polygon");
+            clue.points = !clue.areas && clue.head.contains("point");
+        }
+    }
+    clue.unit = if clue.head.contains("heads") {
+        Some(DensityUnit::HeadsPerM2)
+    } else if clue.head.contains("plants") {
+        Some(DensityUnit::PlantsPerM2)
+    } else {
+        None
+    };
+    clue
+}
+
+fn guess(file: &Path, clue: &Clue) -> ImportKind {
+    let name = file.file_stem().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
+    if says(&["result", "assay"]) || clue.head.contains("reduction") || ending(file) == "xlsx" {
+        ImportKind::Results
+    } else if says(&["scout", "density", "heads", "weed"]) {
+        ImportKind::Scouting
+    } else if says(&["gate", "entrance"]) {
+        ImportKind::Gates
+    } else if says(&["bound", "field", "parcel"]) {
+        ImportKind::Boundaries
+    } else if clue.unit.is_some() || clue.head.contains("density") {
+        ImportKind::Scouting
+    } else if clue.points {
+        ImportKind::Gates
+    } else {
+        ImportKind::Boundaries
+    }
+}
+
+/// A day written in the file's name, as it will be typed.
+fn date_in(file: &Path) -> Option<String> {
+    let name = file.file_stem()?.to_string_lossy().into_owned();
+    let digits: Vec<char> = name.chars().collect();
+    let found = digits.windows(10).map(String::from_iter).find(|ten| ten.parse::<Date>().is_ok());
+    found.map(|ten| ten.replace('_', "-"))
+}
+
+fn ending(file: &Path) -> String {
+    file.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn guessed(name: &str, content: &str) -> ImportForm {
+        let folder = std::env::temp_dir().join(format!("awn-form-{}-{}", std::process::id(), name.len()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let file = folder.join(name);
+        std::fs::write(&file, content).unwrap();
+        let form = ImportForm::new(file, None);
+        std::fs::remove_dir_all(folder).unwrap();
+        form
+    }
+
+    #[test]
+    fn the_kind_is_guessed_from_name_and_content() {
+        assert_eq!(guessed("autumn.csv", "sample,active,reduction_percent\n").kind, ImportKind::Results);
+        let points = guessed("june-2026-06-12.csv", "lon,lat,heads_per_m2\n");
+        assert_eq!((points.kind, points.date.as_str()), (ImportKind::Scouting, "2026-06-12"));
+        assert_eq!(guessed("map.geojson", r#"{"geometry":{"type":"Polygon"}}"#).kind, ImportKind::Boundaries);
+        assert_eq!(guessed("places.geojson", r#"{"geometry":{"type":"Point"}}"#).kind, ImportKind::Gates);
+    }
+
+    #[test]
+    fn what_is_missing_is_said() {
+        let mut form = ImportForm::new("scouting.csv".into(), None);
+        assert!(form.checked().unwrap_err().contains("2026-06-12"));
+        form.date = "2026-06-12".into();
+        assert!(form.checked().is_ok());
+        form.kind = ImportKind::Boundaries;
+        form.spacing = "wide".into();
+        assert!(form.checked().unwrap_err().contains("wide"));
+    }
+}

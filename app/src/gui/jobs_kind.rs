@@ -1,0 +1,60 @@
+//! The kinds of background work and what each comes to.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use awn_core::exchange::{Import, ImportError};
+use awn_core::model::{FieldId, Plan};
+use awn_core::problem::Problems;
+use awn_core::project::Project;
+use geo::Coord;
+
+use crate::gui::facts::Facts;
+use crate::gui::map::{DensityLayer, Lines, Shapes};
+
+/// A kind of work; each has one slot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum JobKind {
+    Open,
+    Write,
+    Import,
+    Propose,
+    Export,
+    Facts,
+    Density,
+    Adjust,
+}
+
+/// What a job came to.
+#[allow(missing_docs)]
+pub enum Outcome {
+    /// A project was opened or made; then the boundary file, if any, is read into it.
+    Opened {
+        project: Result<Box<Project>, String>,
+        then: Option<PathBuf>,
+    },
+    /// A command was written; the sentence is for people.
+    Wrote(Result<Option<String>, String>),
+    Imported {
+        file: String,
+        result: Result<Import, ImportError>,
+        problems: Problems,
+    },
+    Proposed {
+        plans: Vec<Plan>,
+        problems: Problems,
+        cancelled: bool,
+    },
+    Exported(Result<PathBuf, String>),
+    Facts {
+        facts: Box<Facts>,
+        shapes: (Arc<Shapes>, BTreeMap<FieldId, Lines>),
+    },
+    Density(Arc<DensityLayer>),
+    Adjusted {
+        at: Coord<f64>,
+        plan: Result<Box<Plan>, String>,
+    },
+}

@@ -1,0 +1,105 @@
+//! The form that asks what a file does not say itself. It takes the place of the lens panel; the map stays in use.
+
+use awn_core::model::{DensityUnit, SurveyKind};
+use egui::{Button, RichText, TextEdit, Ui};
+
+use crate::gui::ctx::Ctx;
+use crate::gui::import_form::{ImportForm, ImportKind};
+use crate::gui::jobs_kind::JobKind;
+use crate::gui::request::Request;
+use crate::gui::style;
+use crate::gui::widgets::{choice, head, note, section};
+
+/// Shows the form.
+pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
+    let mut edited = form.clone();
+    head(ui, &format!("Import {}", form.kind.noun()), &form.file_name());
+    section(ui, "The file holds");
+    for kind in ImportKind::ALL {
+        if choice(ui, edited.kind == kind, kind.label()).clicked() {
+            edited.kind = kind;
+        }
+    }
+    match edited.kind {
+        ImportKind::Boundaries => boundaries(ui, &mut edited),
+        ImportKind::Gates => {
+            note(ui, "Points. Each gate goes to the nearest field.");
+            crs(ui, &mut edited);
+        }
+        ImportKind::Scouting => scouting(ui, &mut edited),
+        ImportKind::Results => results(ui, &mut edited),
+    }
+    ui.add_space(3.0 * style::STEP);
+    let checked = edited.checked();
+    if let Err(missing) = &checked {
+        ui.label(RichText::new(missing).size(style::SMALL).color(style::of(ui).bad));
+    }
+    let busy = ctx.jobs.iter().any(|job| job.kind == JobKind::Import);
+    ui.horizontal(|ui| {
+        let tokens = style::of(ui);
+        let label = RichText::new("Import").color(tokens.ground).font(style::bold_of(style::BODY));
+        let button = Button::new(label).fill(tokens.accent).min_size(egui::vec2(120.0, 32.0));
+        if ui.add_enabled(checked.is_ok() && !busy && ctx.can_write(), button).clicked() {
+            ctx.ask(Request::Import);
+        }
+        if ui.button("Do not import").clicked() {
+            ctx.ask(Request::SetForm(None));
+        }
+    });
+    note(
+        ui,
+        "An import is one change: undo takes all of it back. If the file has errors, nothing is imported and each is listed.",
+    );
+    if edited != *form {
+        ctx.ask(Request::SetForm(Some(edited)));
+    }
+}
+
+fn boundaries(ui: &mut Ui, form: &mut ImportForm) {
+    text(ui, "Farm", &mut form.farm, "a farm column, or the file's name");
+    text(ui, "Column with the field's name", &mut form.name_column, "found by its heading");
+    crs(ui, form);
+    section(ui, "Tramlines");
+    text(ui, "Spacing, m (the sprayer's width)", &mut form.spacing, "no tramlines");
+    text(ui, "Bearing, degrees from north", &mut form.bearing, "along each field's longest edge");
+}
+
+fn scouting(ui: &mut Ui, form: &mut ImportForm) {
+    text(ui, "Day of the survey", &mut form.date, "such as 2026-06-12");
+    ui.horizontal(|ui| {
+        for (kind, name) in [(SurveyKind::Points, "Points"), (SurveyKind::Zones, "Zones")] {
+            if choice(ui, form.survey == kind, name).clicked() {
+                form.survey = kind;
+            }
+        }
+    });
+    note(ui, "The values are");
+    ui.horizontal(|ui| {
+        for unit in [DensityUnit::HeadsPerM2, DensityUnit::PlantsPerM2, DensityUnit::Class] {
+            let name = if unit == DensityUnit::Class { "class 0 to 4" } else { unit.label() };
+            if choice(ui, form.unit == unit, name).clicked() {
+                form.unit = unit;
+            }
+        }
+    });
+    text(ui, "Column with the value", &mut form.value_column, "found by its heading");
+    crs(ui, form);
+}
+
+fn results(ui: &mut Ui, form: &mut ImportForm) {
+    note(
+        ui,
+        "Headings: sample, field, year, assay, active, reduction_percent, standard_percent; optional: se, n, dose, lab_rating.",
+    );
+    text(ui, "Other headings in the file", &mut form.renamed, "their heading = ours, such as Ref = sample");
+}
+
+fn crs(ui: &mut Ui, form: &mut ImportForm) {
+    text(ui, "Coordinate system", &mut form.crs, "what the file says, or EPSG:27700");
+}
+
+fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
+    let label = ui.label(RichText::new(name).size(style::SMALL));
+    ui.add(TextEdit::singleline(value).text_color(style::of(ui).ink).hint_text(hint).desired_width(f32::INFINITY))
+        .labelled_by(label.id);
+}

@@ -1,0 +1,68 @@
+//! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
+
+mod field_list;
+mod fields;
+mod import;
+mod notices;
+mod problems;
+mod results;
+mod scout;
+mod start;
+mod top_bar;
+mod walk;
+
+use egui::{Panel, ScrollArea, Ui};
+
+use crate::gui::ctx::Ctx;
+use crate::gui::map::{DensityLayer, Layers};
+use crate::gui::style;
+use crate::gui::view_state::Lens;
+
+pub use notices::show as notices;
+pub use start::show as start;
+
+/// Shows every panel round the map.
+pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
+    let tokens = style::of(ui);
+    let frame = egui::Frame::new().fill(tokens.panel).inner_margin(egui::Margin::symmetric(12, 8));
+    Panel::top("top bar").frame(frame).exact_size(style::TOP_BAR).show(ui, |ui| top_bar::show(ui, ctx));
+    if ctx.view.problems_open && !ctx.problems.is_empty() {
+        let sizes = 96.0..=360.0;
+        Panel::bottom("problems").frame(frame).resizable(true).default_size(184.0).size_range(sizes).show(ui, |ui| {
+            problems::show(ui, ctx);
+        });
+    }
+    let narrow = ui.available_width() < style::NARROW;
+    let list = if narrow { 184.0 } else { style::LIST_WIDTH };
+    Panel::left(if narrow { "short list" } else { "field list" })
+        .frame(frame)
+        .resizable(true)
+        .default_size(list)
+        .size_range(160.0..=560.0)
+        .show(ui, |ui| field_list::show(ui, ctx, narrow));
+    let wide = ctx.view.lens == Lens::Results && ctx.view.form.is_none();
+    let width = if wide { style::WIDE_LENS_WIDTH } else { style::LENS_WIDTH };
+    Panel::right(if wide { "wide lens" } else { "lens" })
+        .frame(frame)
+        .resizable(true)
+        .default_size(width)
+        .size_range(280.0..=640.0)
+        .show(ui, |ui| lens(ui, ctx, layers.density));
+}
+
+fn lens(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>) {
+    if let Some(form) = &ctx.view.form {
+        ScrollArea::vertical().id_salt("import").auto_shrink(false).show(ui, |ui| import::show(ui, ctx, form));
+        return;
+    }
+    match ctx.view.lens {
+        Lens::Results => results::show(ui, ctx),
+        lens => {
+            ScrollArea::vertical().id_salt(("lens", lens as u8)).auto_shrink(false).show(ui, |ui| match lens {
+                Lens::Scout => scout::show(ui, ctx, density),
+                Lens::Walk => walk::show(ui, ctx),
+                _ => fields::show(ui, ctx),
+            });
+        }
+    }
+}

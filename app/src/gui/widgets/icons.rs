@@ -1,0 +1,64 @@
+//! Icons, drawn as lines; every button with one has a name.
+
+use egui::{Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, pos2, vec2};
+
+use crate::gui::style;
+
+/// An icon.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum Icon {
+    Back,
+    Forward,
+    Undo,
+    Redo,
+    Close,
+}
+
+/// A button with an icon only.
+pub fn icon_button(ui: &mut Ui, icon: Icon, name: &str, enabled: bool) -> Response {
+    let sense = if enabled { Sense::click() } else { Sense::hover() };
+    let (rect, response) = ui.allocate_exact_size(Vec2::splat(7.0 * style::STEP), sense);
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, name));
+    let tokens = style::of(ui);
+    if enabled && (response.hovered() || response.has_focus()) {
+        ui.painter().rect_stroke(rect.shrink(1.0), 2.0, Stroke::new(1.0, tokens.accent), egui::StrokeKind::Inside);
+    }
+    let colour = if enabled { tokens.accent } else { tokens.line };
+    draw(ui.painter(), rect.shrink(8.0), icon, Stroke::new(1.6, colour));
+    response.on_hover_text(name)
+}
+
+fn draw(painter: &Painter, rect: Rect, icon: Icon, stroke: Stroke) {
+    let at = |x: f32, y: f32| pos2(rect.left() + x * rect.width(), rect.top() + y * rect.height());
+    let line = |points: &[(f32, f32)]| {
+        let points: Vec<Pos2> = points.iter().map(|(x, y)| at(*x, *y)).collect();
+        painter.add(Shape::line(points, stroke));
+    };
+    match icon {
+        Icon::Back => line(&[(0.65, 0.1), (0.25, 0.5), (0.65, 0.9)]),
+        Icon::Forward => line(&[(0.35, 0.1), (0.75, 0.5), (0.35, 0.9)]),
+        Icon::Close => {
+            line(&[(0.1, 0.1), (0.9, 0.9)]);
+            line(&[(0.9, 0.1), (0.1, 0.9)]);
+        }
+        Icon::Undo => turn(painter, rect, stroke, 1.0),
+        Icon::Redo => turn(painter, rect, stroke, -1.0),
+    }
+}
+
+/// A bow with a point: to the left for undo (1), to the right for redo (-1).
+fn turn(painter: &Painter, rect: Rect, stroke: Stroke, side: f32) {
+    let middle = rect.center() + vec2(0.0, 1.0);
+    let radius = rect.width() * 0.42;
+    let bow: Vec<Pos2> = (0..=16)
+        .map(|step| {
+            let angle = std::f32::consts::PI * (1.0 + step as f32 / 16.0 * 1.15);
+            middle + vec2(side * angle.cos(), angle.sin()) * radius
+        })
+        .collect();
+    let tip = bow.first().copied().unwrap_or(middle);
+    painter.add(Shape::line(bow, stroke));
+    painter
+        .add(Shape::line(vec![tip + vec2(-side * 4.0, -2.5), tip + vec2(0.0, 2.5), tip + vec2(side * 4.5, -1.5)], stroke));
+}

@@ -1,0 +1,9 @@
+//! Small parts that panels share.
+
+mod chip;
+mod icons;
+mod parts;
+
+pub use chip::rating_chip;
+pub use icons::{Icon, icon_button};
+pub use parts::{action_button, choice, empty, head, menu_item, next_step, note, section, small};
