@@ -3,6 +3,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // these are tests: stopping with a sentence is the answer
 
 pub mod program;
+pub mod random_field;
 pub mod reference;
 pub mod window;
 

@@ -1,4 +1,5 @@
 //! Boundaries: real register files whole, names, repair, importing again, tramlines.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers outside test functions may fail loudly too
 
 mod support;
 

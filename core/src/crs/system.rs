@@ -77,10 +77,9 @@ impl std::str::FromStr for Crs {
             return Ok(Self::Wgs84);
         }
         let digits = upper.strip_prefix("EPSG:").unwrap_or(&upper).trim();
-        digits
-            .parse()
-            .map(Self::from_epsg)
-            .map_err(|_| format!("“{text}” names no coordinate system; write EPSG and a number, such as EPSG:27700"))
+        digits.parse().map(Self::from_epsg).map_err(|_not_a_number| {
+            format!("“{text}” names no coordinate system; write EPSG and a number, such as EPSG:27700")
+        })
     }
 }
 

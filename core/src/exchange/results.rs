@@ -71,11 +71,11 @@ pub fn results(
     Ok(Import { command: edit.done(), added, updated, skipped: 0, summary })
 }
 
-/// What tells one result of a file from another: sample, active, kind of assay.
-type Key = (String, String, AssayKind);
+/// What tells one result of a file from another: sample, field, active, kind of assay.
+type Key = (String, String, String, AssayKind);
 
 fn key(line: &Line) -> Key {
-    (line.sample.to_lowercase(), line.active.clone(), line.assay)
+    (line.sample.to_lowercase(), line.field.to_lowercase(), line.active.clone(), line.assay)
 }
 
 /// The one field of a row's name in the row's year.
@@ -97,7 +97,7 @@ fn field(records: &Records, line: &Line, errors: &mut RowErrors<'_>) -> Option<F
             };
             (format!("there is no field “{name}”."), hint)
         } else {
-            let years = other_years.iter().map(|field| span(field)).collect::<Vec<_>>().join("; ");
+            let years = other_years.iter().map(span).collect::<Vec<_>>().join("; ");
             (
                 format!("there was no field “{name}” in harvest year {}.", line.year),
                 format!("It is there {years}: correct the year, or name the field it was part of."),

@@ -69,18 +69,16 @@ pub(super) fn headings(table: &Table, map: &[(String, String)], problems: &mut P
     let find = |heading: &str| names.iter().position(|name| *name == plain_name(heading));
     let mut needed = [0; 7];
     for (heading, slot) in NEEDED.iter().zip(&mut needed) {
-        match find(heading) {
-            Some(index) => *slot = index,
-            None => {
-                let like = near::like(heading, table.columns.iter().map(String::as_str));
-                let from = like.unwrap_or("COLUMN");
-                problems.error(
-                    &table.name,
-                    format!("the column {heading} is missing."),
-                    format!("Rename the column that holds it, or give --map {from}={heading}."),
-                );
-            }
+        if let Some(index) = find(heading) {
+            *slot = index;
+            continue;
         }
+        let like = near::like(heading, table.columns.iter().map(String::as_str)).unwrap_or("COLUMN");
+        problems.error(
+            &table.name,
+            format!("the column {heading} is missing."),
+            format!("Rename the column that holds it, or give --map {like}={heading}."),
+        );
     }
     for (column, name) in table.columns.iter().zip(&names) {
         if !known().any(|known| plain_name(known) == *name) {

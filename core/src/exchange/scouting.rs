@@ -62,7 +62,7 @@ pub fn scouting(
         let shape = shape(&table, row, options.kind, &converter, &mut errors);
         match (value, shape) {
             (Some(value), Shape::Points(list)) => {
-                points.extend(list.into_iter().map(|position| ScoutPoint { position, value }))
+                points.extend(list.into_iter().map(|position| ScoutPoint { position, value }));
             }
             (Some(value), Shape::Zone(area)) => zones.push(ScoutZone { area, value }),
             (_, Shape::Nothing) => skipped += 1,

@@ -37,18 +37,15 @@ pub(super) fn along_edge(
     let (sin, cos) = bearing_deg.to_radians().sin_cos();
     let across = Coord { x: cos, y: -sin };
     let half = spacing_m / 2.0;
-    let anchor = match longest {
-        Some(edge) => {
-            let middle = (edge.start + edge.end) / 2.0;
-            let left = Coord { x: -(edge.end.y - edge.start.y), y: edge.end.x - edge.start.x };
-            let inward = if left.x * across.x + left.y * across.y < 0.0 { -half } else { half };
-            middle + across * inward
-        }
-        None => {
-            let offset = |c: &Coord<f64>| c.x * across.x + c.y * across.y;
-            let corner = largest.exterior_coords_iter().min_by(|a, b| offset(a).total_cmp(&offset(b)))?;
-            corner + across * half
-        }
+    let anchor = if let Some(edge) = longest {
+        let middle = (edge.start + edge.end) / 2.0;
+        let left = Coord { x: -(edge.end.y - edge.start.y), y: edge.end.x - edge.start.x };
+        let inward = if left.x * across.x + left.y * across.y < 0.0 { -half } else { half };
+        middle + across * inward
+    } else {
+        let offset = |c: &Coord<f64>| c.x * across.x + c.y * across.y;
+        let corner = largest.exterior_coords_iter().min_by(|a, b| offset(a).total_cmp(&offset(b)))?;
+        corner + across * half
     };
     Some(Tramlines {
         id: TramlinesId::new(),

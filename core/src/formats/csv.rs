@@ -14,6 +14,7 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
         csv::ReaderBuilder::new().delimiter(separator).flexible(true).has_headers(false).from_reader(text.as_bytes());
     let mut columns: Option<Vec<String>> = None;
     let mut rows = Vec::new();
+    let mut lines = Lines { text: &text, counted: 0, line: 1 };
     for record in reader.records() {
         let record = match record {
             Ok(record) => record,
@@ -22,7 +23,7 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
                 return None;
             }
         };
-        let line = record.position().map_or(0, |position| position.line() as usize);
+        let line = lines.at(record.position().map_or(0, |position| position.byte() as usize));
         if record.iter().all(|cell| cell.trim().is_empty()) {
             continue;
         }
@@ -47,6 +48,24 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
         return None;
     };
     Some(Table { name: place.to_owned(), columns, rows, crs: None })
+}
+
+/// Counts lines. The reader's own count is one short after an empty line or a line that ends in carriage return and feed.
+struct Lines<'a> {
+    text: &'a str,
+    counted: usize,
+    line: usize,
+}
+
+impl Lines<'_> {
+    /// The line, from 1, on which a record begins that the reader says begins at a byte; bytes only grow.
+    fn at(&mut self, byte: usize) -> usize {
+        let breaks = self.text.get(byte..).unwrap_or_default().bytes().take_while(|c| matches!(c, b'\r' | b'\n')).count();
+        let start = byte + breaks;
+        self.line += self.text.get(self.counted..start).unwrap_or_default().matches('\n').count();
+        self.counted = start.max(self.counted);
+        self.line
+    }
 }
 
 fn separator(text: &str) -> u8 {

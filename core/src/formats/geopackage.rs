@@ -102,10 +102,10 @@ fn system(connection: &Connection, srs: i64) -> rusqlite::Result<Option<Crs>> {
         Err(rusqlite::Error::QueryReturnedNoRows) => return Ok(None),
         Err(error) => return Err(error),
     };
-    if organization.eq_ignore_ascii_case("EPSG") {
-        if let Ok(code) = u32::try_from(code) {
-            return Ok(Some(Crs::from_epsg(code)));
-        }
+    if organization.eq_ignore_ascii_case("EPSG")
+        && let Ok(code) = u32::try_from(code)
+    {
+        return Ok(Some(Crs::from_epsg(code)));
     }
     Ok(Crs::from_wkt(&definition).ok())
 }

@@ -21,6 +21,13 @@ use crate::problem::Problems;
 
 /// Reads a file. `layer` names a layer of a file that has several. None if there is an error in `problems`.
 pub fn read(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option<Table> {
+    let mut found = Problems::new();
+    let table = read_by_name(path, layer, &mut found).filter(|_| !found.has_errors());
+    problems.extend(found);
+    table
+}
+
+fn read_by_name(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     let extension = path.extension().map(|extension| extension.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
     match extension.as_str() {

@@ -75,8 +75,8 @@ fn shapes(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Vec<Opti
     };
     // The length in the header counts 16-bit words.
     let header = bytes.get(24..28).and_then(|raw| <[u8; 4]>::try_from(raw).ok()).map_or(0, i32::from_be_bytes);
-    let said_length = i64::from(header) * 2;
-    if said_length > bytes.len() as i64 {
+    let said_length = usize::try_from(header).unwrap_or(0) * 2;
+    if said_length > bytes.len() {
         problems.error(place, format!("it says that it has {said_length} bytes, but has {}.", bytes.len()), cut_off);
         return None;
     }

@@ -11,40 +11,49 @@ use crate::walk::{Network, Position, Site};
 /// Rounding in the clipping of lines must not push a candidate over a limit, m.
 const ROUNDING_M: f64 = 1e-6;
 
-/// Places along the tramlines each `candidate_step_m`, counted from the middle of each piece, not nearer to the edge of the field or
-/// of a no-go area than the headland, and, unless `at_gate` asks for them, not within the gate exclusion. Without tramlines, the
-/// middles of the grid's cells on open ground.
+/// Which ground is looked at for candidates.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Among {
+    /// All tramlines, to their ends.
+    All,
+    /// Not nearer to the edge of the field or of a no-go area than the headland.
+    OffHeadland,
+    /// As before, and not within the exclusion of any gate.
+    OffHeadlandAndGate,
+}
+
+/// Places along the tramlines each `candidate_step_m`, counted from the middle of each piece. Without tramlines, the middles of the
+/// grid's cells on open ground.
 pub(super) fn candidates(
     site: &Site,
     network: &Network,
     grid: &Grid,
     settings: &PlanSettings,
-    at_gate: bool,
+    among: Among,
 ) -> Vec<Position> {
-    let far_from_gates = |at: Coord<f64>| {
-        let least = settings.gate_exclusion_m * settings.gate_exclusion_m;
-        at_gate || site.gates.iter().all(|gate| distance2(*gate, at) >= least)
-    };
+    let allowed = |place: &Position| among != Among::OffHeadlandAndGate || !near_gate(site, settings, place.at);
     if !network.has_tramlines() {
         let open = |at: &Coord<f64>| geo::Contains::contains(&site.open, &geo::Point(*at));
-        return grid
-            .cells()
-            .map(|(at, _)| at)
-            .filter(|at| open(at) && far_from_gates(*at))
-            .map(|at| Position { at, tramline: None })
-            .collect();
+        let places = grid.cells().map(|(at, _)| at).filter(open).map(|at| Position { at, tramline: None });
+        return places.filter(allowed).collect();
     }
-    let headland = if at_gate { 0.0 } else { site.tramlines.as_ref().map_or(0.0, |(_, lines)| lines.headland_m) };
+    let headland =
+        if among == Among::All { 0.0 } else { site.tramlines.as_ref().map_or(0.0, |(_, lines)| lines.headland_m) };
     let edges = Edges::of(&site.open);
-    let mut list = Vec::new();
-    for piece in &network.tramlines {
-        for at in along(piece.along, settings.candidate_step_m) {
-            if far_from_gates(at) && edges.distance(at) >= headland - ROUNDING_M {
-                list.push(Position { at, tramline: Some(piece.line) });
-            }
-        }
-    }
-    list
+    network
+        .tramlines
+        .iter()
+        .flat_map(|piece| {
+            along(piece.along, settings.candidate_step_m).map(|at| Position { at, tramline: Some(piece.line) })
+        })
+        .filter(|place| allowed(place) && edges.distance(place.at) >= headland - ROUNDING_M)
+        .collect()
+}
+
+/// Whether a place lies within the exclusion of a gate.
+pub(super) fn near_gate(site: &Site, settings: &PlanSettings, at: Coord<f64>) -> bool {
+    let least = settings.gate_exclusion_m * settings.gate_exclusion_m;
+    site.gates.iter().any(|gate| distance2(*gate, at) < least)
 }
 
 /// Places on a line each `step` m, symmetric about its middle.

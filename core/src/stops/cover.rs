@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use geo::Coord;
-use rand::Rng;
+use rand::{Rng, RngExt as _};
 
 use crate::model::PlanSettings;
 use crate::stops::candidates::extent;
@@ -12,11 +12,11 @@ use crate::stops::{Cell, balance, inertia, shares};
 use crate::walk::Position;
 
 /// A stop is swapped with candidates up to this far away, m: from one tramline to the next at the usual spacings.
-const SWAP_REACH_M: f64 = 40.0;
+const SWAP_REACH_M: f64 = 80.0;
 /// Rounds of swaps; balance has long stopped falling by then.
 const MOST_ROUNDS: usize = 12;
 /// Weight of the mean squared distance beside balance, so that swaps do not buy the last bit of balance with poor spread.
-const SPREAD: f64 = 0.01;
+const SPREAD: f64 = 0.005;
 
 /// What the plan should span, as far as the ground allows.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -114,6 +114,17 @@ pub(super) fn swap(
         if !helped {
             break;
         }
+    }
+}
+
+/// Moves one stop, drawn at random, to a free candidate, drawn at random; nowhere if the one drawn is not free.
+pub(super) fn move_one(places: &[Position], settings: &PlanSettings, stops: &mut [Position], random: &mut impl Rng) {
+    let index = random.random_range(0..stops.len());
+    let Some(place) = places.get(random.random_range(0..places.len().max(1))).copied() else { return };
+    let others: Vec<Position> =
+        stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect();
+    if is_free(&place, &others, settings.min_spacing_m) {
+        stops[index] = place;
     }
 }
 

@@ -7,14 +7,20 @@ use rand_chacha::ChaCha8Rng;
 use crate::density::{self, Surface, SurfaceMethod};
 use crate::model::{Field, FieldId, Method, Patch, Plan, PlanId, PlanSettings, Records, Stop, Walk};
 use crate::progress::Progress;
-use crate::stops::candidates::candidates;
-use crate::stops::cover::{Span, score, spread_of, start, swap};
+use crate::stops::candidates::{Among, candidates, near_gate};
+use crate::stops::cover::{Span, move_one, score, spread_of, start, swap};
 use crate::stops::{Cell, PlanError, figures, shares};
 use crate::units::count;
-use crate::walk::{Network, Position, Route, Site, shortest_walk};
+use crate::walk::{Network, Position, Route, Site, inset, shortest_walk};
 
 /// Starts that are worth the swaps: the best of them before.
-const SWAPPED_STARTS: usize = 4;
+const SWAPPED_STARTS: usize = 8;
+/// So often a plan that is not yet balanced is shaken and swapped again.
+const KICKS: usize = 12;
+/// A plan that scores below this, balance and a little for spread, is balanced well enough.
+const BALANCED: f64 = 0.01;
+/// A share of the population on the headland that is worth a note.
+const MUCH_ON_HEADLAND: f64 = 0.3;
 /// More cells than this are joined by fours for the swaps.
 const FINE_CELLS: usize = 3_000;
 
@@ -28,7 +34,27 @@ pub fn propose(
 ) -> Result<Plan, PlanError> {
     check(settings)?;
     let ground = Ground::of(records, field, year, settings)?;
-    let places = candidates(&ground.site, &ground.network, &ground.surface.grid, settings, false);
+    // First as if there were no gate: if no stop comes to lie near one, the stops do not depend on where the gates are.
+    let mut chosen = choose(&ground, settings, Among::OffHeadland, progress)?;
+    if chosen.stops.iter().any(|stop| near_gate(&ground.site, settings, stop.at)) {
+        chosen = choose(&ground, settings, Among::OffHeadlandAndGate, progress)?;
+    }
+    let mut plan = ground.plan(PlanId::new(), year, settings, &chosen.stops)?;
+    plan.notes = notes(&ground, settings, &plan, &chosen);
+    Ok(plan)
+}
+
+/// Stops, and what they were asked to span.
+struct Chosen {
+    stops: Vec<Position>,
+    span: Span,
+    /// Whether some of the candidates lie in patches.
+    in_patches: bool,
+}
+
+/// The best of many starts of even cover.
+fn choose(ground: &Ground<'_>, settings: &PlanSettings, among: Among, progress: &dyn Progress) -> Result<Chosen, PlanError> {
+    let places = candidates(&ground.site, &ground.network, &ground.surface.grid, settings, among);
     if places.is_empty() {
         return Err(ground.no_room(settings));
     }
@@ -36,14 +62,14 @@ pub fn propose(
     let span = Span::allowed(settings, settings.stops, if in_patches.is_empty() { &places } else { &in_patches });
 
     let coarse = coarser(&ground.cells, settings.cell_m);
+    let steps = settings.starts + SWAPPED_STARTS;
     let mut starts = Vec::new();
     for number in 0..settings.starts {
-        progress.check(number, settings.starts + SWAPPED_STARTS)?;
+        progress.check(number, steps)?;
         let mut random = ChaCha8Rng::seed_from_u64(settings.seed);
         random.set_stream(number as u64);
         let stops = start(&ground.cells, &places, settings, &mut random);
-        let spread = spread_of(&coarse, &stops);
-        starts.push((score(&coarse, &stops, span, spread), stops));
+        starts.push((score(&coarse, &stops, span, spread_of(&coarse, &stops)), stops));
     }
     // More stops come before better ones: a start that left no room for one is no better for that.
     starts.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.total_cmp(&b.0)));
@@ -53,17 +79,32 @@ pub fn propose(
     let reference = starts.first().map_or(1.0, |(_, stops)| spread_of(&coarse, stops));
     let mut best: Option<(f64, Vec<Position>)> = None;
     for (number, (_, mut stops)) in starts.into_iter().enumerate() {
-        progress.check(settings.starts + number, settings.starts + SWAPPED_STARTS)?;
+        progress.check(settings.starts + number, steps)?;
         swap(&coarse, &places, settings, span, reference, &mut stops);
-        let reached = score(&ground.cells, &stops, span, spread_of(&ground.cells, &stops));
+        let reached = score(&ground.cells, &stops, span, reference);
         if best.as_ref().is_none_or(|(held, _)| reached < *held) {
             best = Some((reached, stops));
         }
     }
-    let stops = best.map(|(_, stops)| stops).unwrap_or_default();
-    let mut plan = ground.plan(PlanId::new(), year, settings, &stops)?;
-    plan.notes = notes(&ground, settings, &plan, span, &in_patches);
-    Ok(plan)
+    let (mut reached, mut stops) = best.unwrap_or_default();
+    // Swaps of one stop at a time can end where only two together would help: move one somewhere else and swap again.
+    let mut random = ChaCha8Rng::seed_from_u64(settings.seed);
+    random.set_stream(u64::MAX);
+    let around = if in_patches.is_empty() { &places } else { &in_patches };
+    for kick in 0..KICKS {
+        if reached < BALANCED || stops.len() < 2 {
+            break;
+        }
+        progress.check(steps + kick, steps + KICKS)?;
+        let mut kicked = stops.clone();
+        move_one(around, settings, &mut kicked, &mut random);
+        swap(&coarse, &places, settings, span, reference, &mut kicked);
+        let score = score(&ground.cells, &kicked, span, reference);
+        if score < reached {
+            (reached, stops) = (score, kicked);
+        }
+    }
+    Ok(Chosen { stops, span, in_patches: !in_patches.is_empty() })
 }
 
 /// The plan with its stops moved by hand: positions in degrees, each taken to the nearest tramline; shares, walk and figures
@@ -157,6 +198,15 @@ impl<'a> Ground<'a> {
         PlanError::NoRoom { field: self.field.name.clone(), why }
     }
 
+    /// Share of the population nearer to the edge of open ground than the headland is wide.
+    fn population_on_headland(&self) -> f64 {
+        let Some((_, lines)) = self.site.tramlines.as_ref().filter(|_| self.network.has_tramlines()) else { return 0.0 };
+        let inside = inset(&self.site.open, lines.headland_m);
+        let total: f64 = self.cells.iter().map(|cell| cell.population).sum();
+        let within = |cell: &&Cell| inside.contains(&geo::Point(cell.at));
+        1.0 - self.cells.iter().filter(within).map(|cell| cell.population).sum::<f64>() / total
+    }
+
     /// The places that lie in a patch.
     fn in_patches(&self, places: &[Position]) -> Vec<Position> {
         let outlines: Vec<_> = self.patches.iter().map(|patch| self.site.plane.to_metres(&patch.outline)).collect();
@@ -212,7 +262,7 @@ impl<'a> Ground<'a> {
     /// The same number of stops as people take them who do not go far in: the places on tramlines nearest to the gate.
     fn at_gate(&self, settings: &PlanSettings, count: usize) -> Option<Vec<Position>> {
         let gate = *self.site.gates.first()?;
-        let mut places = candidates(&self.site, &self.network, &self.surface.grid, settings, true);
+        let mut places = candidates(&self.site, &self.network, &self.surface.grid, settings, Among::All);
         let away = |place: &Position| geo::Distance::distance(&geo::Euclidean, place.at, gate);
         places.sort_by(|a, b| away(a).total_cmp(&away(b)));
         places.truncate(count);
@@ -243,7 +293,7 @@ fn coarser(cells: &[Cell], cell_m: f64) -> Vec<Cell> {
     joined.into_values().map(cell).collect()
 }
 
-fn notes(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan, span: Span, in_patches: &[Position]) -> Vec<String> {
+fn notes(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan, chosen: &Chosen) -> Vec<String> {
     let mut notes = Vec::new();
     if ground.surface.method == SurfaceMethod::Even {
         notes.push("The field was not scouted: the stops spread evenly over it.".to_owned());
@@ -256,6 +306,13 @@ fn notes(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan, span: Span, 
     if ground.site.gates.is_empty() {
         notes.push("No gate is known: the walk starts at its first stop.".to_owned());
     }
+    let headland = ground.population_on_headland();
+    if headland > MUCH_ON_HEADLAND {
+        notes.push(format!(
+            "{:.0} % of the population lies on the headland, where no stop is placed; the nearest stops stand for it.",
+            100.0 * headland
+        ));
+    }
     let taken = plan.stops.len();
     if taken < settings.stops {
         notes.push(format!(
@@ -263,14 +320,14 @@ fn notes(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan, span: Span, 
             taken, settings.stops, settings.min_spacing_m
         ));
     }
-    let where_ = if in_patches.is_empty() { "field" } else { "patches" };
+    let place = if chosen.in_patches { "patches" } else { "field" };
     let lines_wanted = settings.min_tramlines.min(settings.stops);
     if ground.network.has_tramlines() && plan.figures.tramlines < lines_wanted {
         notes.push(format!(
             "The stops lie on {} instead of {lines_wanted}: {}.",
             count(plan.figures.tramlines, "tramline"),
-            if span.tramlines < lines_wanted {
-                format!("no more cross the {where_}")
+            if chosen.span.tramlines < lines_wanted {
+                format!("no more cross the {place}")
             } else {
                 "balance and spacing leave no other place".to_owned()
             }
@@ -278,10 +335,10 @@ fn notes(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan, span: Span, 
     }
     if taken > 1 && plan.figures.extent_m < settings.min_extent_m {
         notes.push(format!(
-            "The stops span {:.0} m instead of {:.0} m: the {where_} {} no larger.",
+            "The stops span {:.0} m instead of {:.0} m: the {place} {} no larger.",
             plan.figures.extent_m,
             settings.min_extent_m,
-            if in_patches.is_empty() { "is" } else { "are" }
+            if chosen.in_patches { "are" } else { "is" }
         ));
     }
     notes
