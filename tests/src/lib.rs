@@ -1,6 +1,6 @@
 //! Helpers of the tests: the folders of the project, and reference programs in Python.
 
-#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // these are tests: stopping with a sentence is the answer
+#![allow(clippy::expect_used, clippy::missing_panics_doc, clippy::unwrap_used, clippy::panic)] // these are tests: stopping with a sentence is the answer
 
 pub mod program;
 pub mod random_field;

@@ -1,5 +1,7 @@
 //! Holds the structure: which part may import which, and how long a file may get.
 
+#![allow(clippy::unwrap_used, clippy::panic)] // helpers of tests stop where something is wrong
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 

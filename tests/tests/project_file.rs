@@ -1,5 +1,7 @@
 //! The project file: a GeoPackage that others read, that keeps its history, and that survives being killed.
 
+#![allow(clippy::unwrap_used, clippy::panic)] // helpers of tests stop where something is wrong
+
 use std::path::Path;
 use std::process::{Command as Process, Stdio};
 use std::time::Instant;

@@ -1,5 +1,9 @@
 //! Stops: the hard rules, how well they stand for the population, and what must not change them.
 
+#![allow(clippy::unwrap_used)] // helpers of tests stop where something is wrong
+
+use std::collections::BTreeMap;
+
 use awn_core::density;
 use awn_core::model::{Figures, Gate, Plan, PlanSettings, Record, Records, ScoutPoint, Survey};
 use awn_core::progress::Quiet;
@@ -175,7 +179,7 @@ fn another_gate_changes_the_walk_and_not_the_stops() {
     let mut moved = 0;
     for number in 0..5 {
         let land = RandomField::numbered(number);
-        let gateless = Records { gates: Default::default(), ..land.records.clone() };
+        let gateless = Records { gates: BTreeMap::default(), ..land.records.clone() };
         let plan = stops::propose(&gateless, land.field, land.year, &settings(6), &Quiet).unwrap();
         let plane = Site::of(&land.records, &land.records.fields[&land.field]).unwrap().plane;
         // Corners whose strip without stops holds none of them.

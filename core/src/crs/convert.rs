@@ -222,8 +222,6 @@ mod tests {
 
     #[test]
     fn a_geometry_keeps_the_order_of_its_positions() {
-        use geo::polygon;
-
         let shape = polygon!(
             exterior: [(x: 500_000.0, y: 5_500_000.0), (x: 500_400.0, y: 5_500_000.0), (x: 500_400.0, y: 5_500_300.0)],
             interiors: [[(x: 500_200.0, y: 5_500_050.0), (x: 500_220.0, y: 5_500_050.0), (x: 500_220.0, y: 5_500_070.0)]],

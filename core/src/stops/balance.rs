@@ -32,7 +32,9 @@ pub fn shares(cells: &[Cell], stops: &[Coord<f64>]) -> Vec<f64> {
         total += population;
     }
     if total > 0.0 {
-        held.iter_mut().for_each(|share| *share /= total);
+        for share in &mut held {
+            *share /= total;
+        }
     }
     held
 }

@@ -184,7 +184,9 @@ impl<'a> Scene<'a> {
             inertia += cell.weight * away2;
         }
         if self.total > 0.0 {
-            held.iter_mut().for_each(|share| *share /= self.total);
+            for share in &mut held {
+                *share /= self.total;
+            }
         }
         let missing = if span.tramlines > 1 || span.extent_m > 0.0 {
             let mut all = others.to_vec();

@@ -1,5 +1,7 @@
 //! Plans: proposed, or moved by hand.
 
+use std::collections::BTreeMap;
+
 use geo::{Contains as _, Coord, LineString};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
@@ -275,20 +277,16 @@ fn coarser(cells: &[Cell], cell_m: f64) -> Vec<Cell> {
     if cells.len() <= FINE_CELLS {
         return cells.to_vec();
     }
-    let mut joined: std::collections::BTreeMap<(i64, i64), (f64, f64, f64, f64, f64)> = std::collections::BTreeMap::new();
+    let mut joined: BTreeMap<(i64, i64), Vec<&Cell>> = BTreeMap::new();
     for cell in cells {
         let key = ((cell.at.x / (2.0 * cell_m)).floor() as i64, (cell.at.y / (2.0 * cell_m)).floor() as i64);
-        let sum = joined.entry(key).or_default();
-        sum.0 += cell.at.x;
-        sum.1 += cell.at.y;
-        sum.2 += 1.0;
-        sum.3 += cell.population;
-        sum.4 += cell.weight;
+        joined.entry(key).or_default().push(cell);
     }
-    let cell = |(x, y, n, population, weight): (f64, f64, f64, f64, f64)| Cell {
-        at: Coord { x: x / n, y: y / n },
-        population,
-        weight,
+    let sum = |part: &[&Cell], of: fn(&Cell) -> f64| part.iter().map(|cell| of(cell)).sum::<f64>();
+    let cell = |part: Vec<&Cell>| Cell {
+        at: Coord { x: sum(&part, |cell| cell.at.x), y: sum(&part, |cell| cell.at.y) } / part.len() as f64,
+        population: sum(&part, |cell| cell.population),
+        weight: sum(&part, |cell| cell.weight),
     };
     joined.into_values().map(cell).collect()
 }

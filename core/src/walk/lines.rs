@@ -47,7 +47,8 @@ pub fn tramline_pieces(
         (values.into_iter().fold(f64::INFINITY, f64::min), values.into_iter().fold(f64::NEG_INFINITY, f64::max))
     };
     let ((start, end), (first, last)) = (offsets(along), offsets(across));
-    if !((last - first) / spacing_m < MOST_LINES) {
+    let wide = (last - first) / spacing_m;
+    if wide.is_nan() || wide > MOST_LINES {
         return Vec::new();
     }
     let mut pieces = Vec::new();

@@ -181,7 +181,9 @@ fn number_from_west(pieces: &mut [TramlinePiece]) {
     // Lines are counted to the right of the bearing; turn the count where that is west or north.
     let right_is_east = if dy.abs() >= dx.abs() { dy > 0.0 } else { dx < 0.0 };
     if !right_is_east {
-        pieces.iter_mut().for_each(|piece| piece.line = -piece.line);
+        for piece in pieces.iter_mut() {
+            piece.line = -piece.line;
+        }
         pieces.sort_by_key(|piece| piece.line);
     }
     let mut used: Vec<i32> = pieces.iter().map(|piece| piece.line).collect();
