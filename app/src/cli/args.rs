@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use awn_core::crs::Crs;
 use awn_core::model::{DensityUnit, SurveyKind};
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 /// The version, and the notices that others' work inside the program asks for.
@@ -162,7 +162,7 @@ impl From<Kind> for SurveyKind {
 }
 
 #[derive(Debug, ClapArgs)]
-#[group(id = "which", required = true, multiple = false, args = ["field", "due", "all"])]
+#[command(group(ArgGroup::new("which").required(true).multiple(false)))]
 pub struct StopsWanted {
     /// Project file
     pub project: PathBuf,
@@ -170,13 +170,13 @@ pub struct StopsWanted {
     #[arg(long)]
     pub year: i32,
     /// Name of the field, or farm/field
-    #[arg(long)]
+    #[arg(long, group = "which")]
     pub field: Option<String>,
     /// Every field that is due
-    #[arg(long)]
+    #[arg(long, group = "which")]
     pub due: bool,
     /// Every field of the year
-    #[arg(long)]
+    #[arg(long, group = "which")]
     pub all: bool,
     /// Number of stops in each field
     #[arg(long, conflicts_with = "minutes")]

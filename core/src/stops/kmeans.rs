@@ -25,6 +25,9 @@ pub struct Clusters {
 /// One run of k-means with `k` centres; fewer if fewer cells have a weight.
 pub fn kmeans(cells: &[Cell], k: usize, random: &mut impl Rng) -> Clusters {
     let mut centres = first_centres(cells, k, random);
+    if centres.is_empty() {
+        return Clusters { centres, inertia: 0.0 };
+    }
     let mut nearest = vec![0_usize; cells.len()];
     for _ in 0..MOST_ROUNDS {
         let mut sums = vec![(0.0, 0.0, 0.0); centres.len()];
