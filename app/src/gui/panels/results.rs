@@ -44,6 +44,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         .filter(|row| ctx.view.selected.is_empty() || ctx.view.selected.contains(&row.field))
         .collect();
     next_step(ui, ctx, Action::ImportResults, "Import results…");
+    note(
+        ui,
+        "A rating is a snapshot of one sample, taken from survivors, and no recommendation: the product label and a qualified adviser decide.",
+    );
     ui.horizontal_wrapped(|ui| {
         for colouring in Colouring::CHOICE {
             if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {

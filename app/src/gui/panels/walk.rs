@@ -147,6 +147,10 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
         },
     );
     action_button(ui, ctx, Action::ExportWalks);
+    note(
+        ui,
+        "Before you walk: ask leave, check what was sprayed and how long its label keeps people out, tell someone where you are. Clean boots between fields; gloves against ergot.",
+    );
     section(ui, "Stops in walking order");
     Grid::new("stops").num_columns(3).spacing([24.0, 2.0]).min_row_height(18.0).show(ui, |ui| {
         for title in ["Stop", "Seed, %", "Tramline"] {
