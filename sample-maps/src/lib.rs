@@ -1,7 +1,7 @@
 //! The sample farm: an invented farming business, as the files a user would have and the records a user would have entered.
 //!
 //! Everything is made by this crate from fixed seeds: outlines, fields, weeds, tests. No place, farm, person or laboratory is
-//! meant. Trigonometry, exponentials and logarithms come from `libm`, so that every platform makes the same bytes.
+//! meant. Trigonometry, exponentials and logarithms come from `libm`, so that the bytes do not hang on the platform's own.
 //!
 //! The order of use: read in the boundaries and the gates of [`files`], apply [`extras`], then read in the rest. [`extras`]
 //! adds the field that was split in 2023 under its old name, which the results of 2019 and 2021 use.
