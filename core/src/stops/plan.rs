@@ -193,10 +193,11 @@ impl<'a> Ground<'a> {
 
     fn no_room(&self, settings: &PlanSettings) -> PlanError {
         let headland = self.site.tramlines.as_ref().map_or(0.0, |(_, lines)| lines.headland_m);
-        let why = format!(
-            "a headland of {headland:.0} m and {:.0} m round each gate leave no tramline free; lessen one of them",
-            settings.gate_exclusion_m
-        );
+        let gates = match self.site.gates.len() {
+            0 => String::new(),
+            _ => format!(" and {:.0} m round each gate", settings.gate_exclusion_m),
+        };
+        let why = format!("a headland of {headland:.0} m{gates} takes up all the tramlines; lessen it");
         PlanError::NoRoom { field: self.field.name.clone(), why }
     }
 
