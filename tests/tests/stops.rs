@@ -297,7 +297,7 @@ fn three_times_as_dense_gets_three_times_as_many() {
 
 #[test]
 fn kmeans_is_no_worse_than_scikit_learn() {
-    // scikit-learn's KMeans with the same weights, 10 starts; ours with 12, as plans have.
+    // scikit-learn's KMeans with the same weights, 10 starts; ours with 12, as plans have. A part in a million is where each stops.
     for number in 0..4 {
         let land = RandomField::numbered(number);
         let surface = density::surface(&land.records, &land.records.fields[&land.field], land.year, 5.0).unwrap();
@@ -322,7 +322,7 @@ fn kmeans_is_no_worse_than_scikit_learn() {
                 .map(|seed| kmeans(&cells, k, &mut ChaCha8Rng::seed_from_u64(seed)).inertia)
                 .fold(f64::INFINITY, f64::min);
             println!("field {number}, k = {k}: ours / theirs = {:.5}", ours / their_inertia);
-            assert!(ours <= their_inertia * 1.001, "field {number}, k = {k}: {ours} {their_inertia}");
+            assert!(ours <= their_inertia * (1.0 + 1e-6), "field {number}, k = {k}: {ours} {their_inertia}");
         }
     }
 }

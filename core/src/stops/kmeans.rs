@@ -50,7 +50,42 @@ pub fn kmeans(cells: &[Cell], k: usize, random: &mut impl Rng) -> Clusters {
             break;
         }
     }
+    exchange(cells, &mut centres);
     Clusters { inertia: inertia(cells, &centres), centres }
+}
+
+/// Moves single cells to another centre where that lessens the inertia with both centres following (Hartigan and Wong 1979), until
+/// none does: Lloyd's rounds stand still a little before, because they move no centre while they compare.
+fn exchange(cells: &[Cell], centres: &mut [Coord<f64>]) {
+    let mut nearest: Vec<usize> = cells.iter().map(|cell| nearest_of(centres, cell.at).0).collect();
+    let mut mass = vec![0.0; centres.len()];
+    for (cell, own) in cells.iter().zip(&nearest) {
+        mass[*own] += cell.weight;
+    }
+    for _ in 0..MOST_ROUNDS {
+        let mut moved = false;
+        for (cell, own) in cells.iter().zip(&mut nearest).filter(|(cell, _)| cell.weight > 0.0) {
+            let (w, from) = (cell.weight, *own);
+            if mass[from] <= w {
+                continue;
+            }
+            let saved = w * mass[from] / (mass[from] - w) * distance2(centres[from], cell.at);
+            let cost = |to: usize| w * mass[to] / (mass[to] + w) * distance2(centres[to], cell.at);
+            let others = (0..centres.len()).filter(|to| *to != from);
+            let Some(to) = others.min_by(|a, b| cost(*a).total_cmp(&cost(*b))) else { return };
+            if cost(to) < saved * (1.0 - 1e-9) {
+                centres[from] = centres[from] - (cell.at - centres[from]) * (w / (mass[from] - w));
+                centres[to] = centres[to] + (cell.at - centres[to]) * (w / (mass[to] + w));
+                mass[from] -= w;
+                mass[to] += w;
+                *own = to;
+                moved = true;
+            }
+        }
+        if !moved {
+            break;
+        }
+    }
 }
 
 /// Sum over cells of weight times squared distance to the nearest centre.
@@ -76,14 +111,21 @@ pub(super) fn distance2(a: Coord<f64>, b: Coord<f64>) -> f64 {
     dx * dx + dy * dy
 }
 
-/// The first centre by weight, each further one by weight times squared distance to those before.
+/// The first centre by weight, each further one by weight times squared distance to those before: of a few drawn, the one that
+/// leaves the least inertia (greedy k-means++, with the 2 + ln k draws of Arthur and Vassilvitskii 2007).
 fn first_centres(cells: &[Cell], k: usize, random: &mut impl Rng) -> Vec<Coord<f64>> {
+    let draws = 2 + (k as f64).ln() as usize;
     let mut pulls: Vec<f64> = cells.iter().map(|cell| cell.weight).collect();
     let mut away = vec![f64::INFINITY; cells.len()];
     let mut centres = Vec::with_capacity(k);
     while centres.len() < k {
-        let Some(chosen) = drawn(&pulls, random) else { break };
-        let centre = cells[chosen].at;
+        let left = |at: Coord<f64>| {
+            let each = cells.iter().zip(&away).map(|(cell, away)| cell.weight * away.min(distance2(cell.at, at)));
+            each.sum::<f64>()
+        };
+        let drawn: Vec<Coord<f64>> = (0..draws).filter_map(|_| drawn(&pulls, random)).map(|index| cells[index].at).collect();
+        let best = drawn.into_iter().map(|at| (left(at), at)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let Some((_, centre)) = best else { break };
         centres.push(centre);
         for ((pull, away), cell) in pulls.iter_mut().zip(&mut away).zip(cells) {
             *away = away.min(distance2(cell.at, centre));
