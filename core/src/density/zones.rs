@@ -4,10 +4,7 @@ use geo::{Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Coord, I
 
 use crate::crs::LocalPlane;
 use crate::density::Grid;
-use crate::model::{Field, Survey};
-
-/// A zone speaks of a field only if it covers more than this of it, m2: zones drawn along a hedge touch the neighbour too.
-const SLIVER_M2: f64 = 100.0;
+use crate::model::{Field, ScoutZone, Survey};
 
 /// Cell values and the number of zones used; none if no zone covers the field.
 pub(super) fn by_area(
@@ -24,7 +21,7 @@ pub(super) fn by_area(
         .iter()
         .filter(|zone| zone.area.bounding_rect().is_some_and(|rect| rect.intersects(&bounds)))
         .map(|zone| (plane.to_metres(&zone.area).intersection(&boundary), density(zone.value)))
-        .filter(|(area, _)| area.unsigned_area() > SLIVER_M2)
+        .filter(|(area, _)| area.unsigned_area() > ScoutZone::SLIVER_M2)
         .collect();
     if zones.is_empty() {
         return None;

@@ -160,3 +160,9 @@ pub struct ScoutZone {
     /// Value in the survey's unit.
     pub value: f64,
 }
+
+impl ScoutZone {
+    /// A zone speaks of a field only if it covers more than this of it, m2: zones drawn along a hedge touch the neighbour too
+    /// (our choice, no source).
+    pub const SLIVER_M2: f64 = 100.0;
+}

@@ -8,10 +8,7 @@ use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
 
 use crate::geometry::geodesic_area_m2;
-use crate::model::{Field, FieldId, Records, Survey};
-
-/// A zone speaks of a field only if it covers more than this of it, m2: zones drawn along a hedge touch the neighbour too.
-const SLIVER_M2: f64 = 100.0;
+use crate::model::{Field, FieldId, Records, ScoutZone, Survey};
 
 /// What the latest scouting of a field saw.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,7 +53,7 @@ fn greatest_in(field: &Field, survey: &Survey, points: &RTree<ValuedPoint>) -> O
         .zones
         .iter()
         .filter(|zone| zone.area.bounding_rect().is_some_and(|zone| zone.intersects(&rect)))
-        .filter(|zone| geodesic_area_m2(&zone.area.intersection(&field.boundary)) > SLIVER_M2)
+        .filter(|zone| geodesic_area_m2(&zone.area.intersection(&field.boundary)) > ScoutZone::SLIVER_M2)
         .map(|zone| zone.value);
     at_points.chain(in_zones).reduce(f64::max)
 }

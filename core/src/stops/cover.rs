@@ -121,11 +121,15 @@ pub(super) fn swap(
 pub(super) fn move_one(places: &[Position], settings: &PlanSettings, stops: &mut [Position], random: &mut impl Rng) {
     let index = random.random_range(0..stops.len());
     let Some(place) = places.get(random.random_range(0..places.len().max(1))).copied() else { return };
-    let others: Vec<Position> =
-        stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect();
+    let others = without(stops, index);
     if is_free(&place, &others, settings.min_spacing_m) {
         stops[index] = place;
     }
+}
+
+/// The stops but one.
+fn without(stops: &[Position], index: usize) -> Vec<Position> {
+    stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect()
 }
 
 fn swap_one(
@@ -138,8 +142,7 @@ fn swap_one(
     index: usize,
 ) -> bool {
     let own = stops[index];
-    let others: Vec<Position> =
-        stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect();
+    let others = without(stops, index);
     let scene = Scene::of(cells, &others);
     // A missing tramline may lie further off than the next one.
     let reach = if span.missing(stops) > 0.0 { f64::INFINITY } else { SWAP_REACH_M };
