@@ -4,7 +4,7 @@ use awn_core::model::{Plan, Record, Records};
 use awn_core::project::{Command, Edit};
 use awn_core::units::count;
 
-/// The command that keeps plans, each in the place of an earlier one of its field and year.
+/// The command that keeps plans: each in the place of the one in use of its field and year, or beside it if it is set aside.
 pub fn keep_plans(records: &Records, plans: &[Plan]) -> Command {
     let name = match plans {
         [one] => {
@@ -15,7 +15,11 @@ pub fn keep_plans(records: &Records, plans: &[Plan]) -> Command {
     };
     let mut edit = Edit::new(records, name);
     for plan in plans {
-        for old in records.plans.values().filter(|old| old.field == plan.field && old.year == plan.year) {
+        for old in records
+            .plans
+            .values()
+            .filter(|old| old.field == plan.field && old.year == plan.year && !old.set_aside && !plan.set_aside)
+        {
             edit.remove(&Record::Plan((**old).clone()));
         }
         edit.put(Record::Plan(plan.clone()));

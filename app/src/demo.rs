@@ -83,6 +83,7 @@ fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -
             kind: if zones { SurveyKind::Zones } else { SurveyKind::Points },
             value_column: None,
             unit: if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+            frame_m2: None,
             crs: None,
         };
         exchange::scouting(records, file, &options, problems, &Quiet)

@@ -92,12 +92,14 @@ fn tramlines(records: &Records, estate: &Estate, land: &Land, field: FieldId) ->
         (a + b) * 0.5 + inward * (1.5 * spacing)
     });
     Tramlines {
-        id: records.tramlines_of(field).map_or_else(TramlinesId::new, |lines| lines.id),
+        id: records.tramlines_of(field).next().map_or_else(TramlinesId::new, |lines| lines.id),
         field,
         anchor: estate.lonlat(anchor),
         bearing_deg: land.bearing,
         spacing_m: spacing,
         headland_m: spacing,
+        area: None,
+        lines: Vec::new(),
     }
 }
 

@@ -43,6 +43,8 @@ impl RandomField {
             bearing_deg: random.random_range(0.0..180.0),
             spacing_m,
             headland_m: spacing_m,
+            area: None,
+            lines: Vec::new(),
         };
         let points = scouted(&shape, &mut random)
             .into_iter()
@@ -56,6 +58,7 @@ impl RandomField {
             source: "random".into(),
             points,
             zones: Vec::new(),
+            rasters: Vec::new(),
         };
         let id = field.id;
         let mut records = Records::default();

@@ -159,6 +159,7 @@ fn read_every_way(file: &Path) {
         kind: SurveyKind::Zones,
         value_column: None,
         unit: DensityUnit::HeadsPerM2,
+        frame_m2: None,
         crs: Some(Crs::Wgs84),
     };
     for kind in [SurveyKind::Points, SurveyKind::Zones] {

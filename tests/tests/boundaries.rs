@@ -184,7 +184,7 @@ fn tramlines_are_made_with_the_spacing() {
     let (import, _) = boundaries(&Records::default(), &file, &options);
     let records = applied(&import.unwrap().command);
     let field = records.fields.values().next().unwrap();
-    let lines = records.tramlines_of(field.id).unwrap();
+    let lines = records.tramlines_of(field.id).next().unwrap();
     assert_eq!((lines.bearing_deg, lines.spacing_m, lines.headland_m), (0.0, 24.0, 24.0));
     let plane = LocalPlane::around(awn_core::geometry::bounds(&field.boundary).unwrap()).unwrap();
     let x = plane.metres(lines.anchor).x.abs();

@@ -13,7 +13,8 @@ use support::{Folder, project};
 
 fn plan(field: awn_core::model::FieldId) -> Plan {
     let at = |x: f64, y: f64| Coord { x: -0.4 + x, y: 52.5 + y };
-    let stop = |position, share| Stop { position, share, tramline: Some(2) };
+    let stop =
+        |position, share| Stop { position, share, tramline: Some(2), pinned: false, person: 1, unit: 1, inclusion: None };
     let figures = Figures {
         balance: 0.1,
         weighted_distance_m: 10.0,
@@ -22,6 +23,8 @@ fn plan(field: awn_core::model::FieldId) -> Plan {
         extent_m: 100.0,
         gate_distance_m: None,
         population_within_25_m: 0.5,
+        population_in_sampled_patches: None,
+        population_reached: 1.0,
         detection: 0.9,
         n_eff: 30.0,
     };
@@ -42,6 +45,11 @@ fn plan(field: awn_core::model::FieldId) -> Plan {
         patches: vec![],
         figures,
         gate_figures: None,
+        second_walk: None,
+        advice: String::new(),
+        patches_hold: None,
+        estimate: None,
+        set_aside: false,
         notes: vec![],
     }
 }

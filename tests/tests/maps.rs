@@ -48,6 +48,7 @@ fn read_in() -> Records {
                 kind: if zones { SurveyKind::Zones } else { SurveyKind::Points },
                 value_column: None,
                 unit: if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+                frame_m2: None,
                 crs: None,
             };
             exchange::scouting(&records, &path, &options, &mut problems, &Quiet)
@@ -72,7 +73,15 @@ fn planned() -> (Records, FieldId) {
     let gate = records.gates_of(field.id).next().unwrap().position;
     let place = |i: u32| geo::Coord { x: middle.x - 0.002 + 0.0007 * f64::from(i), y: middle.y + 0.0004 * f64::from(i % 3) };
     let stops: Vec<Stop> = (0..6)
-        .map(|i| Stop { position: place(i), share: [0.4, 0.2, 0.1, 0.1, 0.15, 0.05][i as usize], tramline: None })
+        .map(|i| Stop {
+            position: place(i),
+            share: [0.4, 0.2, 0.1, 0.1, 0.15, 0.05][i as usize],
+            tramline: None,
+            pinned: false,
+            person: 1,
+            unit: 1,
+            inclusion: None,
+        })
         .collect();
     let mut line = vec![gate];
     line.extend(stops.iter().map(|stop| stop.position));
@@ -85,6 +94,8 @@ fn planned() -> (Records, FieldId) {
         extent_m: 250.0,
         gate_distance_m: Some(80.0),
         population_within_25_m: 0.4,
+        population_in_sampled_patches: None,
+        population_reached: 1.0,
         detection: 0.9,
         n_eff: 40.0,
     };
@@ -100,6 +111,11 @@ fn planned() -> (Records, FieldId) {
         patches: vec![],
         figures,
         gate_figures: None,
+        second_walk: None,
+        advice: String::new(),
+        patches_hold: None,
+        estimate: None,
+        set_aside: false,
         notes: vec![],
     };
     let id = plan.field;

@@ -8,7 +8,7 @@ use std::time::Instant;
 
 use awn_core::model::{
     Assay, AssayId, AssayKind, Farm, FarmId, Field, Gate, GateId, Record, Records, ResultId, Sample, SampleId, ScoutPoint,
-    Settings, Survey, SurveyId, SurveyKind, TestResult, Tramlines, TramlinesId,
+    ScoutRaster, Settings, Survey, SurveyId, SurveyKind, TestResult, Tramlines, TramlinesId,
 };
 use awn_core::model::{DensityUnit, ScoutZone};
 use awn_core::project::{Command, Edit, Project, ProjectError};
@@ -37,6 +37,8 @@ fn small_farm(records: &Records) -> Command {
         bearing_deg: 12.5,
         spacing_m: 24.0,
         headland_m: 24.0,
+        area: Some(square(-0.41, 52.7, 0.002)),
+        lines: vec![vec![(-0.41, 52.7), (-0.409, 52.703)].into()],
     };
     let survey = Survey {
         id: SurveyId::new(),
@@ -45,6 +47,11 @@ fn small_farm(records: &Records) -> Command {
         unit: DensityUnit::HeadsPerM2,
         source: "scouting.csv".into(),
         points: vec![ScoutPoint { position: Coord { x: -0.409, y: 52.701 }, value: 0.1 + 0.2 }],
+        rasters: vec![ScoutRaster {
+            corners: [(-0.41, 52.704), (-0.406, 52.704), (-0.41, 52.7)].map(Coord::from),
+            columns: 2,
+            values: vec![0.1, 2.5, ScoutRaster::NO_DATA, 1e-7],
+        }],
         zones: vec![ScoutZone { area: square(-0.409, 52.701, 0.001), value: 3.0 }],
     };
     let sample = Sample {
@@ -310,4 +317,25 @@ fn killed_at_any_moment_an_import_is_whole_or_absent() {
     }
     assert!(in_writing >= KILLS / 8, "only {in_writing} of {KILLS} were killed while they wrote");
     println!("{in_writing} of {KILLS} killed while writing: {none} files without the import, {all} with all of it");
+}
+
+#[test]
+fn a_file_of_version_1_is_brought_up_with_all_it_holds() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let sql = std::fs::read_to_string(awn_tests::project_path("tests/data/version-1.sql")).unwrap();
+    rusqlite::Connection::open(&path).unwrap().execute_batch(&sql).unwrap();
+    let project = Project::open(&path).unwrap();
+    let records = project.records();
+    let plan = records.plans.values().next().unwrap();
+    assert_eq!((records.fields.len(), records.gates.len(), records.tramlines.len(), plan.stops.len()), (1, 1, 1, 4));
+    assert!(!plan.set_aside && plan.second_walk.is_none() && plan.stops.iter().all(|stop| stop.person == 1 && !stop.pinned));
+    assert!(folder.path().join("farm.v1.gpkg").exists(), "the file as it was is kept");
+    let seen = awn_tests::reference::run("geopackage", &json!({ "path": path }));
+    assert_eq!(seen["errors"], json!([]), "the GeoPackage validator of PyPI gdal-utils");
+    drop(project);
+    // The history of version 1 can still be undone.
+    let mut project = Project::open(&path).unwrap();
+    while project.undo().unwrap().is_some() {}
+    assert!(project.records().fields.is_empty());
 }

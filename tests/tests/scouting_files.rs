@@ -14,7 +14,7 @@ use std::path::Path;
 use support::{Folder, error_at, project, square};
 
 fn options(kind: SurveyKind, unit: DensityUnit) -> ScoutingOptions {
-    ScoutingOptions { date: "2026-06-14".parse().unwrap(), kind, value_column: None, unit, crs: None }
+    ScoutingOptions { date: "2026-06-14".parse().unwrap(), kind, value_column: None, unit, frame_m2: None, crs: None }
 }
 
 fn scouting(records: &Records, file: &Path, options: &ScoutingOptions) -> (Result<Import, ImportError>, Problems) {

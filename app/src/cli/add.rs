@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use awn_core::exchange::{self, BoundaryOptions, Import, ScoutingOptions};
+use awn_core::exchange::{self, BoundaryOptions, Import, ScoutingOptions, TramlineOptions};
 use awn_core::model::Records;
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
@@ -29,12 +29,20 @@ pub fn run(what: &AddWhat, problems: &mut Problems) -> anyhow::Result<Answer> {
         AddWhat::Gates { project, file, crs } => {
             apply(project, |records| exchange::gates(records, file, crs.as_ref(), problems, &Quiet))
         }
-        AddWhat::Scouting { project, file, date, kind, value_column, unit, crs } => {
+        AddWhat::NoGo { project, file, crs } => {
+            apply(project, |records| exchange::no_go(records, file, crs.as_ref(), problems, &Quiet))
+        }
+        AddWhat::Tramlines { project, file, spacing, headland, crs } => {
+            let options = TramlineOptions { spacing_m: *spacing, headland_m: *headland, crs: crs.clone() };
+            apply(project, |records| exchange::tramlines(records, file, &options, problems, &Quiet))
+        }
+        AddWhat::Scouting { project, file, date, kind, value_column, unit, frame_m2, crs } => {
             let options = ScoutingOptions {
                 date: *date,
                 kind: (*kind).into(),
                 value_column: value_column.clone(),
                 unit: *unit,
+                frame_m2: *frame_m2,
                 crs: crs.clone(),
             };
             apply(project, |records| exchange::scouting(records, file, &options, problems, &Quiet))

@@ -3,9 +3,11 @@
 use std::path::PathBuf;
 
 use awn_core::crs::Crs;
-use awn_core::model::{DensityUnit, SurveyKind};
-use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use awn_core::model::DensityUnit;
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
+
+pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 
 /// The version, and the notices that others' work inside the program asks for.
 const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));
@@ -60,6 +62,16 @@ pub enum Verb {
     },
     /// Propose stops and a walk, and keep them in the project
     Stops(StopsWanted),
+    /// What 1, 2, 3 … stops in a field come to: figures and minutes
+    HowMany(HowManyWanted),
+    /// The plan of a field beside every other way of choosing as many stops
+    Compare(OneField),
+    /// How the density of a field was worked out, and its patches
+    Density(OneField),
+    /// Lay tramlines in fields, or more than one set
+    Tramlines(TramlinesWanted),
+    /// How densities are made from surveys
+    Set(SetWanted),
     /// Rate every result by the published limits
     Rate {
         /// Project file
@@ -117,7 +129,29 @@ pub enum AddWhat {
         #[arg(long)]
         crs: Option<Crs>,
     },
-    /// A scouting survey: points or zones with a density or a class
+    /// Areas without stops and walks: polygons, each given to the fields it lies in
+    NoGo {
+        project: PathBuf,
+        file: PathBuf,
+        /// Coordinate system, such as EPSG:27700
+        #[arg(long)]
+        crs: Option<Crs>,
+    },
+    /// Tramlines as they were driven: lines, each given to the field it lies in
+    Tramlines {
+        project: PathBuf,
+        file: PathBuf,
+        /// Distance from line to line in metres; otherwise measured
+        #[arg(long)]
+        spacing: Option<f64>,
+        /// Width of the headland in metres; otherwise the spacing
+        #[arg(long)]
+        headland: Option<f64>,
+        /// Coordinate system, such as EPSG:27700
+        #[arg(long)]
+        crs: Option<Crs>,
+    },
+    /// A scouting survey: points or zones with a density or a class, bare places, or a raster
     Scouting {
         project: PathBuf,
         file: PathBuf,
@@ -132,6 +166,9 @@ pub enum AddWhat {
         /// heads/m2, plants/m2 or class
         #[arg(long)]
         unit: DensityUnit,
+        /// Values are counts in a frame of this size, m2
+        #[arg(long)]
+        frame_m2: Option<f64>,
         /// Coordinate system, such as EPSG:27700
         #[arg(long)]
         crs: Option<Crs>,
@@ -144,58 +181,6 @@ pub enum AddWhat {
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
     },
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub enum Kind {
-    Points,
-    Zones,
-}
-
-impl From<Kind> for SurveyKind {
-    fn from(kind: Kind) -> Self {
-        match kind {
-            Kind::Points => Self::Points,
-            Kind::Zones => Self::Zones,
-        }
-    }
-}
-
-#[derive(Debug, ClapArgs)]
-#[command(group(ArgGroup::new("which").required(true).multiple(false)))]
-pub struct StopsWanted {
-    /// Project file
-    pub project: PathBuf,
-    /// Harvest year
-    #[arg(long)]
-    pub year: i32,
-    /// Name of the field, or farm/field
-    #[arg(long, group = "which")]
-    pub field: Option<String>,
-    /// Every field that is due
-    #[arg(long, group = "which")]
-    pub due: bool,
-    /// Every field of the year
-    #[arg(long, group = "which")]
-    pub all: bool,
-    /// Number of stops in each field
-    #[arg(long, conflicts_with = "minutes")]
-    pub stops: Option<usize>,
-    /// Most minutes on foot in each field; as many stops as fit
-    #[arg(long)]
-    pub minutes: Option<f64>,
-    /// How stops are chosen
-    #[arg(long, value_enum, default_value = "even")]
-    pub method: MethodWanted,
-    /// Seed of the random starts; the same seed gives the same stops
-    #[arg(long)]
-    pub seed: Option<u64>,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub enum MethodWanted {
-    /// Even cover of the population
-    Even,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -224,6 +209,8 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Standard error of the density, where the method gives one
+    Uncertainty,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -24,6 +24,7 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
         Colour::Age => Colouring::Age,
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
+        Colour::Uncertainty => Colouring::Uncertainty,
     };
     let year = year_or_latest(&project, wanted.year);
     let records = project.records();

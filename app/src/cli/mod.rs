@@ -6,8 +6,11 @@
 mod add;
 mod answer;
 mod args;
+mod args_planning;
 mod check;
+mod fields;
 pub mod maps;
+mod planning;
 pub mod plans;
 pub mod tables;
 
@@ -67,6 +70,11 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Add { what }) => add::run(what, problems),
         Some(Verb::Due { project, year, budget }) => plans::due(&open(project)?, *year, *budget),
         Some(Verb::Stops(wanted)) => plans::stops(wanted, problems),
+        Some(Verb::HowMany(wanted)) => planning::how_many(wanted),
+        Some(Verb::Compare(wanted)) => planning::compare(wanted),
+        Some(Verb::Density(wanted)) => planning::density(wanted),
+        Some(Verb::Tramlines(wanted)) => planning::tramlines(wanted, problems),
+        Some(Verb::Set(wanted)) => planning::set(wanted),
         Some(Verb::Rate { project }) => tables::rate(&open(project)?),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use anyhow::bail;
-use awn_core::model::{Field, Figures, Plan, PlanSettings, Records};
+use awn_core::model::{Field, FieldId, Figures, Patch, Plan, PlanSettings, Records, Walk};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
 use awn_core::project::Project;
@@ -14,6 +14,7 @@ use serde_json::{Value, json};
 
 use super::answer::{Answer, table};
 use super::args::StopsWanted;
+use super::fields;
 use crate::commands;
 
 /// Which fields are due, most urgent first.
@@ -46,20 +47,16 @@ pub fn due(project: &Project, year: i32, budget: Option<usize>) -> anyhow::Resul
     Ok(Answer::new(json!({ "year": year, "fields": fields }), text))
 }
 
-/// Proposes stops and keeps the plans in the project; a plan replaces an earlier one of the same field and year.
+/// Proposes stops and keeps the plans in the project; a plan replaces the one in use of the same field and year.
 pub fn stops(wanted: &StopsWanted, problems: &mut Problems) -> anyhow::Result<Answer> {
     let mut project = super::open(&wanted.project)?;
     let records = project.records().clone();
-    let fields = chosen_fields(&records, wanted)?;
-    let mut settings = records.settings.plan.clone();
-    settings.stops = wanted.stops.unwrap_or(settings.stops);
-    settings.seed = wanted.seed.unwrap_or(settings.seed);
-
-    let proposed: Vec<_> = fields.par_iter().map(|field| propose(&records, field, wanted, &settings)).collect();
+    let chosen = chosen_fields(&records, wanted)?;
+    let proposed: Vec<_> = chosen.par_iter().map(|field| propose(&records, field, wanted)).collect();
     let mut plans = Vec::new();
-    for (field, plan) in fields.iter().zip(proposed) {
-        match plan {
-            Ok(plan) => plans.push(plan),
+    for (field, plan) in chosen.iter().zip(proposed) {
+        match plan? {
+            Ok(plan) => plans.push(Plan { set_aside: wanted.set_aside, ..plan }),
             Err(error) => {
                 let hint = "Change the settings or the tramlines of this field.";
                 problems.error(format!("{}, {}", records.farm_name(field), field.name), error.to_string(), hint);
@@ -72,31 +69,45 @@ pub fn stops(wanted: &StopsWanted, problems: &mut Problems) -> anyhow::Result<An
     Ok(answer)
 }
 
-fn propose(
-    records: &Records,
-    field: &Field,
-    wanted: &StopsWanted,
-    settings: &PlanSettings,
-) -> Result<Plan, stops::PlanError> {
-    match wanted.minutes {
-        Some(minutes) => stops::propose_within(records, field.id, wanted.year, settings, minutes, &Quiet),
-        None => stops::propose(records, field.id, wanted.year, settings, &Quiet),
-    }
+/// The settings that the arguments make of the project's.
+fn settings(records: &Records, field: FieldId, wanted: &StopsWanted) -> anyhow::Result<PlanSettings> {
+    let held = records.settings.plan.clone();
+    let gate = |name: &Option<String>| name.as_ref().map(|name| fields::gate(records, field, name)).transpose();
+    Ok(PlanSettings {
+        method: wanted.method,
+        stops: wanted.stops.unwrap_or(held.stops),
+        seed: wanted.seed.unwrap_or(held.seed),
+        exponent: wanted.exponent.unwrap_or(held.exponent),
+        gate_exclusion_m: wanted.gate_exclusion.unwrap_or(held.gate_exclusion_m),
+        min_spacing_m: wanted.min_spacing.unwrap_or(held.min_spacing_m),
+        per_patch: wanted.per_patch.unwrap_or(held.per_patch),
+        patch_limit: wanted.patch_limit.or(if wanted.patch_share.is_some() { None } else { held.patch_limit }),
+        patch_share: wanted.patch_share.or(if wanted.patch_limit.is_some() { None } else { held.patch_share }),
+        units: wanted.sample.unwrap_or(held.units),
+        people: wanted.people.unwrap_or(held.people),
+        start_gate: gate(&wanted.start_gate)?,
+        end_gate: gate(&wanted.end_gate)?,
+        ..held
+    })
+}
+
+fn propose(records: &Records, field: &Field, wanted: &StopsWanted) -> anyhow::Result<Result<Plan, stops::PlanError>> {
+    let settings = settings(records, field.id, wanted)?;
+    let year = wanted.year;
+    Ok(match (wanted.minutes, wanted.target) {
+        (Some(minutes), _) => stops::propose_within(records, field.id, year, &settings, minutes, &Quiet),
+        (_, Some(target)) => stops::propose_for_target(records, field.id, year, &settings, target, &Quiet),
+        _ => stops::propose_around(records, field.id, year, &settings, &wanted.pin, &Quiet),
+    })
 }
 
 fn chosen_fields(records: &Records, wanted: &StopsWanted) -> anyhow::Result<Vec<Arc<Field>>> {
     let all = records.fields_in(wanted.year);
     if let Some(name) = &wanted.field {
-        let found = records.fields_named(name, Some(wanted.year));
-        match found.as_slice() {
-            [] => bail!("there is no field “{name}” in harvest {}; awn fields lists them", wanted.year),
-            [_] => return Ok(found),
-            several => {
-                let names: Vec<_> =
-                    several.iter().map(|field| format!("{}/{}", records.farm_name(field), field.name)).collect();
-                bail!("“{name}” is the name of {}; write {}", count(several.len(), "field"), names.join(" or "))
-            }
-        }
+        return Ok(vec![fields::named(records, name, Some(wanted.year))?]);
+    }
+    if !wanted.pin.is_empty() || wanted.start_gate.is_some() || wanted.end_gate.is_some() {
+        bail!("pinned stops and gates are of one field; name it with --field");
     }
     if wanted.due {
         let due: Vec<_> = season::due(records, wanted.year).into_iter().filter(|due| due.due).map(|due| due.field).collect();
@@ -116,8 +127,8 @@ pub fn answer(records: &Records, plans: &[Plan]) -> Answer {
             vec![
                 name(plan),
                 plan.stops.len().to_string(),
-                length(plan.walk.length_m),
-                format!("{:.0}", plan.walk.minutes),
+                length(plan.length_m()),
+                format!("{:.0}", plan.minutes()),
                 format!("{:.3}", plan.figures.balance),
                 at_gate(|figures| figures.balance),
                 format!("{:.0}", plan.figures.weighted_distance_m),
@@ -129,6 +140,9 @@ pub fn answer(records: &Records, plans: &[Plan]) -> Answer {
     let right = [false, true, true, true, true, true, true, true];
     let mut text = table(&headings, &right, &rows);
     for plan in plans {
+        if plan.samples() > 1 || plan.advice.starts_with("A sample for each") {
+            text.push_str(&format!("{}: {}\n", name(plan), plan.advice));
+        }
         for note in &plan.notes {
             text.push_str(&format!("{}: {note}\n", name(plan)));
         }
@@ -137,16 +151,23 @@ pub fn answer(records: &Records, plans: &[Plan]) -> Answer {
     Answer::new(json!({ "plans": list }), text)
 }
 
-fn plan_json(records: &Records, plan: &Plan) -> Value {
+/// A plan as JSON.
+pub fn plan_json(records: &Records, plan: &Plan) -> Value {
     let field = records.fields.get(&plan.field);
     let stops: Vec<_> = plan
         .stops
         .iter()
-        .map(
-            |stop| json!({ "lon": stop.position.x, "lat": stop.position.y, "share": stop.share, "tramline": stop.tramline }),
-        )
+        .map(|stop| {
+            json!({
+                "lon": stop.position.x, "lat": stop.position.y, "share": stop.share, "tramline": stop.tramline,
+                "pinned": stop.pinned, "person": stop.person, "sample": stop.unit, "inclusion": stop.inclusion,
+            })
+        })
         .collect();
-    let line: Vec<_> = plan.walk.line.coords().map(|c| json!([c.x, c.y])).collect();
+    let walk = |walk: &Walk| {
+        let line: Vec<_> = walk.line.coords().map(|c| json!([c.x, c.y])).collect();
+        json!({ "length_m": walk.length_m, "minutes": walk.minutes, "shortest_proved": walk.exact, "line": line })
+    };
     json!({
         "field": field.map(|field| field.name.as_str()),
         "field_id": plan.field,
@@ -156,11 +177,24 @@ fn plan_json(records: &Records, plan: &Plan) -> Value {
         "seed": plan.settings.seed,
         "stops": stops,
         "gate": plan.gate.map(|gate| json!({ "lon": gate.x, "lat": gate.y })),
-        "walk": {
-            "length_m": plan.walk.length_m, "minutes": plan.walk.minutes, "shortest_proved": plan.walk.exact, "line": line,
-        },
+        "walk": walk(&plan.walk),
+        "second_walk": plan.second_walk.as_ref().map(walk),
         "figures": plan.figures,
         "gate_figures": plan.gate_figures,
+        "patches": plan.patches.iter().map(patch_json).collect::<Vec<_>>(),
+        "patches_hold": plan.patches_hold,
+        "samples": plan.samples(),
+        "advice": plan.advice,
+        "estimate": plan.estimate,
+        "set_aside": plan.set_aside,
         "notes": plan.notes,
+    })
+}
+
+/// A patch as JSON, without its outline.
+pub fn patch_json(patch: &Patch) -> Value {
+    json!({
+        "area_m2": patch.area_m2, "mean_density": patch.mean_density, "greatest_density": patch.greatest_density,
+        "population_share": patch.population_share, "group": patch.group,
     })
 }

@@ -82,9 +82,10 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", &areas).pick_file(),
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
-                ImportKind::Boundaries => &areas,
+                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
                 ImportKind::Results => &["csv", "xlsx"],
-                ImportKind::Gates | ImportKind::Scouting => &["csv", "shp", "geojson", "json", "gpkg"],
+                ImportKind::Gates => &["csv", "shp", "geojson", "json", "gpkg"],
+                ImportKind::Scouting => &["csv", "shp", "geojson", "json", "gpkg", "tif", "tiff", "asc"],
             };
             dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
         }

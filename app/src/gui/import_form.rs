@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{BoundaryOptions, ScoutingOptions};
+use awn_core::exchange::{BoundaryOptions, ScoutingOptions, TramlineOptions};
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
 
@@ -13,19 +13,23 @@ use jiff::civil::Date;
 pub enum ImportKind {
     Boundaries,
     Gates,
+    Tramlines,
+    NoGo,
     Scouting,
     Results,
 }
 
 impl ImportKind {
     /// All kinds.
-    pub const ALL: [Self; 4] = [Self::Boundaries, Self::Gates, Self::Scouting, Self::Results];
+    pub const ALL: [Self; 6] = [Self::Boundaries, Self::Gates, Self::Tramlines, Self::NoGo, Self::Scouting, Self::Results];
 
     /// The word for it inside a sentence.
     pub fn noun(self) -> &'static str {
         match self {
             Self::Boundaries => "boundaries",
             Self::Gates => "gates",
+            Self::Tramlines => "tramlines",
+            Self::NoGo => "no-go areas",
             Self::Scouting => "scouting",
             Self::Results => "results",
         }
@@ -36,6 +40,8 @@ impl ImportKind {
         match self {
             Self::Boundaries => "Boundaries",
             Self::Gates => "Gates",
+            Self::Tramlines => "Tramlines",
+            Self::NoGo => "No-go areas",
             Self::Scouting => "Scouting",
             Self::Results => "Results",
         }
@@ -57,6 +63,7 @@ pub struct ImportForm {
     pub survey: SurveyKind,
     pub unit: DensityUnit,
     pub value_column: String,
+    pub frame: String,
     pub renamed: String,
 }
 
@@ -66,6 +73,8 @@ pub struct ImportForm {
 pub enum Checked {
     Boundaries(BoundaryOptions),
     Gates(Option<Crs>),
+    Tramlines(TramlineOptions),
+    NoGo(Option<Crs>),
     Scouting(ScoutingOptions),
     Results(Vec<(String, String)>),
 }
@@ -84,9 +93,14 @@ impl ImportForm {
             bearing: String::new(),
             spacing: if kind == ImportKind::Boundaries { "24".into() } else { String::new() },
             date: date_in(&file).unwrap_or_default(),
-            survey: if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            survey: match ending(&file).as_str() {
+                "tif" | "tiff" | "asc" => SurveyKind::Raster,
+                _ if zones => SurveyKind::Zones,
+                _ => SurveyKind::Points,
+            },
             unit: clue.unit.unwrap_or(if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 }),
             value_column: String::new(),
+            frame: String::new(),
             renamed: String::new(),
             file,
         }
@@ -109,11 +123,18 @@ impl ImportForm {
                 tramline_spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
             }),
             ImportKind::Gates => Checked::Gates(self.crs()?),
+            ImportKind::Tramlines => Checked::Tramlines(TramlineOptions {
+                spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
+                headland_m: None,
+                crs: self.crs()?,
+            }),
+            ImportKind::NoGo => Checked::NoGo(self.crs()?),
             ImportKind::Scouting => Checked::Scouting(ScoutingOptions {
                 date: self.date()?,
                 kind: self.survey,
                 value_column: text(&self.value_column),
                 unit: self.unit,
+                frame_m2: number(&self.frame, "The size of the frame", "such as 0.25")?,
                 crs: self.crs()?,
             }),
             ImportKind::Results => Checked::Results(self.renamed()?),
@@ -203,10 +224,14 @@ fn guess(file: &Path, clue: &Clue) -> ImportKind {
     let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
     if says(&["result", "assay"]) || clue.head.contains("reduction") || ending(file) == "xlsx" {
         ImportKind::Results
-    } else if says(&["scout", "density", "heads", "weed"]) {
+    } else if says(&["scout", "density", "heads", "weed"]) || matches!(ending(file).as_str(), "tif" | "tiff" | "asc") {
         ImportKind::Scouting
     } else if says(&["gate", "entrance"]) {
         ImportKind::Gates
+    } else if says(&["tramline", "wheeling", "guidance"]) || clue.head.contains("linestring") {
+        ImportKind::Tramlines
+    } else if says(&["no-go", "no_go", "nogo", "obstacle"]) {
+        ImportKind::NoGo
     } else if says(&["bound", "field", "parcel"]) {
         ImportKind::Boundaries
     } else if clue.unit.is_some() || clue.head.contains("density") {

@@ -86,6 +86,8 @@ pub fn import(records: &Records, form: &ImportForm, checked: &Checked, progress:
     let result = match checked {
         Checked::Boundaries(options) => exchange::boundaries(records, file, options, &mut problems, progress),
         Checked::Gates(crs) => exchange::gates(records, file, crs.as_ref(), &mut problems, progress),
+        Checked::Tramlines(options) => exchange::tramlines(records, file, options, &mut problems, progress),
+        Checked::NoGo(crs) => exchange::no_go(records, file, crs.as_ref(), &mut problems, progress),
         Checked::Scouting(options) => exchange::scouting(records, file, options, &mut problems, progress),
         Checked::Results(renamed) => exchange::results(records, file, renamed, &mut problems, progress),
     };
@@ -135,9 +137,9 @@ pub fn propose(records: &Records, fields: &[FieldId], year: i32, form: &PlanForm
 
 /// The plan with one stop at another place.
 pub fn adjust(records: &Records, plan: &Plan, stop: usize, at: Coord<f64>) -> Outcome {
-    let mut positions: Vec<Coord<f64>> = plan.stops.iter().map(|stop| stop.position).collect();
+    let mut positions: Vec<(Coord<f64>, bool)> = plan.stops.iter().map(|stop| (stop.position, stop.pinned)).collect();
     if let Some(position) = positions.get_mut(stop) {
-        *position = at;
+        position.0 = at;
     }
     let plan = stops::with_stops(records, plan, &positions).map(Box::new).map_err(|error| error.to_string());
     Outcome::Adjusted { at, plan }

@@ -22,9 +22,17 @@ pub fn inverse_distance(grid: &Grid, points: &[(Coord<f64>, f64)]) -> Vec<f64> {
 
 fn value(tree: &RTree<GeomWithData<[f64; 2], f64>>, at: Coord<f64>) -> f64 {
     let (mut sum, mut weights) = (0.0, 0.0);
-    for (point, distance2) in tree.nearest_neighbor_iter_with_distance_2(&[at.x, at.y]).take(NEIGHBOURS) {
+    let mut farthest = f64::INFINITY;
+    for (number, (point, distance2)) in tree.nearest_neighbor_iter_with_distance_2(&[at.x, at.y]).enumerate() {
         if distance2 < SAME_PLACE_M * SAME_PLACE_M {
             return point.data;
+        }
+        // All that lie as far as the last one count, so that the result depends neither on the order of the points nor on
+        // how they lie to north.
+        if number + 1 == NEIGHBOURS {
+            farthest = distance2 * (1.0 + 1e-6);
+        } else if number >= NEIGHBOURS && distance2 > farthest {
+            break;
         }
         sum += point.data / distance2;
         weights += 1.0 / distance2;

@@ -1,6 +1,8 @@
 //! Zones to cells: each zone counts by the area it covers of a cell. Ground that no zone covers holds none.
 
-use geo::{Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Coord, Intersects as _, MultiPolygon, Rect};
+use geo::{
+    Area as _, BooleanOps as _, BoundingRect as _, Intersects as _, MultiPolygon, Polygon, PreparedGeometry, Relate as _,
+};
 
 use crate::crs::LocalPlane;
 use crate::density::Grid;
@@ -35,25 +37,25 @@ pub(super) fn by_area(
 
 /// Adds a zone's density to the cells it covers.
 fn spread(area: &MultiPolygon<f64>, density: f64, grid: &Grid, values: &mut [f64]) {
+    let prepared = PreparedGeometry::from(area.clone());
     let Some(bounds) = area.bounding_rect() else { return };
-    let index =
-        |value: f64, origin: f64, most: usize| (((value - origin) / grid.cell_m).floor().max(0.0) as usize).min(most);
-    let columns =
-        index(bounds.min().x, grid.origin.x, grid.columns)..=index(bounds.max().x, grid.origin.x, grid.columns - 1);
-    let rows = index(bounds.min().y, grid.origin.y, grid.rows)..=index(bounds.max().y, grid.origin.y, grid.rows - 1);
-    let half = grid.cell_m / 2.0;
-    for row in rows {
-        for column in columns.clone() {
+    for row in 0..grid.rows {
+        for column in 0..grid.columns {
             let Some(value) = values.get_mut(row * grid.columns + column).filter(|value| !value.is_nan()) else { continue };
             let middle = grid.centre(column, row);
-            let cell = Rect::new(
-                Coord { x: middle.x - half, y: middle.y - half },
-                Coord { x: middle.x + half, y: middle.y + half },
-            )
-            .to_polygon();
-            let share = if area.contains(&cell) {
+            let reach = grid.cell_m;
+            if middle.x < bounds.min().x - reach
+                || middle.x > bounds.max().x + reach
+                || middle.y < bounds.min().y - reach
+                || middle.y > bounds.max().y + reach
+            {
+                continue;
+            }
+            let cell = Polygon::new(grid.corners(column, row).to_vec().into(), Vec::new());
+            let how = prepared.relate(&cell);
+            let share = if how.is_contains() || how.is_covers() {
                 1.0
-            } else if area.intersects(&cell) {
+            } else if how.is_intersects() {
                 area.intersection(&cell).unsigned_area() / (grid.cell_m * grid.cell_m)
             } else {
                 0.0

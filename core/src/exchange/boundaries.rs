@@ -7,7 +7,7 @@ use geo::{Geometry, MultiPolygon};
 
 use crate::crs::{Converter, Crs};
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, columns, place, tramlines};
+use crate::exchange::{Import, ImportError, columns, place};
 use crate::formats::{self, Row, Table};
 use crate::geometry;
 use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, same_name};
@@ -15,6 +15,7 @@ use crate::problem::Problems;
 use crate::progress::Progress;
 use crate::project::Edit;
 use crate::units;
+use crate::walk::{FirstLine, suggest_tramlines};
 
 /// How to read boundaries.
 #[derive(Debug, Clone, Default)]
@@ -280,9 +281,9 @@ fn records_of(records: &Records, areas: Vec<Area>, options: &BoundaryOptions) ->
             added += 1;
             Field::new(farm, area.name.trim(), area.boundary)
         };
-        let made = options
-            .tramline_spacing_m
-            .and_then(|spacing| tramlines::along_edge(field.id, &field.boundary, options.tramline_bearing_deg, spacing));
+        let made = options.tramline_spacing_m.and_then(|spacing| {
+            suggest_tramlines(field.id, &field.boundary, options.tramline_bearing_deg, spacing, FirstLine::Half)
+        });
         let there = lines_of.get(&field.id);
         edit.put(Record::Field(field));
         if let Some(made) = made {

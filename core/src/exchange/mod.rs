@@ -8,11 +8,13 @@ mod columns;
 mod export;
 mod gates;
 mod near;
+mod no_go;
 mod place;
 mod results;
 mod results_rows;
 mod row_errors;
 mod scouting;
+mod scouting_raster;
 mod scouting_values;
 mod tramlines;
 
@@ -22,8 +24,10 @@ use crate::project::Command;
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use export::{Format, What, export};
 pub use gates::gates;
+pub use no_go::no_go;
 pub use results::results;
 pub use scouting::{ScoutingOptions, scouting};
+pub use tramlines::{TramlineOptions, tramlines};
 
 /// What an import would do.
 #[derive(Debug, Clone)]

@@ -11,21 +11,31 @@ use crate::problem::Problems;
 
 /// The converter for a table: the system the user gives goes before the one the file names.
 pub(super) fn converter(table: &Table, given: Option<&Crs>, problems: &mut Problems) -> Result<Converter, ImportError> {
-    if let (Some(given), Some(said)) = (given, &table.crs)
+    converter_of(&table.name, table.crs.as_ref(), given, problems)
+}
+
+/// As [`converter`], for a file of a name that says `said` of its system.
+pub(super) fn converter_of(
+    name: &str,
+    said: Option<&Crs>,
+    given: Option<&Crs>,
+    problems: &mut Problems,
+) -> Result<Converter, ImportError> {
+    if let (Some(given), Some(said)) = (given, said)
         && given != said
     {
-        problems.note(&table.name, format!("the file says {}, but {} was given and used.", said.label(), given.label()), "");
+        problems.note(name, format!("the file says {}, but {} was given and used.", said.label(), given.label()), "");
     }
-    let Some(system) = given.or(table.crs.as_ref()) else {
+    let Some(system) = given.or(said) else {
         problems.error(
-            &table.name,
+            name,
             "it does not say in which coordinate system its positions are (a shapefile says so in its .prj file).",
             "Give the coordinate system: --crs EPSG:27700, for example.",
         );
         return Err(ImportError::Problems);
     };
     Converter::new(system).map_err(|error| {
-        problems.error(&table.name, format!("{error}."), "Give one that is known: --crs EPSG:27700, for example.");
+        problems.error(name, format!("{error}."), "Give one that is known: --crs EPSG:27700, for example.");
         ImportError::Problems
     })
 }

@@ -1,4 +1,4 @@
-//! Scouting: points or zones with a density or a class, as one survey.
+//! Scouting: points or zones with a density or a class, bare places, or a raster, as one survey.
 
 use std::path::Path;
 
@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use crate::crs::{Converter, Crs};
 use crate::exchange::near::Near;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, place, scouting_values};
+use crate::exchange::{Import, ImportError, place, scouting_raster, scouting_values};
 use crate::formats::{self, Row, Table};
 use crate::geometry;
 use crate::model::{DensityUnit, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyId, SurveyKind};
@@ -25,12 +25,14 @@ const FAR_M: f64 = 100.0;
 pub struct ScoutingOptions {
     /// The day of the survey.
     pub date: Date,
-    /// Points or zones.
+    /// Points, zones, bare places or a raster.
     pub kind: SurveyKind,
     /// Column with the value; none: guessed.
     pub value_column: Option<String>,
     /// What the values count.
     pub unit: DensityUnit,
+    /// Values are counts in a frame of this size, m2; none: they are densities already.
+    pub frame_m2: Option<f64>,
     /// Coordinate system; none: what the file says.
     pub crs: Option<Crs>,
 }
@@ -43,13 +45,22 @@ pub fn scouting(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
+    check_frame(options, problems)?;
+    if options.kind == SurveyKind::Raster {
+        return scouting_raster::raster(records, file, options, problems, progress);
+    }
     let mut table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
     check_date(&table.name, options.date, problems)?;
-    if options.kind == SurveyKind::Points {
+    if matches!(options.kind, SurveyKind::Points | SurveyKind::Places) {
         place::with_points(&mut table, options.crs.as_ref(), problems)?;
     }
     let converter = place::converter(&table, options.crs.as_ref(), problems)?;
-    let column = scouting_values::column(&table, options.value_column.as_deref(), problems)?;
+    // Bare places have no value; each counts as one.
+    let column = match options.kind {
+        SurveyKind::Places => None,
+        _ => Some(scouting_values::column(&table, options.value_column.as_deref(), problems)?),
+    };
+    let frame = options.frame_m2.unwrap_or(1.0);
     let mut points = Vec::new();
     let mut zones = Vec::new();
     let mut skipped = 0;
@@ -58,7 +69,12 @@ pub fn scouting(
         if index % 1024 == 0 {
             progress.check(index, table.rows.len())?;
         }
-        let value = scouting_values::value(&table, row, column, options.unit, &mut errors);
+        let value = match column {
+            None => Some(1.0),
+            Some(column) => {
+                scouting_values::value(&table, row, column, options.unit, &mut errors).map(|value| value / frame)
+            }
+        };
         let shape = shape(&table, row, options.kind, &converter, &mut errors);
         match (value, shape) {
             (Some(value), Shape::Points(list)) => {
@@ -73,20 +89,25 @@ pub fn scouting(
     let count = points.len() + zones.len();
     if count == 0 {
         let (what, hint) = match options.kind {
-            SurveyKind::Points => ("no row has a point.", "Give points, or read the file as zones."),
-            SurveyKind::Zones => ("no row has an area.", "Give polygons, or read the file as points."),
+            SurveyKind::Points | SurveyKind::Places => ("no row has a point.", "Give points, or read the file as zones."),
+            SurveyKind::Zones | SurveyKind::Raster => ("no row has an area.", "Give polygons, or read the file as points."),
         };
         problems.error(&table.name, what, hint);
         return Err(ImportError::Problems);
     }
     warn_far(records, &table, &points, &zones, problems);
-    let mut summary = vec![format!(
-        "{}: {} in {}, column {}",
-        table.name,
-        units::count(count, if options.kind == SurveyKind::Points { "point" } else { "zone" }),
-        options.unit.label(),
-        table.columns.get(column).map_or("", String::as_str),
-    )];
+    let noun = match options.kind {
+        SurveyKind::Points => "point",
+        SurveyKind::Places => "place",
+        SurveyKind::Zones | SurveyKind::Raster => "zone",
+    };
+    let mut summary = vec![format!("{}: {} in {}", table.name, units::count(count, noun), options.unit.label())];
+    if let Some(name) = column.and_then(|column| table.columns.get(column)) {
+        summary.push(format!("Values: column {name}"));
+    }
+    if let Some(frame) = options.frame_m2 {
+        summary.push(format!("Counts in frames of {frame} m2, as {}", options.unit.label()));
+    }
     summary.push(format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()));
     let there = records
         .surveys
@@ -100,6 +121,7 @@ pub fn scouting(
         source: table.name,
         points,
         zones,
+        rasters: Vec::new(),
     };
     let mut edit = Edit::new(records, format!("Add scouting of {}", options.date));
     edit.put(Record::Survey(survey));
@@ -107,7 +129,22 @@ pub fn scouting(
     Ok(Import { command: edit.done(), added, updated, skipped, summary })
 }
 
-fn check_date(place: &str, date: Date, problems: &mut Problems) -> Result<(), ImportError> {
+/// A frame is for counts, and has a size.
+fn check_frame(options: &ScoutingOptions, problems: &mut Problems) -> Result<(), ImportError> {
+    let Some(frame) = options.frame_m2 else { return Ok(()) };
+    if !(0.001..=1000.0).contains(&frame) {
+        problems.error("frame", format!("{frame} m2 is no size of a frame."), "Give it in m2, such as 0.25.");
+        return Err(ImportError::Problems);
+    }
+    if options.unit == DensityUnit::Class || !matches!(options.kind, SurveyKind::Points | SurveyKind::Zones) {
+        let hint = "Leave the frame out, or give the unit that was counted, heads/m2 or plants/m2.";
+        problems.error("frame", "only counts at points or in zones are made in a frame.", hint);
+        return Err(ImportError::Problems);
+    }
+    Ok(())
+}
+
+pub(super) fn check_date(place: &str, date: Date, problems: &mut Problems) -> Result<(), ImportError> {
     if (1950..=2100).contains(&date.year()) {
         return Ok(());
     }
@@ -125,8 +162,8 @@ enum Shape {
 fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, errors: &mut RowErrors<'_>) -> Shape {
     let nothing = |errors: &mut RowErrors<'_>| {
         let what = match kind {
-            SurveyKind::Points => "it is no point; it was left out.",
-            SurveyKind::Zones => "it has no area; it was left out.",
+            SurveyKind::Points | SurveyKind::Places => "it is no point; it was left out.",
+            SurveyKind::Zones | SurveyKind::Raster => "it has no area; it was left out.",
         };
         errors.problems.warning(table.place(row), what, "");
         Shape::Nothing
@@ -140,11 +177,11 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
         }
     };
     match kind {
-        SurveyKind::Points => match place::points_of(&degrees) {
+        SurveyKind::Points | SurveyKind::Places => match place::points_of(&degrees) {
             list if list.is_empty() => nothing(errors),
             list => Shape::Points(list),
         },
-        SurveyKind::Zones => {
+        SurveyKind::Zones | SurveyKind::Raster => {
             let repaired = geometry::repair(&place::areas(&degrees));
             if repaired.shape.0.is_empty() {
                 return nothing(errors);

@@ -1,115 +1,173 @@
-//! Tramlines for a boundary of which only the sprayer's width is known.
+//! Tramlines as they were driven: lines, each given to the fields it runs through.
 
-use geo::{Area as _, Coord, CoordsIter as _, Line, MultiPolygon, Simplify as _};
+use std::collections::BTreeMap;
+use std::path::Path;
 
-use crate::crs::LocalPlane;
+use geo::{
+    BooleanOps as _, Closest, ClosestPoint as _, Coord, Distance as _, Euclidean, Geometry, Intersects as _, Length as _,
+    LineString, MultiLineString,
+};
+
+use crate::crs::{Crs, LocalPlane};
+use crate::exchange::row_errors::RowErrors;
+use crate::exchange::{Import, ImportError, place};
+use crate::formats;
 use crate::geometry;
-use crate::model::{FieldId, Tramlines, TramlinesId};
+use crate::model::{Field, FieldId, Record, Records, Tramlines, TramlinesId};
+use crate::problem::Problems;
+use crate::progress::Progress;
+use crate::project::Edit;
+use crate::units;
 
-/// Bends of less than this, m, do not break a straight edge.
-const STRAIGHT_M: f64 = 5.0;
-/// An edge within this many degrees of a given bearing is taken for the one that the sprayer follows.
-const ALONG_DEG: f64 = 5.0;
+/// A line that runs through less than this of a field only touches it, m.
+const TOUCHES_M: f64 = 10.0;
+/// Spacing of a field with a single line, m, where none is given (a common width of sprayers; common practice, no source).
+const ALONE_M: f64 = 24.0;
 
-/// Lines along `bearing_deg`, or along the longest edge; the first lies half a spacing inside that edge. If no edge runs
-/// along the bearing, the first line lies half a spacing inside the outermost corner. None if the shape is empty.
-pub(super) fn along_edge(
-    field: FieldId,
-    boundary: &MultiPolygon<f64>,
-    bearing_deg: Option<f64>,
-    spacing_m: f64,
-) -> Option<Tramlines> {
-    let plane = LocalPlane::around(geometry::bounds(boundary)?).ok()?;
-    let metres = plane.to_metres(boundary);
-    let largest = metres.iter().max_by(|a, b| a.unsigned_area().total_cmp(&b.unsigned_area()))?;
-    // Anticlockwise, so that the inside lies to the left of every edge.
-    let mut outline = largest.exterior().simplify(STRAIGHT_M);
-    if geo::Polygon::new(outline.clone(), vec![]).signed_area() < 0.0 {
-        outline.0.reverse();
+/// How to read tramlines.
+#[derive(Debug, Clone, Default)]
+pub struct TramlineOptions {
+    /// From line to line, m; none: measured.
+    pub spacing_m: Option<f64>,
+    /// Width of the headland, m; none: the spacing.
+    pub headland_m: Option<f64>,
+    /// Coordinate system; none: what the file says.
+    pub crs: Option<Crs>,
+}
+
+/// Reads tramlines. They take the place of all sets that the fields they run through had.
+pub fn tramlines(
+    records: &Records,
+    file: &Path,
+    options: &TramlineOptions,
+    problems: &mut Problems,
+    progress: &dyn Progress,
+) -> Result<Import, ImportError> {
+    let table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    let in_range = |value: Option<f64>, low: f64| value.is_none_or(|value| (low..=200.0).contains(&value));
+    if !(in_range(options.spacing_m, 1.0) && in_range(options.headland_m, 0.0)) {
+        problems.error(&table.name, "spacing is from 1 to 200 m, the headland from 0 to 200 m.", "Give them in metres.");
+        return Err(ImportError::Problems);
     }
-    let wanted = bearing_deg.map(|bearing| bearing.rem_euclid(180.0));
-    let longest = outline
-        .lines()
-        .filter(|edge| wanted.is_none_or(|bearing| turn(bearing_of(edge), bearing) <= ALONG_DEG))
-        .max_by(|a, b| length(a).total_cmp(&length(b)));
-    let bearing_deg = wanted.or_else(|| longest.map(|edge| bearing_of(&edge)))?;
-    // Unit vector across the lines.
-    let (sin, cos) = bearing_deg.to_radians().sin_cos();
-    let across = Coord { x: cos, y: -sin };
-    let half = spacing_m / 2.0;
-    let anchor = if let Some(edge) = longest {
-        let middle = (edge.start + edge.end) / 2.0;
-        let left = Coord { x: -(edge.end.y - edge.start.y), y: edge.end.x - edge.start.x };
-        let inward = if left.x * across.x + left.y * across.y < 0.0 { -half } else { half };
-        middle + across * inward
-    } else {
-        let offset = |c: &Coord<f64>| c.x * across.x + c.y * across.y;
-        let corner = largest.exterior_coords_iter().min_by(|a, b| offset(a).total_cmp(&offset(b)))?;
-        corner + across * half
+    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
+    let mut of_field: BTreeMap<FieldId, Vec<LineString<f64>>> = BTreeMap::new();
+    let mut skipped = 0;
+    let mut errors = RowErrors::new(&table.name, problems);
+    for (index, row) in table.rows.iter().enumerate() {
+        if index % 256 == 0 {
+            progress.check(index, table.rows.len())?;
+        }
+        let lines = match row.geometry.as_ref().map(|shape| converter.geometry(shape)) {
+            Some(Ok(shape)) => lines_of(&shape),
+            Some(Err(error)) => {
+                errors.add(table.place(row), format!("{error}."), place::OUTSIDE_HINT);
+                continue;
+            }
+            None => Vec::new(),
+        };
+        if lines.is_empty() {
+            errors.problems.warning(table.place(row), "it is no line; it was left out.", "");
+            skipped += 1;
+        }
+        for line in lines {
+            let through: Vec<FieldId> = records
+                .fields
+                .values()
+                .filter(|field| field.until_year.is_none() && runs_through(field, &line))
+                .map(|field| field.id)
+                .collect();
+            if through.is_empty() {
+                errors.problems.warning(
+                    table.place(row),
+                    "it runs through no field; it was left out.",
+                    "Check its position.",
+                );
+                skipped += 1;
+            }
+            for field in through {
+                of_field.entry(field).or_default().push(line.clone());
+            }
+        }
+    }
+    errors.finish()?;
+    let mut edit = Edit::new(records, "Add tramlines");
+    let (mut added, mut updated) = (0, 0);
+    for (field, lines) in of_field {
+        let old: Vec<_> = records.tramlines_of(field).collect();
+        if old.is_empty() {
+            added += 1;
+        } else {
+            updated += 1;
+        }
+        let id = old.first().map_or_else(TramlinesId::new, |lines| lines.id);
+        for set in old.into_iter().skip(1) {
+            edit.remove(&Record::Tramlines((**set).clone()));
+        }
+        if let Some(field) = records.fields.get(&field).and_then(|field| set_of(field, lines, options)) {
+            edit.put(Record::Tramlines(Tramlines { id, ..field }));
+        }
+    }
+    let summary = vec![
+        format!("{}: tramlines of {}", table.name, units::count(added + updated, "field")),
+        format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
+    ];
+    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+}
+
+fn lines_of(shape: &Geometry<f64>) -> Vec<LineString<f64>> {
+    let lines = match shape {
+        Geometry::Line(line) => vec![LineString::from(*line)],
+        Geometry::LineString(line) => vec![line.clone()],
+        Geometry::MultiLineString(lines) => lines.0.clone(),
+        Geometry::GeometryCollection(parts) => parts.iter().flat_map(lines_of).collect(),
+        _ => Vec::new(),
     };
+    lines.into_iter().filter(|line| line.0.len() > 1).collect()
+}
+
+fn runs_through(field: &Field, line: &LineString<f64>) -> bool {
+    let (Some(own), Some(other)) = (geometry::bounds(&field.boundary), geo::BoundingRect::bounding_rect(line)) else {
+        return false;
+    };
+    if !own.intersects(&other) {
+        return false;
+    }
+    let Ok(plane) = LocalPlane::around(own) else { return false };
+    let inside = plane.to_metres(&field.boundary).clip(&MultiLineString(vec![plane.to_metres(line)]), false);
+    Euclidean.length(&inside) > TOUCHES_M
+}
+
+/// The set that lines make in a field.
+fn set_of(field: &Field, lines: Vec<LineString<f64>>, options: &TramlineOptions) -> Option<Tramlines> {
+    let plane = LocalPlane::around(geometry::bounds(&field.boundary)?).ok()?;
+    let metres: Vec<LineString<f64>> = lines.iter().map(|line| plane.to_metres(line)).collect();
+    let longest = metres.iter().max_by(|a, b| Euclidean.length(*a).total_cmp(&Euclidean.length(*b)))?;
+    let whole = geo::Line::new(*longest.0.first()?, *longest.0.last()?);
+    let spacing_m = options.spacing_m.or_else(|| spacing(&metres)).unwrap_or(ALONE_M).clamp(1.0, 200.0);
     Some(Tramlines {
         id: TramlinesId::new(),
-        field,
-        anchor: plane.degrees(anchor),
-        bearing_deg,
+        field: field.id,
+        anchor: plane.degrees(whole.start),
+        bearing_deg: geometry::bearing_of(&whole).rem_euclid(180.0),
         spacing_m,
-        headland_m: spacing_m,
+        headland_m: options.headland_m.unwrap_or(spacing_m),
+        area: None,
+        lines,
     })
 }
 
-fn length(edge: &Line<f64>) -> f64 {
-    edge.dx().hypot(edge.dy())
-}
-
-/// Degrees clockwise from north, 0 to 180.
-fn bearing_of(edge: &Line<f64>) -> f64 {
-    edge.dx().atan2(edge.dy()).to_degrees().rem_euclid(180.0)
-}
-
-/// The angle between two bearings of lines without direction, 0 to 90.
-fn turn(a: f64, b: f64) -> f64 {
-    let between = (a - b).rem_euclid(180.0);
-    between.min(180.0 - between)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn field(corners: &[(f64, f64)]) -> (LocalPlane, MultiPolygon<f64>) {
-        let plane = LocalPlane::at(Coord { x: -0.4, y: 52.4 }).unwrap();
-        let ring: geo::LineString<f64> = corners.to_vec().into();
-        let shape = MultiPolygon(vec![geo::Polygon::new(ring, vec![])]);
-        let degrees = plane.to_degrees(&shape);
-        (plane, degrees)
-    }
-
-    #[test]
-    fn along_the_longest_edge_and_half_a_spacing_inside() {
-        // The long edge runs north on the western side; a kink of 2 m does not break it.
-        let (plane, shape) = field(&[(0.0, 0.0), (200.0, 0.0), (200.0, 300.0), (0.0, 400.0), (-2.0, 200.0)]);
-        for reversed in [false, true] {
-            let mut shape = shape.clone();
-            if reversed {
-                shape.0[0].exterior_mut(|ring| ring.0.reverse());
-            }
-            let lines = along_edge(FieldId::new(), &shape, None, 24.0).unwrap();
-            let anchor = plane.metres(lines.anchor);
-            assert!((lines.bearing_deg % 180.0).min(180.0 - lines.bearing_deg) < 0.01, "{}", lines.bearing_deg);
-            assert!((anchor.x - 12.0).abs() < 0.1 && (anchor.y - 200.0).abs() < 0.1, "{anchor:?}");
-        }
-    }
-
-    #[test]
-    fn along_a_given_bearing() {
-        let (plane, shape) = field(&[(0.0, 0.0), (200.0, 0.0), (200.0, 400.0), (0.0, 400.0)]);
-        let east = along_edge(FieldId::new(), &shape, Some(270.0), 24.0).unwrap();
-        assert_eq!(east.bearing_deg, 90.0);
-        let y = plane.metres(east.anchor).y;
-        assert!((y - 12.0).abs() < 0.1 || (y - 388.0).abs() < 0.1, "{y}");
-        let askew = along_edge(FieldId::new(), &shape, Some(45.0), 24.0).unwrap();
-        let anchor = plane.metres(askew.anchor);
-        let offset = (anchor.x - anchor.y) / 2f64.sqrt();
-        assert!((offset - (-400.0 / 2f64.sqrt() + 12.0)).abs() < 0.1, "{anchor:?}");
-    }
+/// The median distance from the middle of a line to the nearest other line.
+fn spacing(lines: &[LineString<f64>]) -> Option<f64> {
+    let away = |index: usize| {
+        let middle: Coord<f64> = geo::InterpolateLine::point_at_ratio_from_start(&Euclidean, lines.get(index)?, 0.5)?.0;
+        let others = lines.iter().enumerate().filter(|(other, _)| *other != index);
+        let distance = |line: &LineString<f64>| match line.closest_point(&geo::Point(middle)) {
+            Closest::SinglePoint(on) | Closest::Intersection(on) => Euclidean.distance(on.0, middle),
+            Closest::Indeterminate => f64::INFINITY,
+        };
+        others.map(|(_, line)| distance(line)).reduce(f64::min)
+    };
+    let mut found: Vec<f64> = (0..lines.len()).filter_map(away).filter(|away| away.is_finite() && *away > 0.5).collect();
+    found.sort_by(f64::total_cmp);
+    found.get(found.len() / 2).copied()
 }

@@ -9,6 +9,8 @@ mod dbf;
 mod files;
 mod geojson;
 mod geopackage;
+mod prj;
+pub mod raster;
 mod rings;
 mod shapefile;
 mod table;

@@ -10,8 +10,7 @@ use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, Point};
 use shapefile::record::traits::HasXY;
 use shapefile::{Shape, ShapeReader};
 
-use crate::crs::Crs;
-use crate::formats::{Row, Table, code_page, dbf, files, rings};
+use crate::formats::{Row, Table, dbf, files, prj, rings};
 use crate::problem::Problems;
 
 /// Reads a shapefile.
@@ -31,20 +30,7 @@ pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
         .map(|text| String::from_utf8_lossy(&text).trim().to_owned());
     let dbf_name = files::file_name(&dbf_path);
     let attributes = dbf::read(&dbf_name, &files::bytes(&dbf_path, problems)?, code_page.as_deref(), problems)?;
-    let crs = match files::beside(path, "prj") {
-        Some(prj) => {
-            let text = files::bytes(&prj, problems)?;
-            let text = code_page::text_of(&text);
-            match Crs::from_wkt(&text) {
-                Ok(crs) => Some(crs),
-                Err(why) => {
-                    problems.warning(files::file_name(&prj), format!("{why}."), "Give the coordinate system yourself.");
-                    None
-                }
-            }
-        }
-        None => None,
-    };
+    let crs = prj::beside(path, problems);
     let shapes = shapes(&place, &bytes, problems)?;
     if shapes.len() != attributes.rows.len() {
         problems.error(

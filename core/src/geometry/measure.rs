@@ -1,6 +1,8 @@
 //! Areas, bounds and the point where a label sits.
 
-use geo::{Area as _, BoundingRect as _, Coord, GeodesicArea as _, InteriorPoint as _, MultiPolygon, Rect};
+use geo::{
+    Area as _, BoundingRect as _, Coord, GeodesicArea as _, InteriorPoint as _, Line, MultiPolygon, Rect, Simplify as _,
+};
 
 /// Area in m2 of a shape in degrees on the WGS 84 ellipsoid, less holes.
 ///
@@ -46,6 +48,31 @@ pub fn label_point(shape: &MultiPolygon<f64>) -> Option<Coord<f64>> {
     let point = if tolerance > 0.0 { polylabel::polylabel(&flat, &tolerance).ok() } else { None };
     let point = point.or_else(|| flat.interior_point())?;
     Some(Coord { x: point.x() / squeeze, y: point.y() })
+}
+
+/// Bends of less than this, m, do not break a straight edge.
+const STRAIGHT_M: f64 = 5.0;
+
+/// The straight edges of the largest part of a shape in metres, small bends taken out; the inside lies to the left of each.
+pub fn straight_edges(shape: &MultiPolygon<f64>) -> Vec<Line<f64>> {
+    let largest = shape.iter().max_by(|a, b| a.unsigned_area().total_cmp(&b.unsigned_area()));
+    let Some(largest) = largest else { return Vec::new() };
+    let mut outline = largest.exterior().simplify(STRAIGHT_M);
+    if geo::Polygon::new(outline.clone(), vec![]).signed_area() < 0.0 {
+        outline.0.reverse();
+    }
+    outline.lines().collect()
+}
+
+/// The longest straight edge of a shape in metres.
+pub fn longest_edge(shape: &MultiPolygon<f64>) -> Option<Line<f64>> {
+    let length = |edge: &Line<f64>| edge.dx().hypot(edge.dy());
+    straight_edges(shape).into_iter().max_by(|a, b| length(a).total_cmp(&length(b)))
+}
+
+/// Bearing of a line in a plane, degrees clockwise from north, 0 to 360.
+pub fn bearing_of(line: &Line<f64>) -> f64 {
+    line.dx().atan2(line.dy()).to_degrees().rem_euclid(360.0)
 }
 
 #[cfg(test)]

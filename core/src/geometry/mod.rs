@@ -4,5 +4,5 @@ mod measure;
 mod repair;
 pub mod wkb;
 
-pub use measure::{bounds, geodesic_area_m2, label_point, merged_bounds};
+pub use measure::{bearing_of, bounds, geodesic_area_m2, label_point, longest_edge, merged_bounds, straight_edges};
 pub use repair::{DOUBLED, Repaired, repair};

@@ -1,6 +1,6 @@
 //! Farm, field, and what lies in a field: gates, no-go areas, tramlines.
 
-use geo::{Coord, MultiPolygon};
+use geo::{Coord, LineString, MultiPolygon};
 use serde::{Deserialize, Serialize};
 
 use crate::geometry;
@@ -90,8 +90,8 @@ pub struct NoGo {
     pub area: MultiPolygon<f64>,
 }
 
-/// The tramlines of a field: parallel lines at a bearing and a spacing through a stored anchor, so that the lines
-/// stay where they are when the boundary is edited.
+/// A set of tramlines of a field: parallel lines at a bearing and a spacing through a stored anchor, so that the lines
+/// stay where they are when the boundary is edited, or the lines as they were driven. A field may have several sets.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Tramlines {
     /// Identifier.
@@ -106,4 +106,10 @@ pub struct Tramlines {
     pub spacing_m: f64,
     /// Distance of the headland tramline's pass from the boundary, m: lines end there and a loop runs round at half of it.
     pub headland_m: f64,
+    /// The part of the field in which the set runs, degrees; none: all of it.
+    #[serde(default)]
+    pub area: Option<MultiPolygon<f64>>,
+    /// The lines as they were driven or drawn, degrees; empty: parallel lines through the anchor.
+    #[serde(default)]
+    pub lines: Vec<LineString<f64>>,
 }

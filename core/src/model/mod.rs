@@ -14,9 +14,9 @@ mod treatment;
 
 pub use field::{Farm, Field, Gate, NoGo, Tramlines};
 pub use id::*;
-pub use plan::{Figures, Method, Patch, Plan, PlanSettings, Stop, Walk};
+pub use plan::{Figures, MeanEstimate, Method, Patch, Plan, PlanSettings, SampleUnits, Stop, Walk};
 pub use records::{Record, Records, same_name};
 pub use sample::{Assay, AssayKind, Rating, Sample, TestResult};
-pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutZone, Survey, SurveyKind};
-pub use settings::Settings;
+pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
+pub use settings::{Between, Combine, DensitySettings, Settings};
 pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, modes_of_action};

@@ -174,14 +174,19 @@ impl Records {
         self.no_go.values().filter(move |area| area.field == field)
     }
 
-    /// Tramlines of a field.
-    pub fn tramlines_of(&self, field: FieldId) -> Option<&Arc<Tramlines>> {
-        self.tramlines.values().find(|lines| lines.field == field)
+    /// The sets of tramlines of a field, the first made first.
+    pub fn tramlines_of(&self, field: FieldId) -> impl Iterator<Item = &Arc<Tramlines>> {
+        self.tramlines.values().filter(move |lines| lines.field == field)
     }
 
-    /// The newest plan of a field for a harvest year.
+    /// The plan in use of a field for a harvest year: the newest that is not set aside.
     pub fn plan_of(&self, field: FieldId, year: i32) -> Option<&Arc<Plan>> {
-        self.plans.values().rev().find(|plan| plan.field == field && plan.year == year)
+        self.plans.values().rev().find(|plan| plan.field == field && plan.year == year && !plan.set_aside)
+    }
+
+    /// Plans of a field and harvest year that are kept to compare with, the first made first.
+    pub fn plans_aside(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Plan>> {
+        self.plans.values().filter(move |plan| plan.field == field && plan.year == year && plan.set_aside)
     }
 
     /// The sample of a code, letter case ignored.

@@ -115,6 +115,10 @@ pub enum SurveyKind {
     Points,
     /// Areas with one value each.
     Zones,
+    /// Bare places where the weed was seen, without values.
+    Places,
+    /// A grid of values, such as a picture classified from the air.
+    Raster,
 }
 
 /// A scouting survey: one date, one kind, one unit, over any number of fields.
@@ -130,10 +134,13 @@ pub struct Survey {
     pub unit: DensityUnit,
     /// The file it came from, or how it was made.
     pub source: String,
-    /// Points, if [`SurveyKind::Points`].
+    /// Points, if [`SurveyKind::Points`]; places, if [`SurveyKind::Places`], each with the value 1.
     pub points: Vec<ScoutPoint>,
     /// Zones, if [`SurveyKind::Zones`].
     pub zones: Vec<ScoutZone>,
+    /// Pieces of the grid, one over each field, if [`SurveyKind::Raster`].
+    #[serde(default)]
+    pub rasters: Vec<ScoutRaster>,
 }
 
 impl Survey {
@@ -165,4 +172,32 @@ impl ScoutZone {
     /// A zone speaks of a field only if it covers more than this of it, m2: zones drawn along a hedge touch the neighbour too
     /// (our choice, no source).
     pub const SLIVER_M2: f64 = 100.0;
+}
+
+/// A piece of a raster over one field.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ScoutRaster {
+    /// Top left, top right and bottom left corner of the piece, degrees.
+    pub corners: [Coord<f64>; 3],
+    /// Pixels from left to right.
+    pub columns: usize,
+    /// Values in the survey's unit, row by row from the top left; below 0 where there is none.
+    pub values: Vec<f32>,
+}
+
+impl ScoutRaster {
+    /// Stands for no value: densities are never below 0, and JSON knows no NaN.
+    pub const NO_DATA: f32 = -1.0;
+
+    /// Pixels from top to bottom.
+    pub fn rows(&self) -> usize {
+        self.values.len() / self.columns.max(1)
+    }
+
+    /// The outline, degrees.
+    pub fn outline(&self) -> geo::Polygon<f64> {
+        let [top_left, top_right, bottom_left] = self.corners;
+        let bottom_right = top_right + bottom_left - top_left;
+        geo::Polygon::new(geo::LineString(vec![top_left, bottom_left, bottom_right, top_right, top_left]), Vec::new())
+    }
 }

@@ -12,12 +12,96 @@ pub struct Settings {
     pub name: String,
     /// A field is due again when its last test is this many harvests ago (common practice, no source).
     pub retest_interval_years: i32,
+    /// How density surfaces are made.
+    pub density: DensitySettings,
     /// Settings that new plans start from.
     pub plan: PlanSettings,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { name: String::new(), retest_interval_years: 5, plan: PlanSettings::default() }
+        Self {
+            name: String::new(),
+            retest_interval_years: 5,
+            density: DensitySettings::default(),
+            plan: PlanSettings::default(),
+        }
     }
 }
+
+/// Which surveys a surface is made from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Combine {
+    /// The latest that covers the field.
+    #[default]
+    Latest,
+    /// The mean of those of the last years.
+    Mean,
+    /// The greatest of those of the last years.
+    Maximum,
+}
+
+/// How values between points are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Between {
+    /// By the number of points and what leaving each out in turn shows.
+    #[default]
+    Automatic,
+    /// Ordinary kriging, if a variogram can be fitted.
+    Kriging,
+    /// Inverse distance.
+    InverseDistance,
+}
+
+/// How density surfaces are made; one for a project, so that maps and plans agree.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct DensitySettings {
+    /// Which surveys.
+    pub combine: Combine,
+    /// How between points.
+    pub between: Between,
+    /// Bandwidth of the kernel for bare places, m; none: from the places, 15 to 30 m.
+    pub bandwidth_m: Option<f64>,
+}
+
+impl DensitySettings {
+    /// Harvest years that the mean and the maximum look back, the one asked for included (our choice, no source).
+    pub const YEARS: i32 = 5;
+}
+
+/// A word of the command line for each choice.
+macro_rules! words {
+    ($kind:ty, $what:literal, $($value:path => $word:literal),*) => {
+        impl $kind {
+            /// Every choice.
+            pub const ALL: &[Self] = &[$($value),*];
+
+            /// The word used on the command line and in files.
+            pub fn label(self) -> &'static str {
+                match self {
+                    $($value => $word,)*
+                }
+            }
+        }
+
+        impl std::str::FromStr for $kind {
+            type Err = String;
+
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                let text = text.trim().to_ascii_lowercase();
+                Self::ALL.iter().copied().find(|value| value.label() == text).ok_or_else(|| {
+                    let words: Vec<_> = Self::ALL.iter().map(|value| value.label()).collect();
+                    format!("“{text}” is no {}; use {}", $what, words.join(", "))
+                })
+            }
+        }
+    };
+}
+pub(super) use words;
+
+words!(Combine, "way to combine surveys", Self::Latest => "latest", Self::Mean => "mean", Self::Maximum => "maximum");
+words!(Between, "way to find values between points",
+    Self::Automatic => "automatic", Self::Kriging => "kriging", Self::InverseDistance => "inverse-distance");

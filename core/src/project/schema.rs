@@ -42,17 +42,20 @@ pub(super) const TABLES: &[Table] = &[
     table!(gates Some("POINT"), "Gates", field TEXT, name TEXT),
     table!(no_go_areas Some("MULTIPOLYGON"), "Areas without stops and walks", field TEXT, reason TEXT),
     table!(tramlines Some("POINT"), "Tramline sets: anchor, bearing from true north, spacing", field TEXT, bearing_deg DOUBLE,
-        spacing_m DOUBLE, headland_m DOUBLE),
+        spacing_m DOUBLE, headland_m DOUBLE, area TEXT, lines TEXT),
     table!(surveys None, "Scouting surveys", date DATE, kind TEXT, unit TEXT, source TEXT),
     table!(scout_points Some("POINT"), "Scouting values at points; id is the survey's", value DOUBLE),
     table!(scout_zones Some("MULTIPOLYGON"), "Scouting values of areas; id is the survey's", value DOUBLE),
+    table!(scout_rasters Some("POLYGON"), "Scouting values as pixels, row by row from the top left, 32-bit little-endian floats, \
+        below 0 where there is none; id is the survey's", column_count INTEGER, pixels BLOB),
     table!(plans None, "Sampling plans", field TEXT, year INTEGER, method TEXT, settings TEXT, figures TEXT, gate_figures TEXT,
-        gate_lon DOUBLE, gate_lat DOUBLE, notes TEXT),
+        gate_lon DOUBLE, gate_lat DOUBLE, notes TEXT, advice TEXT, patches_hold INTEGER, estimate TEXT, set_aside BOOLEAN),
     table!(stops Some("POINT"), "Stops of plans in walking order; id is the plan's", number INTEGER, share DOUBLE,
-        tramline INTEGER),
-    table!(walks Some("LINESTRING"), "Walks of plans; id is the plan's", length_m DOUBLE, minutes DOUBLE, exact BOOLEAN),
+        tramline INTEGER, pinned BOOLEAN, person INTEGER, sample INTEGER, inclusion DOUBLE),
+    table!(walks Some("LINESTRING"), "Walks of plans; id is the plan's", length_m DOUBLE, minutes DOUBLE, exact BOOLEAN,
+        person INTEGER),
     table!(patches Some("MULTIPOLYGON"), "Patches of plans; id is the plan's", number INTEGER, area_m2 DOUBLE,
-        mean_density DOUBLE, population_share DOUBLE),
+        mean_density DOUBLE, population_share DOUBLE, greatest_density DOUBLE, patch_group INTEGER),
     table!(samples None, "Seed samples", code TEXT, field TEXT, year INTEGER, taken DATE, plan TEXT, note TEXT),
     table!(assays None, "Assays", kind TEXT, year INTEGER, source TEXT),
     table!(results None, "Test results", sample TEXT, assay TEXT, active TEXT, hrac_group TEXT, reduction DOUBLE,
@@ -101,15 +104,7 @@ pub(super) fn create(connection: &Connection) -> rusqlite::Result<()> {
         )?;
     }
     for table in TABLES {
-        let geometry = table.geometry.map(|kind| format!(", geom {kind}")).unwrap_or_default();
-        let columns: Vec<String> = table.columns.iter().map(|(name, kind)| format!(", {name} {kind}")).collect();
-        let columns = columns.concat();
-        let name = table.name;
-        connection.execute_batch(&format!(
-            "CREATE TABLE {name} (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, id TEXT NOT NULL{geometry}{columns});
-             CREATE INDEX {name}_by_id ON {name} (id);"
-        ))?;
-        register(connection, name, table.description, table.geometry)?;
+        create_table(connection, table)?;
     }
     connection.execute_batch(
         "CREATE TABLE awn_meta (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, key TEXT NOT NULL UNIQUE, value TEXT)",
@@ -121,6 +116,19 @@ pub(super) fn create(connection: &Connection) -> rusqlite::Result<()> {
         connection.execute("INSERT INTO awn_meta (key, value) VALUES (?1, ?2)", params![key, value])?;
     }
     connection.execute_batch("COMMIT")
+}
+
+/// Makes one table and enters it in GeoPackage's lists.
+pub(super) fn create_table(connection: &Connection, table: &Table) -> rusqlite::Result<()> {
+    let geometry = table.geometry.map(|kind| format!(", geom {kind}")).unwrap_or_default();
+    let columns: Vec<String> = table.columns.iter().map(|(name, kind)| format!(", {name} {kind}")).collect();
+    let columns = columns.concat();
+    let name = table.name;
+    connection.execute_batch(&format!(
+        "CREATE TABLE {name} (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, id TEXT NOT NULL{geometry}{columns});
+         CREATE INDEX {name}_by_id ON {name} (id);"
+    ))?;
+    register(connection, name, table.description, table.geometry)
 }
 
 fn register(connection: &Connection, name: &str, description: &str, geometry: Option<&str>) -> rusqlite::Result<()> {

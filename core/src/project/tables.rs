@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    Assay, Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutZone, Spray,
-    Stop, Survey, SurveyKind, TestResult, Tramlines, Walk,
+    Assay, Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster,
+    ScoutZone, Spray, Stop, Survey, SurveyKind, TestResult, Tramlines, Walk,
 };
 use crate::project::ProjectError;
 
@@ -38,7 +38,7 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Gate(_) => &["gates"],
         Record::NoGo(_) => &["no_go_areas"],
         Record::Tramlines(_) => &["tramlines"],
-        Record::Survey(_) => &["surveys", "scout_points", "scout_zones"],
+        Record::Survey(_) => &["surveys", "scout_points", "scout_zones", "scout_rasters"],
         Record::Plan(_) => &["plans", "stops", "walks", "patches"],
         Record::Sample(_) => &["samples"],
         Record::Assay(_) => &["assays"],
@@ -97,6 +97,8 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 Value::Real(lines.bearing_deg),
                 Value::Real(lines.spacing_m),
                 Value::Real(lines.headland_m),
+                json(&lines.area),
+                json(&lines.lines),
             ],
         )],
         Record::Survey(survey) => survey_rows(survey),
@@ -156,6 +158,8 @@ fn survey_rows(survey: &Survey) -> Vec<Row> {
     let kind = match survey.kind {
         SurveyKind::Points => "points",
         SurveyKind::Zones => "zones",
+        SurveyKind::Places => "places",
+        SurveyKind::Raster => "raster",
     };
     let own = Row::plain("surveys", vec![text(&survey.date), text(kind), text(survey.unit.label()), text(&survey.source)]);
     let points = survey
@@ -164,7 +168,11 @@ fn survey_rows(survey: &Survey) -> Vec<Row> {
         .map(|point| Row::feature("scout_points", Point(point.position), vec![Value::Real(point.value)]));
     let zones =
         survey.zones.iter().map(|zone| Row::feature("scout_zones", zone.area.clone(), vec![Value::Real(zone.value)]));
-    std::iter::once(own).chain(points).chain(zones).collect()
+    let rasters = survey.rasters.iter().map(|raster| {
+        let pixels = raster.values.iter().flat_map(|value| value.to_le_bytes()).collect();
+        Row::feature("scout_rasters", raster.outline(), vec![Value::Integer(raster.columns as i64), Value::Blob(pixels)])
+    });
+    std::iter::once(own).chain(points).chain(zones).chain(rasters).collect()
 }
 
 fn plan_rows(plan: &Plan) -> Vec<Row> {
@@ -180,21 +188,41 @@ fn plan_rows(plan: &Plan) -> Vec<Row> {
             maybe(plan.gate, |gate| Value::Real(gate.x)),
             maybe(plan.gate, |gate| Value::Real(gate.y)),
             json(&plan.notes),
+            text(&plan.advice),
+            maybe(plan.patches_hold, |n| Value::Integer(n as i64)),
+            maybe(plan.estimate.as_ref(), json),
+            Value::Integer(plan.set_aside.into()),
         ],
     )];
     for (number, stop) in (1..).zip(&plan.stops) {
-        let values = vec![Value::Integer(number), Value::Real(stop.share), maybe(stop.tramline, year)];
+        let values = vec![
+            Value::Integer(number),
+            Value::Real(stop.share),
+            maybe(stop.tramline, year),
+            Value::Integer(stop.pinned.into()),
+            Value::Integer(stop.person as i64),
+            Value::Integer(stop.unit as i64),
+            maybe(stop.inclusion, Value::Real),
+        ];
         rows.push(Row::feature("stops", Point(stop.position), values));
     }
-    let walk = &plan.walk;
-    let values = vec![Value::Real(walk.length_m), Value::Real(walk.minutes), Value::Integer(walk.exact.into())];
-    rows.push(Row::feature("walks", walk.line.clone(), values));
+    for (person, walk) in (1..).zip(plan.walks()) {
+        let values = vec![
+            Value::Real(walk.length_m),
+            Value::Real(walk.minutes),
+            Value::Integer(walk.exact.into()),
+            Value::Integer(person),
+        ];
+        rows.push(Row::feature("walks", walk.line.clone(), values));
+    }
     for (number, patch) in (1..).zip(&plan.patches) {
         let values = vec![
             Value::Integer(number),
             Value::Real(patch.area_m2),
             Value::Real(patch.mean_density),
             Value::Real(patch.population_share),
+            Value::Real(patch.greatest_density),
+            Value::Integer(patch.group as i64),
         ];
         rows.push(Row::feature("patches", patch.outline.clone(), values));
     }
@@ -240,6 +268,13 @@ impl Cells<'_> {
     fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
         serde_json::from_str(&text).map_err(|error| self.damaged(&format!("column {column}: {error}")))
+    }
+
+    fn maybe_json<T: DeserializeOwned>(&self, column: &str) -> Result<Option<T>, ProjectError> {
+        match self.get::<Option<String>>(column)? {
+            None => Ok(None),
+            Some(_) => self.json(column).map(Some),
+        }
     }
 
     fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
@@ -307,15 +342,24 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             bearing_deg: cells.get("bearing_deg")?,
             spacing_m: cells.get("spacing_m")?,
             headland_m: cells.get("headland_m")?,
+            area: cells.json("area")?,
+            lines: cells.json("lines")?,
         }),
         "surveys" => Record::Survey(Survey {
             id: cells.parsed("id")?,
             date: cells.parsed("date")?,
-            kind: if cells.get::<String>("kind")? == "zones" { SurveyKind::Zones } else { SurveyKind::Points },
+            kind: match cells.get::<String>("kind")?.as_str() {
+                "points" => SurveyKind::Points,
+                "zones" => SurveyKind::Zones,
+                "places" => SurveyKind::Places,
+                "raster" => SurveyKind::Raster,
+                other => return Err(cells.damaged(&format!("{other} is no kind of survey"))),
+            },
             unit: cells.parsed::<DensityUnit>("unit")?,
             source: cells.get("source")?,
             points: Vec::new(),
             zones: Vec::new(),
+            rasters: Vec::new(),
         }),
         "plans" => Record::Plan(plan(cells)?),
         "samples" => Record::Sample(Sample {
@@ -377,21 +421,20 @@ fn plan(cells: &Cells<'_>) -> Result<Plan, ProjectError> {
         id: cells.parsed("id")?,
         field: cells.parsed("field")?,
         year: cells.get("year")?,
-        method: match method.as_str() {
-            "even" => Method::EvenCover,
-            other => return Err(cells.damaged(&format!("{other} is no way of choosing stops"))),
-        },
+        method: method.parse::<Method>().map_err(|error| cells.damaged(&error))?,
         settings: cells.json("settings")?,
         stops: Vec::new(),
         gate,
         walk: Walk { line: LineString(Vec::new()), length_m: 0.0, minutes: 0.0, exact: false },
+        second_walk: None,
         patches: Vec::new(),
         figures: cells.json("figures")?,
-        gate_figures: match cells.get::<Option<String>>("gate_figures")? {
-            None => None,
-            Some(_) => Some(cells.json("gate_figures")?),
-        },
+        gate_figures: cells.maybe_json("gate_figures")?,
         notes: cells.json("notes")?,
+        advice: cells.get("advice")?,
+        patches_hold: cells.get("patches_hold")?,
+        estimate: cells.maybe_json("estimate")?,
+        set_aside: cells.get("set_aside")?,
     })
 }
 
@@ -404,24 +447,53 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
         ("scout_zones", Record::Survey(survey)) => {
             survey.zones.push(ScoutZone { area: cells.area()?, value: cells.get("value")? });
         }
-        ("stops", Record::Plan(plan)) => {
-            plan.stops.push(Stop { position: cells.point()?, share: cells.get("share")?, tramline: cells.get("tramline")? });
-        }
+        ("scout_rasters", Record::Survey(survey)) => survey.rasters.push(raster(cells)?),
+        ("stops", Record::Plan(plan)) => plan.stops.push(Stop {
+            position: cells.point()?,
+            share: cells.get("share")?,
+            tramline: cells.get("tramline")?,
+            pinned: cells.get("pinned")?,
+            person: cells.get("person")?,
+            unit: cells.get("sample")?,
+            inclusion: cells.get("inclusion")?,
+        }),
         ("walks", Record::Plan(plan)) => {
-            plan.walk = Walk {
+            let walk = Walk {
                 line: cells.line()?,
                 length_m: cells.get("length_m")?,
                 minutes: cells.get("minutes")?,
                 exact: cells.get("exact")?,
             };
+            if cells.get::<i64>("person")? == 2 {
+                plan.second_walk = Some(walk);
+            } else {
+                plan.walk = walk;
+            }
         }
         ("patches", Record::Plan(plan)) => plan.patches.push(Patch {
             outline: cells.area()?,
             area_m2: cells.get("area_m2")?,
             mean_density: cells.get("mean_density")?,
             population_share: cells.get("population_share")?,
+            greatest_density: cells.get("greatest_density")?,
+            group: cells.get("patch_group")?,
         }),
         _ => return Err(cells.damaged("it belongs to a record of another kind")),
     }
     Ok(())
+}
+
+fn raster(cells: &Cells<'_>) -> Result<ScoutRaster, ProjectError> {
+    let outline = cells.area()?;
+    let corners = outline.0.first().map(|part| part.exterior().0.as_slice());
+    let Some([top_left, bottom_left, _, top_right, ..]) = corners else {
+        return Err(cells.damaged("the geometry is no outline of a raster"));
+    };
+    let pixels: Vec<u8> = cells.get("pixels")?;
+    let values = pixels.chunks_exact(4).map(|bytes| f32::from_le_bytes([bytes[0], bytes[1], bytes[2], bytes[3]])).collect();
+    let raster = ScoutRaster { corners: [*top_left, *top_right, *bottom_left], columns: cells.get("column_count")?, values };
+    if raster.columns == 0 || raster.columns * raster.rows() != raster.values.len() {
+        return Err(cells.damaged("the pixels do not fill the raster"));
+    }
+    Ok(raster)
 }

@@ -4,14 +4,41 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
-use crate::project::ProjectError;
 use crate::project::store::file_error;
+use crate::project::{ProjectError, schema};
 
 /// A step from one file version to the next.
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[];
+const STEPS: &[UpgradeStep] = &[planner];
+
+/// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
+///
+/// 2: several sets of tramlines, rasters, plans with two walks, pinned stops, samples by patch, plans set aside.
+fn planner(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch(
+        "ALTER TABLE tramlines ADD COLUMN area TEXT;
+         ALTER TABLE tramlines ADD COLUMN lines TEXT;
+         UPDATE tramlines SET area = 'null', lines = '[]';
+         ALTER TABLE plans ADD COLUMN advice TEXT;
+         ALTER TABLE plans ADD COLUMN patches_hold INTEGER;
+         ALTER TABLE plans ADD COLUMN estimate TEXT;
+         ALTER TABLE plans ADD COLUMN set_aside BOOLEAN;
+         UPDATE plans SET advice = '', set_aside = 0;
+         ALTER TABLE stops ADD COLUMN pinned BOOLEAN;
+         ALTER TABLE stops ADD COLUMN person INTEGER;
+         ALTER TABLE stops ADD COLUMN sample INTEGER;
+         ALTER TABLE stops ADD COLUMN inclusion DOUBLE;
+         UPDATE stops SET pinned = 0, person = 1, sample = 1;
+         ALTER TABLE walks ADD COLUMN person INTEGER;
+         UPDATE walks SET person = 1;
+         ALTER TABLE patches ADD COLUMN greatest_density DOUBLE;
+         ALTER TABLE patches ADD COLUMN patch_group INTEGER;
+         UPDATE patches SET greatest_density = 0, patch_group = 1;",
+    )?;
+    schema::table("scout_rasters").map_or(Ok(()), |table| schema::create_table(connection, table))
+}
 
 /// The file version this program writes.
 pub(super) const KNOWN: i64 = STEPS.len() as i64 + 1;

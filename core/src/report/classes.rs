@@ -109,7 +109,12 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
         Colouring::Rating => ratings(records, request.year, &known, fields),
         Colouring::Age => ages(records, &known, fields),
         Colouring::Due => due(records, request.year, &known, fields),
-        Colouring::Density => return density_key::key(records, request.year, fields, cell_m),
+        Colouring::Density => {
+            return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);
+        }
+        Colouring::Uncertainty => {
+            return density_key::key(records, request.year, fields, cell_m, density_key::Shown::StandardError);
+        }
     };
     key.sources = test_sources(records, request.year, &known, fields);
     key

@@ -22,10 +22,22 @@ pub fn class_of(density: f64, unit: DensityUnit) -> usize {
     }
 }
 
+/// What of a surface is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shown {
+    /// The density itself.
+    Density,
+    /// Its standard error, in the same classes.
+    StandardError,
+}
+
 /// Classes and looks by density. The legend counts the fields in which a class occurs and the land it covers.
-pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64) -> Key {
-    let surfaces: Vec<Option<Surface>> =
-        fields.par_iter().map(|field| density::surface(records, field, year, cell_m).filter(scouted)).collect();
+pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64, shown: Shown) -> Key {
+    let surface = |field: &Arc<Field>| {
+        let surface = density::surface(records, field, year, cell_m).filter(scouted)?;
+        if shown == Shown::StandardError { surface.of_uncertainty() } else { Some(surface) }
+    };
+    let surfaces: Vec<Option<Surface>> = fields.par_iter().map(surface).collect();
     let units: BTreeSet<&str> = surfaces.iter().flatten().map(|surface| surface.unit.label()).collect();
     let mut classes: Vec<Class> = DensityClass::ALL
         .iter()
@@ -35,8 +47,12 @@ pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64) -> 
             Class::new(number.to_string(), label(*class, &units), palette::DENSITY[number], Over::Nothing)
         })
         .collect();
-    classes.push(Class::new("n.s.", "not scouted: nothing known", palette::GROUND, Over::WideHatch));
-    let mut key = Key::new("Density of the weed", classes);
+    let (unknown, title) = match shown {
+        Shown::Density => ("not scouted: nothing known", "Density of the weed"),
+        Shown::StandardError => ("no standard error: not kriged", "Standard error of the density"),
+    };
+    classes.push(Class::new("n.s.", unknown, palette::GROUND, Over::WideHatch));
+    let mut key = Key::new(title, classes);
     key.count_heading = "in fields";
     let mut sources = BTreeSet::new();
     for (field, surface) in fields.iter().zip(surfaces) {
@@ -59,7 +75,10 @@ pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64) -> 
         said(&sources),
     ];
     if key.surfaces.is_empty() {
-        key.sources = vec!["No field on this map has been scouted.".to_owned()];
+        key.sources = vec![match shown {
+            Shown::Density => "No field on this map has been scouted.".to_owned(),
+            Shown::StandardError => "No field on this map was kriged; other methods give no standard error.".to_owned(),
+        }];
     }
     key
 }

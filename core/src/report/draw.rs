@@ -111,9 +111,7 @@ impl Scene<'_> {
     fn run(&self, panel: &Panel, surface: &Surface, row: usize, (start, end): (usize, usize)) -> String {
         let grid = &surface.grid;
         let corner = |column: usize, row: usize| {
-            let metres =
-                Coord { x: grid.origin.x + column as f64 * grid.cell_m, y: grid.origin.y + row as f64 * grid.cell_m };
-            self.layout.place(panel, surface.plane.degrees(metres))
+            self.layout.place(panel, surface.plane.degrees(grid.place(column as f64, row as f64)))
         };
         svg::points(&[corner(start, row), corner(end, row), corner(end, row + 1), corner(start, row + 1)], true)
     }

@@ -30,6 +30,8 @@ pub enum Colouring {
     Age,
     /// Density of the weed.
     Density,
+    /// Standard error of the density.
+    Uncertainty,
     /// Whether a test is due.
     Due,
 }

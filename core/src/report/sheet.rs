@@ -67,6 +67,7 @@ fn title(request: &MapRequest, fields: &[Arc<Field>]) -> String {
         Colouring::Rating => "Resistance ratings",
         Colouring::Age => "Harvests since the last test",
         Colouring::Density => "Density of the weed",
+        Colouring::Uncertainty => "How sure the density is",
         Colouring::Due => "Fields due a test",
     };
     match fields {
@@ -135,7 +136,7 @@ fn filled(
 
 /// The plan drawn in a field, if there is one and the map is about walking.
 fn plan<'a>(records: &'a Records, request: &MapRequest, field: &Field, alone: bool) -> Option<&'a Arc<Plan>> {
-    if !alone && request.colouring != Colouring::Density {
+    if !alone && !matches!(request.colouring, Colouring::Density | Colouring::Uncertainty) {
         return None;
     }
     records.plan_of(field.id, request.year)
@@ -150,7 +151,7 @@ fn signs(records: &Records, request: &MapRequest, fields: &[Arc<Field>]) -> Vec<
     if fields.iter().any(|field| records.no_go_of(field.id).next().is_some()) {
         signs.push(Sign::NoGo);
     }
-    if alone && fields.iter().any(|field| records.tramlines_of(field.id).is_some()) {
+    if alone && fields.iter().any(|field| records.tramlines_of(field.id).next().is_some()) {
         signs.push(Sign::Tramline);
     }
     if fields.iter().any(|field| plan(records, request, field, alone).is_some()) {

@@ -34,12 +34,14 @@ pub fn walk(layout: &Layout, panel: &Panel, plan: &Plan, large: bool) -> String 
         let path = svg::shape_path(&layout.shape(panel, &patch.outline));
         out.push_str(&svg::stroke(&path, 0.25, palette::INK, "class=\"patch\" stroke-dasharray=\"1.60 0.60 0.30 0.60\""));
     }
-    let line = geo::MapCoords::map_coords(&plan.walk.line, |c| layout.place(panel, c));
-    let width = if large { 0.5 } else { 0.28 };
-    out.push_str(&svg::stroke(&svg::line_path(&line), width, palette::INK, "class=\"walk\" stroke-linejoin=\"round\""));
-    let step = ARROW_EVERY_M * layout.mm_per_m;
-    if large && step >= ARROWS_APART_MM {
-        out.push_str(&arrows(&line, step));
+    for walk in plan.walks() {
+        let line = geo::MapCoords::map_coords(&walk.line, |c| layout.place(panel, c));
+        let width = if large { 0.5 } else { 0.28 };
+        out.push_str(&svg::stroke(&svg::line_path(&line), width, palette::INK, "class=\"walk\" stroke-linejoin=\"round\""));
+        let step = ARROW_EVERY_M * layout.mm_per_m;
+        if large && step >= ARROWS_APART_MM {
+            out.push_str(&arrows(&line, step));
+        }
     }
     out
 }

@@ -5,6 +5,14 @@ use geo::Coord;
 use crate::stops::Cell;
 use crate::stops::kmeans::distance2;
 
+/// Squared distances that differ by less than this part are equal: rounding must not say which stop a cell belongs to.
+pub(super) const TIE: f64 = 1e-6;
+
+/// Whether two squared distances are equal but for rounding.
+pub(super) fn is_tie(a: f64, b: f64) -> bool {
+    a.is_finite() && b.is_finite() && (a - b).abs() <= TIE * a.max(b)
+}
+
 /// The share of the population nearest to each stop; they add up to 1. A cell as near to several stops is split between them.
 /// Without any population the shares are those of the ground.
 pub fn shares(cells: &[Cell], stops: &[Coord<f64>]) -> Vec<f64> {
@@ -18,11 +26,11 @@ pub fn shares(cells: &[Cell], stops: &[Coord<f64>]) -> Vec<f64> {
         ties.clear();
         for (index, stop) in stops.iter().enumerate() {
             let away = distance2(*stop, cell.at);
-            if away < least {
+            if is_tie(away, least) {
+                ties.push(index);
+            } else if away < least {
                 least = away;
                 ties.clear();
-            }
-            if away <= least {
                 ties.push(index);
             }
         }

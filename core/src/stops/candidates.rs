@@ -1,12 +1,13 @@
 //! Candidates: where a stop may be.
 
-use geo::{BoundingRect as _, Coord, CoordsIter as _, Distance as _, Euclidean, Line, MultiPolygon};
+use geo::{ConvexHull as _, Coord, CoordsIter as _, Distance as _, Euclidean, Line, MultiPoint, MultiPolygon, Point};
 use rstar::RTree;
 
-use crate::density::Grid;
 use crate::model::PlanSettings;
+use crate::stops::Spot;
+use crate::stops::ground::Ground;
 use crate::stops::kmeans::distance2;
-use crate::walk::{Network, Position, Site};
+use crate::walk::{Position, Site};
 
 /// Rounding in the clipping of lines must not push a candidate over a limit, m.
 const ROUNDING_M: f64 = 1e-6;
@@ -24,21 +25,15 @@ pub(super) enum Among {
 
 /// Places along the tramlines each `candidate_step_m`, counted from the middle of each piece. Without tramlines, the middles of the
 /// grid's cells on open ground.
-pub(super) fn candidates(
-    site: &Site,
-    network: &Network,
-    grid: &Grid,
-    settings: &PlanSettings,
-    among: Among,
-) -> Vec<Position> {
-    let allowed = |place: &Position| among != Among::OffHeadlandAndGate || !near_gate(site, settings, place.at);
+pub(super) fn candidates(ground: &Ground<'_>, settings: &PlanSettings, among: Among) -> Vec<Spot> {
+    let (site, network) = (&ground.site, &ground.network);
+    let allowed = |at: Coord<f64>| among != Among::OffHeadlandAndGate || !near_gate(site, settings, at);
     if !network.has_tramlines() {
-        let open = |at: &Coord<f64>| geo::Contains::contains(&site.open, &geo::Point(*at));
-        let places = grid.cells().map(|(at, _)| at).filter(open).map(|at| Position { at, tramline: None });
-        return places.filter(allowed).collect();
+        let open = |at: &Coord<f64>| geo::Contains::contains(&site.open, &Point(*at));
+        let places = ground.surface.grid.cells().map(|(at, _)| at).filter(|at| open(at) && allowed(*at));
+        return places.map(|at| ground.spot(Position { at, tramline: None })).collect();
     }
-    let headland =
-        if among == Among::All { 0.0 } else { site.tramlines.as_ref().map_or(0.0, |(_, lines)| lines.headland_m) };
+    let headland = if among == Among::All { 0.0 } else { site.headland_m() };
     let edges = Edges::of(&site.open);
     network
         .tramlines
@@ -46,7 +41,8 @@ pub(super) fn candidates(
         .flat_map(|piece| {
             along(piece.along, settings.candidate_step_m).map(|at| Position { at, tramline: Some(piece.line) })
         })
-        .filter(|place| allowed(place) && edges.distance(place.at) >= headland - ROUNDING_M)
+        .filter(|place| allowed(place.at) && edges.distance(place.at) >= headland - ROUNDING_M)
+        .map(|place| ground.spot(place))
         .collect()
 }
 
@@ -82,11 +78,10 @@ impl Edges {
     }
 }
 
-/// Distance from one end to the other of some places' bounds, m: never more than their true extent.
-pub(super) fn extent(places: &[Position]) -> f64 {
-    let points = geo::MultiPoint::from(places.iter().map(|place| geo::Point(place.at)).collect::<Vec<_>>());
-    if points.coords_count() < 2 {
-        return 0.0;
-    }
-    points.bounding_rect().map_or(0.0, |rect| rect.width().max(rect.height()))
+/// The largest distance between two of some places, m.
+pub(super) fn extent(spots: &[Spot]) -> f64 {
+    let points: MultiPoint<f64> = spots.iter().map(|spot| Point(spot.at)).collect();
+    let hull: Vec<Coord<f64>> = points.convex_hull().exterior_coords_iter().collect();
+    let pairs = hull.iter().enumerate().flat_map(|(i, a)| hull.iter().skip(i + 1).map(move |b| distance2(*a, *b)));
+    pairs.fold(0.0, f64::max).sqrt()
 }

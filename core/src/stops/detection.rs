@@ -51,6 +51,11 @@ pub fn needed_for_detection(p: f64, confidence: f64) -> u32 {
     (libm::log1p(-confidence) / libm::log1p(-p)).ceil() as u32
 }
 
+/// When none of `n` independent seeds is of a biotype: the frequency that it does not exceed, with a chance of `confidence`.
+pub fn upper_bound_if_none(n: u32, confidence: f64) -> f64 {
+    1.0 - libm::pow(1.0 - confidence, 1.0 / f64::from(n.max(1)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -87,6 +92,14 @@ mod tests {
             (0.99, [4603, 919, 459, 228, 90, 44, 21]),
         ] {
             assert_eq!(frequencies.map(|p| needed_for_detection(p, confidence)), needed);
+        }
+    }
+
+    #[test]
+    fn none_found_still_bounds_the_frequency() {
+        // 1 - 0.05^(1/n): 0.0950338529, 0.0295130496 and 0.0099360819 for 30, 100 and 300 seeds.
+        for (n, bound) in [(30, 0.095_033_852_9), (100, 0.029_513_049_6), (300, 0.009_936_081_9)] {
+            near(upper_bound_if_none(n, 0.95), bound);
         }
     }
 

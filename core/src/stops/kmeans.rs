@@ -1,10 +1,14 @@
-//! Weighted k-means (Lloyd 1982) from k-means++ starts (Arthur and Vassilvitskii 2007).
+//! Weighted k-means (Lloyd 1982) from k-means++ starts (Arthur and Vassilvitskii 2007), with bounds that spare most distances
+//! (Hamerly 2010), ended by exchanges of single cells (Hartigan and Wong 1979).
 //!
 //! In the plane, the density of centres follows weight^(1/2) (Gersho 1979; Du, Faber and Gunzburger 1999, SIAM Review
-//! 41:637-676): so a weight of density^2 puts centres in proportion to density.
+//! 41:637-676): so a weight of density^2 puts centres in proportion to density. Some centres may be fixed (prior points of Walvoort,
+//! Brus and de Gruijter 2010): they take their cells and stay where they are.
 
 use geo::Coord;
-use rand::{Rng, RngExt as _};
+use rand::{Rng, RngExt as _, SeedableRng as _};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
 
 use crate::stops::Cell;
 
@@ -16,76 +20,242 @@ const MOST_ROUNDS: usize = 100;
 /// Centres and the inertia they leave.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Clusters {
-    /// Centres, m.
+    /// Centres, m; the fixed ones first.
     pub centres: Vec<Coord<f64>>,
     /// Sum over cells of weight times squared distance to the nearest centre.
     pub inertia: f64,
 }
 
+/// The best of several runs, each with random numbers of its own; the same for the same `seed`.
+pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters {
+    let run = |number: usize| {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        random.set_stream(number as u64);
+        // Greedy starts are better, plain ones more unlike each other: half of each.
+        let draws = if number.is_multiple_of(2) { greedy_draws(k) } else { 1 };
+        from_start(cells, first_centres(cells, &[], k, draws, &mut random), 0)
+    };
+    let found: Vec<Clusters> = (0..runs.max(1)).into_par_iter().map(run).collect();
+    let nothing = || Clusters { centres: Vec::new(), inertia: 0.0 };
+    let mut best = found.into_iter().min_by(|a, b| a.inertia.total_cmp(&b.inertia)).unwrap_or_else(nothing);
+    // A start may have left one centre too many in one place and one too few in another; Lloyd's rounds never carry it over.
+    while let Some(better) = carried_over(cells, &best) {
+        best = better;
+    }
+    best
+}
+
+/// The best of some clusters, if it is better than what there is.
+fn better_of(found: Vec<Clusters>, than: &Clusters) -> Option<Clusters> {
+    let best = found.into_iter().min_by(|a, b| a.inertia.total_cmp(&b.inertia));
+    best.filter(|best| best.inertia < than.inertia * (1.0 - 1e-9))
+}
+
+/// So many clusters that hold most inertia, and so many centres that are missed least, are tried with each other.
+const TRIED: (usize, usize) = (3, 2);
+
+/// Better clusters, after a centre that is missed little was put into a cluster that holds much inertia; none if none is better.
+fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {
+    let centres = &clusters.centres;
+    if centres.len() < 3 {
+        return None;
+    }
+    let (mut missed, mut held) = (vec![0.0; centres.len()], vec![0.0; centres.len()]);
+    let mut farthest = vec![(0.0, Coord { x: 0.0, y: 0.0 }); centres.len()];
+    for cell in cells {
+        let near = bound(centres, cell.at);
+        let own = cell.weight * near.near * near.near;
+        missed[near.nearest] += cell.weight * (near.other * near.other) - own;
+        held[near.nearest] += own;
+        if own > farthest[near.nearest].0 {
+            farthest[near.nearest] = (own, cell.at);
+        }
+    }
+    let mut most: Vec<usize> = (0..centres.len()).collect();
+    most.sort_by(|a, b| held[*b].total_cmp(&held[*a]));
+    let mut least: Vec<usize> = (0..centres.len()).collect();
+    least.sort_by(|a, b| missed[*a].total_cmp(&missed[*b]));
+    let pairs = most.iter().take(TRIED.0).flat_map(|to| least.iter().take(TRIED.1).map(move |from| (*from, *to)));
+    let moved = |(from, to): (usize, usize)| {
+        let mut centres = centres.clone();
+        centres[from] = farthest[to].1;
+        from_start(cells, centres, 0)
+    };
+    let pairs: Vec<_> = pairs.filter(|(from, to)| from != to).collect();
+    let found: Vec<Clusters> = pairs.into_par_iter().map(moved).collect();
+    better_of(found, clusters)
+}
+
 /// One run of k-means with `k` centres; fewer if fewer cells have a weight.
 pub fn kmeans(cells: &[Cell], k: usize, random: &mut impl Rng) -> Clusters {
-    let mut centres = first_centres(cells, k, random);
+    kmeans_around(cells, &[], k, random)
+}
+
+/// One run of k-means with `k` centres beside fixed ones; fewer if fewer cells have a weight.
+pub fn kmeans_around(cells: &[Cell], fixed: &[Coord<f64>], k: usize, random: &mut impl Rng) -> Clusters {
+    from_start(cells, first_centres(cells, fixed, k, greedy_draws(k), random), fixed.len())
+}
+
+/// Draws of which the best is taken: 2 + ln k, as Arthur and Vassilvitskii 2007 propose.
+fn greedy_draws(k: usize) -> usize {
+    2 + (k.max(1) as f64).ln() as usize
+}
+
+/// A run from given centres, of which the first are fixed.
+fn from_start(cells: &[Cell], centres: Vec<Coord<f64>>, fixed: usize) -> Clusters {
     if centres.is_empty() {
         return Clusters { centres, inertia: 0.0 };
     }
-    let mut nearest = vec![0_usize; cells.len()];
-    for _ in 0..MOST_ROUNDS {
-        let mut sums = vec![(0.0, 0.0, 0.0); centres.len()];
-        for (cell, nearest) in cells.iter().zip(&mut nearest) {
-            *nearest = nearest_of(&centres, cell.at).0;
-            let sum = &mut sums[*nearest];
-            sum.0 += cell.weight * cell.at.x;
-            sum.1 += cell.weight * cell.at.y;
-            sum.2 += cell.weight;
-        }
-        let mut moved = 0.0_f64;
-        for (centre, (x, y, weight)) in centres.iter_mut().zip(sums) {
-            if weight > 0.0 {
-                let to = Coord { x: x / weight, y: y / weight };
-                moved = moved.max(distance2(*centre, to));
-                *centre = to;
-            }
-        }
-        if moved < STILL_M * STILL_M {
-            break;
-        }
-    }
-    exchange(cells, &mut centres);
-    Clusters { inertia: inertia(cells, &centres), centres }
+    let mut run = Run::new(cells, centres, fixed);
+    run.lloyd();
+    run.exchange();
+    Clusters { inertia: inertia(cells, &run.centres), centres: run.centres }
 }
 
-/// Moves single cells to another centre where that lessens the inertia with both centres following (Hartigan and Wong 1979), until
-/// none does: Lloyd's rounds stand still a little before, because they move no centre while they compare.
-fn exchange(cells: &[Cell], centres: &mut [Coord<f64>]) {
-    let mut nearest: Vec<usize> = cells.iter().map(|cell| nearest_of(centres, cell.at).0).collect();
-    let mut mass = vec![0.0; centres.len()];
-    for (cell, own) in cells.iter().zip(&nearest) {
-        mass[*own] += cell.weight;
+/// What is known of one cell's centres.
+#[derive(Debug, Clone, Copy)]
+struct Bound {
+    /// Its nearest centre.
+    nearest: usize,
+    /// No further from it than this, m.
+    near: f64,
+    /// No nearer to any other centre than this, m.
+    other: f64,
+}
+
+/// One run.
+struct Run<'a> {
+    cells: &'a [Cell],
+    centres: Vec<Coord<f64>>,
+    fixed: usize,
+    bounds: Vec<Bound>,
+}
+
+impl<'a> Run<'a> {
+    fn new(cells: &'a [Cell], centres: Vec<Coord<f64>>, fixed: usize) -> Self {
+        let bounds = cells.iter().map(|cell| bound(&centres, cell.at)).collect();
+        Self { cells, centres, fixed, bounds }
     }
-    for _ in 0..MOST_ROUNDS {
-        let mut moved = false;
-        for (cell, own) in cells.iter().zip(&mut nearest).filter(|(cell, _)| cell.weight > 0.0) {
-            let (w, from) = (cell.weight, *own);
-            if mass[from] <= w {
-                continue;
+
+    /// Moves every free centre to the middle of its cells until all stand still.
+    fn lloyd(&mut self) {
+        for _ in 0..MOST_ROUNDS {
+            let mut sums = vec![(0.0, 0.0, 0.0); self.centres.len()];
+            for (cell, bound) in self.cells.iter().zip(&self.bounds) {
+                let sum = &mut sums[bound.nearest];
+                sum.0 += cell.weight * cell.at.x;
+                sum.1 += cell.weight * cell.at.y;
+                sum.2 += cell.weight;
             }
-            let saved = w * mass[from] / (mass[from] - w) * distance2(centres[from], cell.at);
-            let cost = |to: usize| w * mass[to] / (mass[to] + w) * distance2(centres[to], cell.at);
-            let others = (0..centres.len()).filter(|to| *to != from);
-            let Some(to) = others.min_by(|a, b| cost(*a).total_cmp(&cost(*b))) else { return };
-            if cost(to) < saved * (1.0 - 1e-9) {
-                centres[from] = centres[from] - (cell.at - centres[from]) * (w / (mass[from] - w));
-                centres[to] = centres[to] + (cell.at - centres[to]) * (w / (mass[to] + w));
-                mass[from] -= w;
-                mass[to] += w;
-                *own = to;
-                moved = true;
+            let mut moved = vec![0.0; self.centres.len()];
+            for (index, (x, y, weight)) in sums.into_iter().enumerate().skip(self.fixed) {
+                if weight > 0.0 {
+                    let to = Coord { x: x / weight, y: y / weight };
+                    moved[index] = distance2(self.centres[index], to).sqrt();
+                    self.centres[index] = to;
+                }
+            }
+            let most = moved.iter().copied().fold(0.0, f64::max);
+            if most < STILL_M {
+                break;
+            }
+            for (cell, held) in self.cells.iter().zip(&mut self.bounds) {
+                held.near += moved[held.nearest];
+                held.other -= most;
+                if held.near < held.other {
+                    continue;
+                }
+                held.near = distance2(self.centres[held.nearest], cell.at).sqrt();
+                if held.near >= held.other {
+                    *held = bound(&self.centres, cell.at);
+                }
             }
         }
-        if !moved {
-            break;
+    }
+
+    /// Moves single cells to another centre where that lessens the inertia with both centres following, until none does: Lloyd's
+    /// rounds stand still a little before, because they move no centre while they compare.
+    fn exchange(&mut self) {
+        let mut mass = vec![0.0; self.centres.len()];
+        for (cell, bound) in self.cells.iter().zip(&mut self.bounds) {
+            *bound = self::bound(&self.centres, cell.at);
+            mass[bound.nearest] += cell.weight;
+        }
+        // How far any centre may have moved since each bound was worked out.
+        let (mut drift, mut since) = (0.0, vec![0.0; self.cells.len()]);
+        for _ in 0..MOST_ROUNDS {
+            let lightest = mass.iter().copied().filter(|mass| *mass > 0.0).fold(f64::INFINITY, f64::min);
+            let mut moved = false;
+            for (index, cell) in self.cells.iter().enumerate().filter(|(_, cell)| cell.weight > 0.0) {
+                let (w, from) = (cell.weight, self.bounds[index].nearest);
+                let is_fixed = |centre: usize| centre < self.fixed;
+                if mass[from] <= w && !is_fixed(from) {
+                    continue;
+                }
+                let leave = if is_fixed(from) { 1.0 } else { mass[from] / (mass[from] - w) };
+                let slack = drift - since[index];
+                let near = self.bounds[index].near + slack;
+                let other = (self.bounds[index].other - slack).max(0.0);
+                // The least that any other centre could make of it.
+                if other * other * (lightest / (lightest + w)) >= near * near * leave {
+                    continue;
+                }
+                let saved = w * leave * distance2(self.centres[from], cell.at);
+                let cost = |to: usize| {
+                    let join = if is_fixed(to) { 1.0 } else { mass[to] / (mass[to] + w) };
+                    w * join * distance2(self.centres[to], cell.at)
+                };
+                let others = (0..self.centres.len()).filter(|to| *to != from);
+                let best = others.map(|to| (cost(to), to)).min_by(|a, b| a.0.total_cmp(&b.0));
+                let Some((cost, to)) = best else { return };
+                if cost < saved * (1.0 - 1e-9) {
+                    let mut step = 0.0_f64;
+                    if !is_fixed(from) {
+                        let by = (self.centres[from] - cell.at) * (w / (mass[from] - w));
+                        self.centres[from] = self.centres[from] + by;
+                        step = step.max(by.x.hypot(by.y));
+                    }
+                    if !is_fixed(to) {
+                        let by = (cell.at - self.centres[to]) * (w / (mass[to] + w));
+                        self.centres[to] = self.centres[to] + by;
+                        step = step.max(by.x.hypot(by.y));
+                    }
+                    mass[from] -= w;
+                    mass[to] += w;
+                    drift += step;
+                    moved = true;
+                    self.bounds[index] = bound_of(&self.centres, cell.at, to);
+                } else {
+                    self.bounds[index] = bound_of(&self.centres, cell.at, from);
+                }
+                since[index] = drift;
+            }
+            if !moved {
+                break;
+            }
         }
     }
+}
+
+/// The nearest centre of a place and the distance to the next.
+fn bound(centres: &[Coord<f64>], at: Coord<f64>) -> Bound {
+    let (mut nearest, mut first, mut second) = (0, f64::INFINITY, f64::INFINITY);
+    for (index, centre) in centres.iter().enumerate() {
+        let away = distance2(*centre, at);
+        if away < first {
+            (nearest, first, second) = (index, away, first);
+        } else if away < second {
+            second = away;
+        }
+    }
+    Bound { nearest, near: first.sqrt(), other: second.sqrt() }
+}
+
+/// The bound of a place that belongs to a given centre, be it the nearest or not.
+fn bound_of(centres: &[Coord<f64>], at: Coord<f64>, own: usize) -> Bound {
+    let others = centres.iter().enumerate().filter(|(index, _)| *index != own);
+    let other = others.map(|(_, centre)| distance2(*centre, at)).fold(f64::INFINITY, f64::min);
+    Bound { nearest: own, near: distance2(centres[own], at).sqrt(), other: other.sqrt() }
 }
 
 /// Sum over cells of weight times squared distance to the nearest centre.
@@ -111,14 +281,18 @@ pub(super) fn distance2(a: Coord<f64>, b: Coord<f64>) -> f64 {
     dx * dx + dy * dy
 }
 
-/// The first centre by weight, each further one by weight times squared distance to those before: of a few drawn, the one that
-/// leaves the least inertia (greedy k-means++, with the 2 + ln k draws of Arthur and Vassilvitskii 2007).
-fn first_centres(cells: &[Cell], k: usize, random: &mut impl Rng) -> Vec<Coord<f64>> {
-    let draws = 2 + (k as f64).ln() as usize;
-    let mut pulls: Vec<f64> = cells.iter().map(|cell| cell.weight).collect();
-    let mut away = vec![f64::INFINITY; cells.len()];
-    let mut centres = Vec::with_capacity(k);
-    while centres.len() < k {
+/// After the fixed centres the first by weight, each further one by weight times squared distance to those before: of a few drawn,
+/// the one that leaves the least inertia (k-means++, greedy with more than one draw).
+fn first_centres(cells: &[Cell], fixed: &[Coord<f64>], k: usize, draws: usize, random: &mut impl Rng) -> Vec<Coord<f64>> {
+    let mut centres = fixed.to_vec();
+    let nearest = |at: Coord<f64>| if fixed.is_empty() { f64::INFINITY } else { nearest_of(fixed, at).1 };
+    let mut away: Vec<f64> = cells.iter().map(|cell| nearest(cell.at)).collect();
+    let mut pulls: Vec<f64> = cells
+        .iter()
+        .zip(&away)
+        .map(|(cell, away)| if fixed.is_empty() { cell.weight } else { cell.weight * away })
+        .collect();
+    while centres.len() < fixed.len() + k {
         let left = |at: Coord<f64>| {
             let each = cells.iter().zip(&away).map(|(cell, away)| cell.weight * away.min(distance2(cell.at, at)));
             each.sum::<f64>()
@@ -156,8 +330,6 @@ fn drawn(pulls: &[f64], random: &mut impl Rng) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use rand::SeedableRng as _;
-    use rand_chacha::ChaCha8Rng;
 
     #[test]
     fn two_heaps_get_a_centre_each_at_their_weighted_middle() {
@@ -168,6 +340,18 @@ mod tests {
         x.sort_by(f64::total_cmp);
         assert!((x[0] - 1.5).abs() < 1e-9 && (x[1] - 102.0).abs() < 1e-9, "{x:?}");
         assert!((found.inertia - (1.5 * 1.5 + 3.0 * 0.25 + 4.0 + 4.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn fixed_centres_stay_and_the_others_share_the_rest() {
+        // Two heaps of equal cells, one with a fixed centre at its edge: the free one goes to the middle of the other heap.
+        let heap = |x: f64| (0..5).map(move |k| Coord { x: x + f64::from(k), y: 0.0 });
+        let cells: Vec<Cell> = heap(0.0).chain(heap(100.0)).map(|at| Cell { at, population: 1.0, weight: 1.0 }).collect();
+        let fixed = [Coord { x: 4.0, y: 0.0 }];
+        let found = kmeans_around(&cells, &fixed, 1, &mut ChaCha8Rng::seed_from_u64(3));
+        assert_eq!(found.centres[0], fixed[0]);
+        assert!((found.centres[1].x - 102.0).abs() < 1e-9, "{:?}", found.centres);
+        assert!((found.inertia - (16.0 + 9.0 + 4.0 + 1.0 + 10.0)).abs() < 1e-9);
     }
 
     #[test]

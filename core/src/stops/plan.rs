@@ -1,30 +1,20 @@
 //! Plans: proposed, or moved by hand.
 
-use std::collections::BTreeMap;
-
-use geo::{Contains as _, Coord, LineString};
+use geo::{Closest, ClosestPoint as _, Coord, Distance as _, Euclidean, LineString, Point};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 
-use crate::density::{self, Surface, SurfaceMethod};
-use crate::model::{Field, FieldId, Method, Patch, Plan, PlanId, PlanSettings, Records, Stop, Walk};
+use crate::model::{FieldId, GateId, MeanEstimate, Method, Plan, PlanId, PlanSettings, Records, Stop, Walk};
 use crate::progress::Progress;
-use crate::stops::candidates::{Among, candidates, near_gate};
-use crate::stops::cover::{Span, move_one, score, spread_of, start, swap};
-use crate::stops::{Cell, PlanError, figures, shares};
-use crate::units::count;
-use crate::walk::{Network, Position, Route, Site, inset, shortest_walk};
-
-/// Starts that are worth the swaps: the best of them before.
-const SWAPPED_STARTS: usize = 8;
-/// So often a plan that is not yet balanced is shaken and swapped again.
-const KICKS: usize = 12;
-/// A plan that scores below this, balance and a little for spread, is balanced well enough.
-const BALANCED: f64 = 0.01;
-/// A share of the population on the headland that is worth a note.
-const MUCH_ON_HEADLAND: f64 = 0.3;
-/// More cells than this are joined by fours for the swaps.
-const FINE_CELLS: usize = 3_000;
+use crate::stops::candidates::{Among, candidates};
+use crate::stops::ground::Ground;
+use crate::stops::kmeans::nearest_of;
+use crate::stops::search::{even_cover, patches_hold, represented};
+use crate::stops::{
+    PlanError, Spot, advice, figures, horvitz_thompson, inclusion_probabilities, local_pivotal, notes, places_of, practice,
+    shares,
+};
+use crate::walk::{Network, Route, Site, WalkWish, shortest_walks};
 
 /// Proposes a plan for a field and harvest year. Same records, settings and seed: same plan but for its identifier.
 pub fn propose(
@@ -34,93 +24,106 @@ pub fn propose(
     settings: &PlanSettings,
     progress: &dyn Progress,
 ) -> Result<Plan, PlanError> {
+    propose_around(records, field, year, settings, &[], progress)
+}
+
+/// As [`propose`], with stops that stay where they are: positions in degrees, each taken to the nearest tramline. They count among
+/// the stops wanted, and need not keep the distances asked for.
+pub fn propose_around(
+    records: &Records,
+    field: FieldId,
+    year: i32,
+    settings: &PlanSettings,
+    pinned: &[Coord<f64>],
+    progress: &dyn Progress,
+) -> Result<Plan, PlanError> {
     check(settings)?;
     let ground = Ground::of(records, field, year, settings)?;
-    // First as if there were no gate: if no stop comes to lie near one, the stops do not depend on where the gates are.
-    let mut chosen = choose(&ground, settings, Among::OffHeadland, progress)?;
-    if chosen.stops.iter().any(|stop| near_gate(&ground.site, settings, stop.at)) {
-        chosen = choose(&ground, settings, Among::OffHeadlandAndGate, progress)?;
+    propose_on(&ground, year, settings, pinned, progress)
+}
+
+/// As [`propose_around`], on ground that is known already: for many plans of one field.
+pub(super) fn propose_on(
+    ground: &Ground<'_>,
+    year: i32,
+    settings: &PlanSettings,
+    pinned: &[Coord<f64>],
+    progress: &dyn Progress,
+) -> Result<Plan, PlanError> {
+    let drawn = match settings.method {
+        Method::EvenCover => {
+            let pinned = ground.pinned(pinned);
+            let chosen = even_cover(ground, settings, &pinned, progress)?;
+            let mut plan = ground.plan(PlanId::new(), year, settings, &chosen.stops, None)?;
+            plan.notes = notes::of_cover(ground, settings, &plan, &chosen);
+            return Ok(plan);
+        }
+        Method::RandomDraw => random_draw(ground, settings)?,
+        practised => (practice::practice(ground, practised, settings), None),
+    };
+    let (stops, chances) = drawn;
+    if stops.is_empty() {
+        let why = match settings.method {
+            Method::AtGate => "no gate is known".to_owned(),
+            Method::OneTramline => "no tramlines are known".to_owned(),
+            _ => "nothing of it is open".to_owned(),
+        };
+        return Err(PlanError::NoRoom { field: ground.field.name.clone(), why });
     }
-    let mut plan = ground.plan(PlanId::new(), year, settings, &chosen.stops)?;
-    plan.notes = notes(&ground, settings, &plan, &chosen);
+    let mut plan = ground.plan(PlanId::new(), year, settings, &stops, chances.as_deref())?;
+    plan.notes = notes::of_draw(ground, settings, &plan);
     Ok(plan)
 }
 
-/// Stops, and what they were asked to span.
-struct Chosen {
-    stops: Vec<Position>,
-    span: Span,
-    /// Whether some of the candidates lie in patches.
-    in_patches: bool,
-}
-
-/// The best of many starts of even cover.
-fn choose(ground: &Ground<'_>, settings: &PlanSettings, among: Among, progress: &dyn Progress) -> Result<Chosen, PlanError> {
-    let places = candidates(&ground.site, &ground.network, &ground.surface.grid, settings, among);
+/// A spatially balanced draw among the candidates, and the chance that each drawn place had. Nothing is moved afterwards.
+fn random_draw(ground: &Ground<'_>, settings: &PlanSettings) -> Result<(Vec<Spot>, Option<Vec<f64>>), PlanError> {
+    let places = candidates(ground, settings, Among::OffHeadlandAndGate);
     if places.is_empty() {
         return Err(ground.no_room(settings));
     }
-    let in_patches: Vec<Position> = ground.in_patches(&places);
-    let span = Span::allowed(settings, settings.stops, if in_patches.is_empty() { &places } else { &in_patches });
-
-    let coarse = coarser(&ground.cells, settings.cell_m);
-    let steps = settings.starts + SWAPPED_STARTS;
-    let mut starts = Vec::new();
-    for number in 0..settings.starts {
-        progress.check(number, steps)?;
-        let mut random = ChaCha8Rng::seed_from_u64(settings.seed);
-        random.set_stream(number as u64);
-        let stops = start(&ground.cells, &places, settings, &mut random);
-        starts.push((score(&coarse, &stops, span, spread_of(&coarse, &stops)), stops));
-    }
-    // More stops come before better ones: a start that left no room for one is no better for that.
-    starts.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.total_cmp(&b.0)));
-    starts.truncate(SWAPPED_STARTS);
-    let most = starts.first().map_or(0, |(_, stops)| stops.len());
-    starts.retain(|(_, stops)| stops.len() == most);
-    let reference = starts.first().map_or(1.0, |(_, stops)| spread_of(&coarse, stops));
-    let mut best: Option<(f64, Vec<Position>)> = None;
-    for (number, (_, mut stops)) in starts.into_iter().enumerate() {
-        progress.check(settings.starts + number, steps)?;
-        swap(&coarse, &places, settings, span, reference, &mut stops);
-        let reached = score(&ground.cells, &stops, span, reference);
-        if best.as_ref().is_none_or(|(held, _)| reached < *held) {
-            best = Some((reached, stops));
-        }
-    }
-    let (mut reached, mut stops) = best.unwrap_or_default();
-    // Swaps of one stop at a time can end where only two together would help: move one somewhere else and swap again.
+    let sizes = represented(ground, &places, |cell| cell.population.powf(settings.exponent / 2.0));
+    let chances = inclusion_probabilities(&sizes, settings.stops);
     let mut random = ChaCha8Rng::seed_from_u64(settings.seed);
-    random.set_stream(u64::MAX);
-    let around = if in_patches.is_empty() { &places } else { &in_patches };
-    for kick in 0..KICKS {
-        if reached < BALANCED || stops.len() < 2 {
-            break;
-        }
-        progress.check(steps + kick, steps + KICKS)?;
-        let mut kicked = stops.clone();
-        move_one(around, settings, &mut kicked, &mut random);
-        swap(&coarse, &places, settings, span, reference, &mut kicked);
-        let score = score(&ground.cells, &kicked, span, reference);
-        if score < reached {
-            (reached, stops) = (score, kicked);
-        }
-    }
-    Ok(Chosen { stops, span, in_patches: !in_patches.is_empty() })
+    let drawn = local_pivotal(&places_of(&places), &chances, &mut random);
+    Ok((drawn.iter().map(|index| places[*index]).collect(), Some(drawn.iter().map(|index| chances[*index]).collect())))
 }
 
-/// The plan with its stops moved by hand: positions in degrees, each taken to the nearest tramline; shares, walk and figures
-/// follow. Same identifier. What the hand breaks of the settings stands in the notes.
-pub fn with_stops(records: &Records, plan: &Plan, positions: &[Coord<f64>]) -> Result<Plan, PlanError> {
+/// The plan with its stops at other places: positions in degrees, each with whether it is pinned, each taken to the nearest
+/// tramline; shares, walk and figures follow. Same identifier. What the hand breaks of the settings stands in the notes.
+pub fn with_stops(records: &Records, plan: &Plan, positions: &[(Coord<f64>, bool)]) -> Result<Plan, PlanError> {
     if positions.is_empty() {
         return Err(PlanError::Settings("a plan needs at least one stop".to_owned()));
     }
     let ground = Ground::of(records, plan.field, plan.year, &plan.settings)?;
-    let stops: Vec<Position> =
-        positions.iter().map(|position| ground.network.snap(ground.site.plane.metres(*position))).collect();
-    let mut moved = ground.plan(plan.id, plan.year, &plan.settings, &stops)?;
-    moved.notes = broken_by_hand(&ground, &plan.settings, &moved);
+    // Stops of a walked W lie where they were put, off the tramlines.
+    let free = plan.settings.method == Method::WalkedW;
+    let place = |position: Coord<f64>| {
+        let at = ground.site.plane.metres(position);
+        if free { crate::walk::Position { at, tramline: None } } else { ground.network.snap(at) }
+    };
+    let stops: Vec<Spot> =
+        positions.iter().map(|(at, pinned)| Spot { pinned: *pinned, ..ground.spot(place(*at)) }).collect();
+    let mut moved = ground.plan(plan.id, plan.year, &plan.settings, &stops, None)?;
+    moved.set_aside = plan.set_aside;
+    moved.notes = notes::of_hand(&ground, &plan.settings, &moved);
     Ok(moved)
+}
+
+/// Plans with as many stops made in every other way, to set beside a plan; ways that cannot be done in the field are left out.
+pub fn compare(records: &Records, plan: &Plan, progress: &dyn Progress) -> Result<Vec<Plan>, PlanError> {
+    let settings = PlanSettings { stops: plan.stops.len(), ..plan.settings.clone() };
+    let ground = Ground::of(records, plan.field, plan.year, &settings)?;
+    let others: Vec<Method> = Method::ALL.iter().copied().filter(|method| *method != plan.method).collect();
+    let mut plans = Vec::new();
+    for (number, method) in others.iter().enumerate() {
+        progress.check(number, others.len())?;
+        match propose_on(&ground, plan.year, &PlanSettings { method: *method, ..settings.clone() }, &[], progress) {
+            Ok(other) => plans.push(other),
+            Err(PlanError::Cancelled(cancelled)) => return Err(cancelled.into()),
+            Err(_) => {}
+        }
+    }
+    Ok(plans)
 }
 
 /// The tramlines of a field as lines in degrees, clipped to it, with their numbers; the headland loops have none.
@@ -132,7 +135,8 @@ pub fn tramline_lines(records: &Records, field: FieldId) -> Vec<(Option<i32>, Li
     tramlines.chain(network.loops.iter().map(|edge| (None, degrees(*edge)))).collect()
 }
 
-fn check(settings: &PlanSettings) -> Result<(), PlanError> {
+/// Settings that cannot be.
+pub(super) fn check(settings: &PlanSettings) -> Result<(), PlanError> {
     let wrong = |text: &str| Err(PlanError::Settings(text.to_owned()));
     let positive = |value: f64| value > 0.0 && value.is_finite();
     if settings.stops == 0 || settings.stops > 200 {
@@ -141,222 +145,146 @@ fn check(settings: &PlanSettings) -> Result<(), PlanError> {
     if settings.starts == 0 || settings.starts > 1000 {
         return wrong("the number of starts must be from 1 to 1000");
     }
+    if !(1..=2).contains(&settings.people) {
+        return wrong("one or two people share a walk");
+    }
     if !(positive(settings.candidate_step_m) && positive(settings.cell_m) && positive(settings.walking_km_per_h)) {
         return wrong("step, cell and walking speed must be above 0");
     }
     if !(0.0..=10.0).contains(&settings.exponent) {
         return wrong("the exponent must be from 0 to 10");
     }
-    let not_negative = [settings.gate_exclusion_m, settings.min_spacing_m, settings.min_extent_m, settings.minutes_a_stop];
+    let not_negative = [
+        settings.gate_exclusion_m,
+        settings.min_spacing_m,
+        settings.min_extent_m,
+        settings.minutes_a_stop,
+        settings.patch_min_m2,
+        settings.group_gap_m,
+    ];
     if not_negative.iter().any(|value| !(*value >= 0.0 && value.is_finite())) {
-        return wrong("distances and minutes must not be negative");
+        return wrong("distances, areas and minutes must not be negative");
     }
-    if !((0.0..=1.0).contains(&settings.frequency) && (0.0..=1.0).contains(&settings.rho)) {
-        return wrong("frequency and correlation must be from 0 to 1");
+    let shares = [settings.frequency, settings.rho, settings.patch_share.unwrap_or(0.5)];
+    if shares.iter().any(|share| !(0.0..=1.0).contains(share)) {
+        return wrong("frequency, correlation and the patches' share of the population must be from 0 to 1");
     }
     Ok(())
 }
 
-/// A field with everything that a plan is made from.
-struct Ground<'a> {
-    field: &'a Field,
-    site: Site,
-    network: Network,
-    surface: Surface,
-    cells: Vec<Cell>,
-    patches: Vec<Patch>,
-}
-
-impl<'a> Ground<'a> {
-    fn of(records: &'a Records, field: FieldId, year: i32, settings: &PlanSettings) -> Result<Self, PlanError> {
-        let field = records.fields.get(&field).ok_or(PlanError::NoField)?;
-        let no_shape = || PlanError::NoRoom {
-            field: field.name.clone(),
-            why: "it has no usable boundary; draw or import it again".to_owned(),
+impl Ground<'_> {
+    fn plan(
+        &self,
+        id: PlanId,
+        year: i32,
+        settings: &PlanSettings,
+        stops: &[Spot],
+        chances: Option<&[f64]>,
+    ) -> Result<Plan, PlanError> {
+        let places = places_of(stops);
+        let free;
+        let network = if settings.method == Method::WalkedW && self.network.has_tramlines() {
+            free = Network::free(&self.site);
+            &free
+        } else {
+            &self.network
         };
-        let site = Site::of(records, field).ok_or_else(no_shape)?;
-        let surface = density::surface(records, field, year, settings.cell_m).ok_or_else(no_shape)?;
-        let network = Network::of(&site);
-        let patches = density::patches(&surface, settings.patch_limit);
-        let greatest = surface.grid.cells().map(|(_, value)| value).fold(0.0, f64::max);
-        let cells = surface
-            .grid
-            .cells()
-            .map(|(at, value)| {
-                // Relative to the greatest, so that the unit of density changes nothing; an empty field counts as even.
-                let relative = if greatest > 0.0 { value / greatest } else { 1.0 };
-                Cell { at, population: relative, weight: relative.powf(settings.exponent) }
-            })
-            .collect();
-        Ok(Self { field, site, network, surface, cells, patches })
-    }
-
-    fn no_room(&self, settings: &PlanSettings) -> PlanError {
-        let headland = self.site.tramlines.as_ref().map_or(0.0, |(_, lines)| lines.headland_m);
-        let gates = match self.site.gates.len() {
-            0 => String::new(),
-            _ => format!(" and {:.0} m round each gate", settings.gate_exclusion_m),
-        };
-        let why = format!("a headland of {headland:.0} m{gates} takes up all the tramlines; lessen it");
-        PlanError::NoRoom { field: self.field.name.clone(), why }
-    }
-
-    /// Share of the population nearer to the edge of open ground than the headland is wide.
-    fn population_on_headland(&self) -> f64 {
-        let Some((_, lines)) = self.site.tramlines.as_ref().filter(|_| self.network.has_tramlines()) else { return 0.0 };
-        let inside = inset(&self.site.open, lines.headland_m);
-        let total: f64 = self.cells.iter().map(|cell| cell.population).sum();
-        let within = |cell: &&Cell| inside.contains(&geo::Point(cell.at));
-        1.0 - self.cells.iter().filter(within).map(|cell| cell.population).sum::<f64>() / total
-    }
-
-    /// The places that lie in a patch.
-    fn in_patches(&self, places: &[Position]) -> Vec<Position> {
-        let outlines: Vec<_> = self.patches.iter().map(|patch| self.site.plane.to_metres(&patch.outline)).collect();
-        let inside = |place: &&Position| outlines.iter().any(|outline| outline.contains(&geo::Point(place.at)));
-        places.iter().filter(inside).copied().collect()
-    }
-
-    fn plan(&self, id: PlanId, year: i32, settings: &PlanSettings, stops: &[Position]) -> Result<Plan, PlanError> {
-        let places: Vec<Coord<f64>> = stops.iter().map(|stop| stop.at).collect();
-        let route = shortest_walk(&self.network, &self.site.gates, &places).ok_or_else(|| PlanError::NoRoom {
+        let routes =
+            shortest_walks(network, &self.site.gates, &places, &self.wish(settings)).filter(|list| !list.is_empty());
+        let routes = routes.ok_or_else(|| PlanError::NoRoom {
             field: self.field.name.clone(),
             why: "no way leads to every stop; check the boundary and the no-go areas".to_owned(),
         })?;
         let held = shares(&self.cells, &places);
+        let groups: Vec<Option<usize>> = stops.iter().map(|stop| self.group_of(stop)).collect();
+        let units = advice::units(&groups, settings);
         let plane = &self.site.plane;
-        let ordered: Vec<Stop> = route
-            .order
-            .iter()
-            .map(|index| Stop {
+        let mut ordered: Vec<Stop> = Vec::with_capacity(stops.len());
+        for (person, route) in (1..).zip(&routes) {
+            ordered.extend(route.order.iter().map(|index| Stop {
                 position: plane.degrees(places[*index]),
                 share: held[*index],
                 tramline: stops[*index].tramline,
-            })
-            .collect();
+                pinned: stops[*index].pinned,
+                person,
+                unit: units[*index],
+                inclusion: chances.and_then(|chances| chances.get(*index).copied()),
+            }));
+        }
+        let gate = routes.first().and_then(|route| route.gate).map(|gate| plane.degrees(gate));
+        let at_gate = practice::at_gate(self, settings);
+        let mut walks = routes.iter().map(|route| self.walk(route, settings));
+        let walk = walks.next().unwrap_or(Walk { line: LineString(Vec::new()), length_m: 0.0, minutes: 0.0, exact: true });
+        let second_walk = walks.next();
         Ok(Plan {
             id,
             field: self.field.id,
             year,
-            method: Method::EvenCover,
+            method: settings.method,
             settings: settings.clone(),
-            walk: self.walk(&route, settings, places.len()),
-            gate: route.gate.map(|gate| plane.degrees(gate)),
             stops: ordered,
-            patches: self.patches.clone(),
-            figures: figures(&self.cells, stops, &self.site.gates, settings),
-            gate_figures: self
-                .at_gate(settings, stops.len())
-                .map(|stops| figures(&self.cells, &stops, &self.site.gates, settings)),
+            gate,
+            walk,
+            second_walk,
+            advice: advice::advice(&self.patches.list, settings),
+            patches: self.patches.list.clone(),
+            patches_hold: patches_hold(self, settings),
+            figures: figures::of_spots(self, stops, settings),
+            gate_figures: (!at_gate.is_empty()).then(|| figures::of_spots(self, &at_gate, settings)),
+            estimate: chances.and_then(|chances| self.estimate(settings, stops, chances)),
+            set_aside: false,
             notes: Vec::new(),
         })
     }
 
-    fn walk(&self, route: &Route, settings: &PlanSettings, stops: usize) -> Walk {
-        let metres_a_minute = settings.walking_km_per_h * 1000.0 / 60.0;
+    /// What the mean density comes to when it is read at the stops of a draw alone.
+    fn estimate(&self, settings: &PlanSettings, stops: &[Spot], chances: &[f64]) -> Option<MeanEstimate> {
+        let places = candidates(self, settings, Among::OffHeadlandAndGate);
+        let cell_m2 = self.surface.grid.cell_m * self.surface.grid.cell_m;
+        let areas = represented(self, &places, |_| cell_m2);
+        let all = places_of(&places);
+        let total = |stop: &Spot| {
+            let area = areas[nearest_of(&all, stop.at).0];
+            self.surface.grid.value_at(stop.at).map(|density| density * area)
+        };
+        let totals: Option<Vec<f64>> = stops.iter().map(total).collect();
+        horvitz_thompson(&places_of(stops), &totals?, chances, areas.iter().sum())
+    }
+
+    /// The group of patches that a stop lies in or nearest to.
+    fn group_of(&self, stop: &Spot) -> Option<usize> {
+        let list = &self.patches.list;
+        if let Some(patch) = stop.patch.and_then(|patch| list.get(patch)) {
+            return Some(patch.group);
+        }
+        let away =
+            |patch: &crate::model::Patch| match self.site.plane.to_metres(&patch.outline).closest_point(&Point(stop.at)) {
+                Closest::SinglePoint(on) | Closest::Intersection(on) => Euclidean.distance(on.0, stop.at),
+                Closest::Indeterminate => f64::INFINITY,
+            };
+        list.iter().min_by(|a, b| away(a).total_cmp(&away(b))).map(|patch| patch.group)
+    }
+
+    fn wish(&self, settings: &PlanSettings) -> WalkWish {
+        let index = |gate: Option<GateId>| gate.and_then(|gate| self.site.gate_ids.iter().position(|id| *id == gate));
+        WalkWish {
+            people: settings.people,
+            start: index(settings.start_gate),
+            end: index(settings.end_gate),
+            stop_cost_m: settings.minutes_a_stop * metres_a_minute(settings),
+        }
+    }
+
+    fn walk(&self, route: &Route, settings: &PlanSettings) -> Walk {
         Walk {
             line: self.site.plane.to_degrees(&route.line),
             length_m: route.length_m,
-            minutes: route.length_m / metres_a_minute + stops as f64 * settings.minutes_a_stop,
+            minutes: route.length_m / metres_a_minute(settings) + route.order.len() as f64 * settings.minutes_a_stop,
             exact: route.exact,
         }
     }
-
-    /// The same number of stops as people take them who do not go far in: the places on tramlines nearest to the gate.
-    fn at_gate(&self, settings: &PlanSettings, count: usize) -> Option<Vec<Position>> {
-        let gate = *self.site.gates.first()?;
-        let mut places = candidates(&self.site, &self.network, &self.surface.grid, settings, Among::All);
-        let away = |place: &Position| geo::Distance::distance(&geo::Euclidean, place.at, gate);
-        places.sort_by(|a, b| away(a).total_cmp(&away(b)));
-        places.truncate(count);
-        (!places.is_empty()).then_some(places)
-    }
 }
 
-/// Cells joined two by two in both directions where there are many: population and weight add up, the place is their middle.
-fn coarser(cells: &[Cell], cell_m: f64) -> Vec<Cell> {
-    if cells.len() <= FINE_CELLS {
-        return cells.to_vec();
-    }
-    let mut joined: BTreeMap<(i64, i64), Vec<&Cell>> = BTreeMap::new();
-    for cell in cells {
-        let key = ((cell.at.x / (2.0 * cell_m)).floor() as i64, (cell.at.y / (2.0 * cell_m)).floor() as i64);
-        joined.entry(key).or_default().push(cell);
-    }
-    let sum = |part: &[&Cell], of: fn(&Cell) -> f64| part.iter().map(|cell| of(cell)).sum::<f64>();
-    let cell = |part: Vec<&Cell>| Cell {
-        at: Coord { x: sum(&part, |cell| cell.at.x), y: sum(&part, |cell| cell.at.y) } / part.len() as f64,
-        population: sum(&part, |cell| cell.population),
-        weight: sum(&part, |cell| cell.weight),
-    };
-    joined.into_values().map(cell).collect()
-}
-
-fn notes(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan, chosen: &Chosen) -> Vec<String> {
-    let mut notes = Vec::new();
-    if ground.surface.method == SurfaceMethod::Even {
-        notes.push("The field was not scouted: the stops spread evenly over it.".to_owned());
-    }
-    if !ground.network.has_tramlines() {
-        notes.push(
-            "No tramlines are known here: the stops lie anywhere, and the walk goes straight through the crop.".to_owned(),
-        );
-    }
-    if ground.site.gates.is_empty() {
-        notes.push("No gate is known: the walk starts at its first stop.".to_owned());
-    }
-    let headland = ground.population_on_headland();
-    if headland > MUCH_ON_HEADLAND {
-        notes.push(format!(
-            "{:.0} % of the population lies on the headland, where no stop is placed; the nearest stops stand for it.",
-            100.0 * headland
-        ));
-    }
-    let taken = plan.stops.len();
-    if taken < settings.stops {
-        notes.push(format!(
-            "Only {} of {} fit at least {:.0} m apart between headland, gate and no-go areas.",
-            taken, settings.stops, settings.min_spacing_m
-        ));
-    }
-    let place = if chosen.in_patches { "patches" } else { "field" };
-    let lines_wanted = settings.min_tramlines.min(settings.stops);
-    if ground.network.has_tramlines() && plan.figures.tramlines < lines_wanted {
-        notes.push(format!(
-            "The stops lie on {} instead of {lines_wanted}: {}.",
-            count(plan.figures.tramlines, "tramline"),
-            if chosen.span.tramlines < lines_wanted {
-                format!("no more cross the {place}")
-            } else {
-                "balance and spacing leave no other place".to_owned()
-            }
-        ));
-    }
-    if taken > 1 && plan.figures.extent_m < settings.min_extent_m {
-        notes.push(format!(
-            "The stops span {:.0} m instead of {:.0} m: the {place} {} no larger.",
-            plan.figures.extent_m,
-            settings.min_extent_m,
-            if chosen.in_patches { "are" } else { "is" }
-        ));
-    }
-    notes
-}
-
-fn broken_by_hand(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan) -> Vec<String> {
-    let at: Vec<Coord<f64>> = plan.stops.iter().map(|stop| ground.site.plane.metres(stop.position)).collect();
-    let away = |a: Coord<f64>, b: Coord<f64>| geo::Distance::distance(&geo::Euclidean, a, b);
-    let mut notes = Vec::new();
-    for (index, stop) in at.iter().enumerate() {
-        let number = index + 1;
-        if ground.site.gates.iter().any(|gate| away(*gate, *stop) < settings.gate_exclusion_m) {
-            notes.push(format!("Stop {number} lies within {:.0} m of a gate.", settings.gate_exclusion_m));
-        }
-        for (other, place) in at.iter().enumerate().skip(index + 1) {
-            if away(*place, *stop) < settings.min_spacing_m {
-                notes.push(format!("Stops {number} and {} lie nearer than {:.0} m.", other + 1, settings.min_spacing_m));
-            }
-        }
-    }
-    notes
+fn metres_a_minute(settings: &PlanSettings) -> f64 {
+    settings.walking_km_per_h * 1000.0 / 60.0
 }

@@ -5,7 +5,7 @@ use geo::{Contains as _, Coord, Distance as _, Euclidean, Line, MultiPolygon, Po
 use petgraph::graph::{NodeIndex, UnGraph};
 
 use crate::walk::lines::inset;
-use crate::walk::network::Ways;
+use crate::walk::noded::Ways;
 
 /// Corners are walked round at this distance, m.
 const CLEAR_M: f64 = 1.0;

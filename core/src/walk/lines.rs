@@ -6,6 +6,8 @@ use geo::{
     MultiPolygon,
 };
 
+use crate::walk::site::TramlineSet;
+
 /// Shorter pieces are left out, m: a sprayer does not drive in for them.
 const SHORTEST_M: f64 = 5.0;
 
@@ -72,4 +74,58 @@ pub fn tramline_pieces(
         );
     }
     pieces
+}
+
+/// The pieces of several sets inside `reach`, numbered 1, 2, … set after set: parallel lines from the west or south, driven ones
+/// as they were given.
+pub(super) fn pieces_of_sets(reach: &MultiPolygon<f64>, sets: &[TramlineSet]) -> Vec<TramlinePiece> {
+    let mut all: Vec<TramlinePiece> = Vec::new();
+    for set in sets {
+        let own = set.area.as_ref().map_or_else(|| reach.clone(), |area| reach.intersection(area));
+        let mut pieces = if set.lines.is_empty() {
+            let mut pieces = tramline_pieces(&own, set.anchor, set.bearing_deg, set.spacing_m);
+            number_from_west(&mut pieces);
+            pieces
+        } else {
+            driven_pieces(&own, &set.lines)
+        };
+        let before = all.iter().map(|piece| piece.line).max().unwrap_or(0);
+        for piece in &mut pieces {
+            piece.line += before;
+        }
+        all.extend(pieces);
+    }
+    all
+}
+
+/// The straight pieces of driven lines inside a shape, by line and along it.
+fn driven_pieces(shape: &MultiPolygon<f64>, lines: &[LineString<f64>]) -> Vec<TramlinePiece> {
+    let mut pieces = Vec::new();
+    for (number, line) in (1..).zip(lines) {
+        let clipped = shape.clip(&MultiLineString(vec![line.clone()]), false);
+        let long = clipped.iter().filter(|piece| Euclidean.length(*piece) >= SHORTEST_M);
+        pieces.extend(
+            long.flat_map(|piece| piece.lines().map(|along| TramlinePiece { line: number, along }).collect::<Vec<_>>()),
+        );
+    }
+    pieces
+}
+
+/// Numbers lines 1, 2, … from the west, or from the south when they run more east than north.
+fn number_from_west(pieces: &mut [TramlinePiece]) {
+    let Some(first) = pieces.first().map(|piece| piece.along) else { return };
+    let (dx, dy) = (first.dx(), first.dy());
+    // Lines are counted to the right of the bearing; turn the count where that is west or north.
+    let right_is_east = if dy.abs() >= dx.abs() { dy > 0.0 } else { dx < 0.0 };
+    if !right_is_east {
+        for piece in pieces.iter_mut() {
+            piece.line = -piece.line;
+        }
+        pieces.sort_by_key(|piece| piece.line);
+    }
+    let mut used: Vec<i32> = pieces.iter().map(|piece| piece.line).collect();
+    used.dedup();
+    for piece in pieces {
+        piece.line = used.binary_search(&piece.line).map_or(0, |index| index as i32 + 1);
+    }
 }

@@ -1,170 +1,59 @@
-//! The shortest closed tour through places whose distances are known.
+//! The shortest tour through places whose distances are known: closed, or from one place to another.
 //!
-//! Up to [`EXACT_UP_TO`] places beside the start: exact, by dynamic programming over subsets (Held and Karp 1962, Bellman 1962).
-//! Above: from the nearest-neighbour tours of many starts, improved by 2-opt (Croes 1958) and Or-opt (Or 1976) until neither
-//! helps; the best is kept. Nothing is random.
+//! Up to [`EXACT_UP_TO`] stops exact, by dynamic programming over subsets; above by a local search that is kicked out of where
+//! it gets stuck (`improve.rs`). The same distances give the same tour.
 
-/// Places beside the start up to which the tour is exact.
+use crate::walk::improve::improved;
+use crate::walk::subsets::Subsets;
+use crate::walk::table::{Ends, Table};
+
+/// Stops up to which the tour is exact.
 pub const EXACT_UP_TO: usize = 12;
 
-/// Gains smaller than this are rounding, m.
-const GAIN: f64 = 1e-9;
-
-/// An order to visit places in, starting from place 0 and returning there.
+/// An order to visit places in, starting from place 0.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tour {
-    /// The places in order, 0 first; each once.
+    /// The places in order, 0 first; each once. An open tour has the last place last; a closed one returns to 0.
     pub order: Vec<usize>,
-    /// Length of the closed tour.
+    /// Length of the tour, with the return of a closed one.
     pub length: f64,
     /// Whether no shorter one exists.
     pub exact: bool,
 }
 
-/// The shortest closed tour over `distance[a][b]`, symmetric, from place 0.
+/// The shortest closed tour over `distance[a][b]`, symmetric, from place 0 and back to it.
 pub fn shortest_tour(distance: &[Vec<f64>]) -> Tour {
-    let n = distance.len();
-    if n <= 3 {
-        // There is one closed tour.
-        let order: Vec<usize> = (0..n).collect();
-        return Tour { length: length(distance, &order), order, exact: true };
-    }
-    if n - 1 <= EXACT_UP_TO { held_karp(distance) } else { improved(distance) }
+    shortest(distance, Ends::AtStart)
 }
 
-fn length(distance: &[Vec<f64>], order: &[usize]) -> f64 {
-    let next = order.iter().cycle().skip(1);
-    order.iter().zip(next).map(|(a, b)| distance[*a][*b]).sum()
+/// The shortest open tour over `distance[a][b]`, symmetric, from place 0 past all others to the last place.
+pub fn shortest_open_tour(distance: &[Vec<f64>]) -> Tour {
+    shortest(distance, Ends::AtLast)
 }
 
-fn held_karp(distance: &[Vec<f64>]) -> Tour {
-    let m = distance.len() - 1;
-    let subsets = 1usize << m;
-    // best[set * m + last]: the shortest way from 0 through the places of `set`, ending in `last` (place last + 1).
-    let mut best = vec![f64::INFINITY; subsets * m];
-    let mut before = vec![usize::MAX; subsets * m];
-    for last in 0..m {
-        best[(1 << last) * m + last] = distance[0][last + 1];
-    }
-    for set in 1..subsets {
-        for last in (0..m).filter(|last| set >> last & 1 == 1) {
-            let so_far = best[set * m + last];
-            for next in (0..m).filter(|next| set >> next & 1 == 0) {
-                let longer = so_far + distance[last + 1][next + 1];
-                let slot = (set | 1 << next) * m + next;
-                if longer < best[slot] {
-                    best[slot] = longer;
-                    before[slot] = last;
-                }
-            }
-        }
-    }
-    let mut set = subsets - 1;
-    let total = |last: usize| best[set * m + last] + distance[last + 1][0];
-    let mut last = (0..m).min_by(|a, b| total(*a).total_cmp(&total(*b))).unwrap_or(0);
-    let mut order = Vec::with_capacity(m + 1);
-    while last != usize::MAX {
-        order.push(last + 1);
-        let previous = before[set * m + last];
-        set &= !(1 << last);
-        last = previous;
-    }
-    order.push(0);
-    order.reverse();
-    Tour { length: length(distance, &order), order, exact: true }
+fn shortest(distance: &[Vec<f64>], ends: Ends) -> Tour {
+    let table = Table::of(distance, ends);
+    let order = table.whole(&shortest_order(&table));
+    Tour { length: length(distance, ends, &order), order, exact: table.stops() <= EXACT_UP_TO }
 }
 
-fn improved(distance: &[Vec<f64>]) -> Tour {
-    let n = distance.len();
-    let mut best: Option<(f64, Vec<usize>)> = None;
-    for start in 0..n.min(60) {
-        let mut order = nearest_neighbours(distance, start);
-        while two_opt(distance, &mut order) | or_opt(distance, &mut order) {}
-        let total = length(distance, &order);
-        if best.as_ref().is_none_or(|(held, _)| total < held - GAIN) {
-            best = Some((total, order));
-        }
+/// The stops of a table in the order of its shortest tour: exact up to [`EXACT_UP_TO`] stops.
+pub(super) fn shortest_order(table: &Table) -> Vec<usize> {
+    if table.stops() <= EXACT_UP_TO {
+        let subsets = Subsets::of(table);
+        subsets.order(subsets.all())
+    } else {
+        improved(table, None)
     }
-    let (length, mut order) = best.unwrap_or((0.0, (0..n).collect()));
-    let zero = order.iter().position(|place| *place == 0).unwrap_or(0);
-    order.rotate_left(zero);
-    Tour { order, length, exact: false }
 }
 
-fn nearest_neighbours(distance: &[Vec<f64>], start: usize) -> Vec<usize> {
-    let mut left: Vec<usize> = (0..distance.len()).filter(|place| *place != start).collect();
-    let mut order = vec![start];
-    let mut here = start;
-    while !left.is_empty() {
-        let nearest = (0..left.len()).min_by(|a, b| distance[here][left[*a]].total_cmp(&distance[here][left[*b]]));
-        here = left.remove(nearest.unwrap_or(0));
-        order.push(here);
+/// Length of the tour of an order; infinite if it has to get where no way leads.
+pub(super) fn length(distance: &[Vec<f64>], ends: Ends, order: &[usize]) -> f64 {
+    let steps: f64 = order.windows(2).map(|pair| distance[pair[0]][pair[1]]).sum();
+    match (ends, order.last()) {
+        (Ends::AtStart, Some(last)) if order.len() > 1 => steps + distance[*last][order[0]],
+        _ => steps,
     }
-    order
-}
-
-/// Turns stretches round while that shortens the tour; whether it did.
-fn two_opt(distance: &[Vec<f64>], order: &mut [usize]) -> bool {
-    let n = order.len();
-    let mut any = false;
-    let mut again = true;
-    while again {
-        again = false;
-        for i in 0..n - 1 {
-            for j in i + 1..n {
-                let (a, b, c, d) = (order[i], order[i + 1], order[j], order[(j + 1) % n]);
-                if a == d {
-                    continue;
-                }
-                if distance[a][c] + distance[b][d] < distance[a][b] + distance[c][d] - GAIN {
-                    order[i + 1..=j].reverse();
-                    again = true;
-                    any = true;
-                }
-            }
-        }
-    }
-    any
-}
-
-/// Moves runs of one to three places elsewhere, either way round, while that shortens the tour; whether it did.
-fn or_opt(distance: &[Vec<f64>], order: &mut Vec<usize>) -> bool {
-    let n = order.len();
-    let mut any = false;
-    for run in 1..=3.min(n - 2) {
-        let mut from = 0;
-        while from < n {
-            // Bring the run to the front, so that it never wraps.
-            order.rotate_left(from);
-            let (first, last) = (order[0], order[run - 1]);
-            let (before, after) = (order[n - 1], order[run]);
-            let gain = distance[before][first] + distance[last][after] - distance[before][after];
-            let mut best = (GAIN, 0, false);
-            for at in run..n - 1 {
-                let (a, b) = (order[at], order[at + 1]);
-                for turned in [false, true] {
-                    let (head, tail) = if turned { (last, first) } else { (first, last) };
-                    let cost = distance[a][head] + distance[tail][b] - distance[a][b];
-                    if gain - cost > best.0 {
-                        best = (gain - cost, at, turned);
-                    }
-                }
-            }
-            if best.1 > 0 {
-                let mut moved: Vec<usize> = order.drain(..run).collect();
-                if best.2 {
-                    moved.reverse();
-                }
-                let at = best.1 - run + 1;
-                order.splice(at..at, moved);
-                any = true;
-            } else {
-                order.rotate_right(from);
-                from += 1;
-            }
-        }
-    }
-    any
 }
 
 #[cfg(test)]
@@ -194,6 +83,30 @@ mod tests {
         let distance: Vec<Vec<f64>> = places.iter().map(|a| places.iter().map(|b| ladder(*a, *b)).collect()).collect();
         let tour = shortest_tour(&distance);
         assert!(tour.exact && (tour.length - 1184.0).abs() < 1e-9, "{tour:?}");
-        assert!((improved(&distance).length - 1184.0).abs() < 1e-9);
+        for ends in [Ends::AtStart, Ends::AtLast] {
+            let table = Table::of(&distance, ends);
+            let (searched, exact) = (table.length(&improved(&table, None)), table.length(&shortest_order(&table)));
+            assert!((searched - exact).abs() < 1e-9, "{searched} {exact}");
+        }
+    }
+
+    #[test]
+    fn a_place_without_a_way_makes_the_tour_infinite_and_loses_no_place() {
+        let mut distance = vec![vec![1.0; 5]; 5];
+        distance[3] = vec![f64::INFINITY; 5];
+        for row in &mut distance {
+            row[3] = f64::INFINITY;
+        }
+        let tour = shortest_tour(&distance);
+        assert_eq!((tour.order.len(), tour.length), (5, f64::INFINITY));
+    }
+
+    #[test]
+    fn no_stops_make_no_way() {
+        assert_eq!(shortest_tour(&[vec![0.0]]), Tour { order: vec![0], length: 0.0, exact: true });
+        let two = [vec![0.0, 7.0], vec![7.0, 0.0]];
+        assert_eq!(shortest_open_tour(&two), Tour { order: vec![0, 1], length: 7.0, exact: true });
+        assert_eq!(shortest_open_tour(&[vec![0.0]]).order, [0]);
+        assert_eq!(shortest_tour(&[]).length, 0.0);
     }
 }

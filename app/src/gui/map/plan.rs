@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use awn_core::model::{FieldId, Plan, Records};
+use awn_core::model::{FieldId, Plan, Records, Walk};
 use egui::{Align2, Painter, Pos2, Shape, Stroke, Vec2, vec2};
 use geo::{Coord, LineString, MultiPolygon};
 
@@ -111,7 +111,7 @@ pub fn draw_plans(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, tokens: &To
             hatch(painter, &rings, 9.0, phase, Stroke::new(0.6, tokens.accent.gamma_multiply(0.6)));
             painter.extend(rings.into_iter().map(|ring| Shape::closed_line(ring, Stroke::new(1.2, tokens.accent))));
         }
-        draw_walk(painter, screen, plan, tokens);
+        draw_walks(painter, screen, plan, tokens);
         let drag = ctx.view.drag.as_ref().filter(|drag| drag.plan.field == row.id);
         if let Some(drag) = drag {
             if let Some(stop) = drag.plan.stops.get(drag.stop) {
@@ -126,8 +126,14 @@ pub fn draw_plans(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, tokens: &To
     }
 }
 
-fn draw_walk(painter: &Painter, screen: &Screen, plan: &Plan, tokens: &Tokens) {
-    let on: Vec<Pos2> = plan.walk.line.coords().map(|c| screen.pos(*c)).collect();
+fn draw_walks(painter: &Painter, screen: &Screen, plan: &Plan, tokens: &Tokens) {
+    for walk in plan.walks() {
+        draw_walk(painter, screen, walk, tokens);
+    }
+}
+
+fn draw_walk(painter: &Painter, screen: &Screen, walk: &Walk, tokens: &Tokens) {
+    let on: Vec<Pos2> = walk.line.coords().map(|c| screen.pos(*c)).collect();
     if on.len() < 2 {
         return;
     }

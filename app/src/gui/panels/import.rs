@@ -22,8 +22,17 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
     }
     match edited.kind {
         ImportKind::Boundaries => boundaries(ui, &mut edited),
-        ImportKind::Gates => {
-            note(ui, "Points. Each gate goes to the nearest field.");
+        ImportKind::Tramlines => {
+            note(ui, "Lines as they were driven. They take the place of the tramlines that the fields had.");
+            text(ui, "Spacing, m", &mut edited.spacing, "measured from line to line");
+            crs(ui, &mut edited);
+        }
+        ImportKind::Gates | ImportKind::NoGo => {
+            let words = match edited.kind {
+                ImportKind::Gates => "Points. Each gate goes to the nearest field.",
+                _ => "Areas in which no stop is placed and through which no walk leads. Each goes to the fields it lies in.",
+            };
+            note(ui, words);
             crs(ui, &mut edited);
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
@@ -67,7 +76,12 @@ fn boundaries(ui: &mut Ui, form: &mut ImportForm) {
 fn scouting(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Day of the survey", &mut form.date, "such as 2026-06-12");
     ui.horizontal(|ui| {
-        for (kind, name) in [(SurveyKind::Points, "Points"), (SurveyKind::Zones, "Zones")] {
+        for (kind, name) in [
+            (SurveyKind::Points, "Points"),
+            (SurveyKind::Zones, "Zones"),
+            (SurveyKind::Places, "Bare places"),
+            (SurveyKind::Raster, "Raster"),
+        ] {
             if choice(ui, form.survey == kind, name).clicked() {
                 form.survey = kind;
             }
@@ -82,7 +96,12 @@ fn scouting(ui: &mut Ui, form: &mut ImportForm) {
             }
         }
     });
-    text(ui, "Column with the value", &mut form.value_column, "found by its heading");
+    if matches!(form.survey, SurveyKind::Points | SurveyKind::Zones) {
+        text(ui, "Column with the value", &mut form.value_column, "found by its heading");
+        if form.unit != DensityUnit::Class {
+            text(ui, "Counted in a frame of, m2", &mut form.frame, "the values are per m2 already");
+        }
+    }
     crs(ui, form);
 }
 

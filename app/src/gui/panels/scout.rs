@@ -57,12 +57,20 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>, field: awn_co
             ui.end_row();
         }
     });
+    if let Some(errors) = &known.surface.uncertainty {
+        let known: Vec<f64> = errors.iter().copied().filter(|error| !error.is_nan()).collect();
+        if !known.is_empty() {
+            let mean = known.iter().sum::<f64>() / known.len() as f64;
+            note(ui, format!("Standard error {} {unit} on average.", figure(mean)));
+        }
+    }
+    note(ui, format!("From {}.", known.surface.source));
     let how = match known.surface.method {
-        SurfaceMethod::Zones => "weighted by the area of the zones",
-        SurfaceMethod::InverseDistance => "between points by inverse distance",
-        SurfaceMethod::Even => "the same everywhere",
+        SurfaceMethod::Zones => "Weighted by the area of the zones.",
+        SurfaceMethod::Raster => "The mean of the pixels under each cell, by area.",
+        _ => &known.surface.reason,
     };
-    note(ui, format!("From {}; {how}.", known.surface.source));
+    note(ui, how);
 }
 
 fn surveys(ui: &mut Ui, ctx: &Ctx<'_>, name: &str, wanted: impl Fn(&Survey) -> bool) {
@@ -76,6 +84,8 @@ fn surveys(ui: &mut Ui, ctx: &Ctx<'_>, name: &str, wanted: impl Fn(&Survey) -> b
             let what = match survey.kind {
                 SurveyKind::Points => units::count(survey.points.len(), "point"),
                 SurveyKind::Zones => units::count(survey.zones.len(), "zone"),
+                SurveyKind::Places => units::count(survey.points.len(), "place"),
+                SurveyKind::Raster => format!("raster over {}", units::count(survey.rasters.len(), "field")),
             };
             let unit = survey.unit.label();
             ui.label(RichText::new(format!("{}, {what}, {unit}", survey.date.strftime("%-d %B %Y"))));

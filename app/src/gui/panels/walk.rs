@@ -1,6 +1,6 @@
 //! The Walk lens: where to take seed, how to walk there, and how good the plan is beside the same number of stops at the gate.
 
-use awn_core::model::{Figures, Plan};
+use awn_core::model::{Figures, Method, Plan};
 use awn_core::units;
 use egui::{Align, DragValue, Grid, Layout, RichText, Ui};
 
@@ -82,6 +82,20 @@ fn more(ui: &mut Ui, form: &mut PlanForm) {
         );
         number(ui, "Walking speed, km/h", &mut s.walking_km_per_h, 0.5..=8.0, "In a standing crop.");
         number(ui, "Minutes at a stop", &mut s.minutes_a_stop, 0.0..=60.0, "Taking seed, writing it down.");
+        ui.label(RichText::new("How stops are chosen").size(style::SMALL))
+            .on_hover_text("The last three are what people commonly do, to compare with.");
+        egui::ComboBox::from_id_salt("method").selected_text(s.method.name()).show_ui(ui, |ui| {
+            for method in Method::ALL {
+                ui.selectable_value(&mut s.method, *method, method.name());
+            }
+        });
+        ui.end_row();
+        ui.label(RichText::new("People who share the walk").size(style::SMALL))
+            .on_hover_text("Two people part the stops so that the last one is back soonest.");
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.add(DragValue::new(&mut s.people).range(1..=2)).on_hover_text("People who share the walk");
+        });
+        ui.end_row();
         ui.label("Start of the random search").on_hover_text("The same number gives the same stops.");
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.add(DragValue::new(&mut s.seed)).on_hover_text("Start of the random search");
@@ -106,8 +120,8 @@ fn many(ui: &mut Ui, ctx: &Ctx<'_>) {
         return;
     }
     let stops: usize = plans.iter().map(|plan| plan.stops.len()).sum();
-    let length: f64 = plans.iter().map(|plan| plan.walk.length_m).sum();
-    let minutes: f64 = plans.iter().map(|plan| plan.walk.minutes).sum();
+    let length: f64 = plans.iter().map(|plan| plan.length_m()).sum();
+    let minutes: f64 = plans.iter().map(|plan| plan.minutes()).sum();
     Grid::new("plans").num_columns(2).spacing([16.0, 2.0]).min_row_height(20.0).show(ui, |ui| {
         for (name, value) in [
             ("Fields", plans.len().to_string()),
@@ -130,11 +144,12 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
     ui.label(format!(
         "{}, {}, about {:.0} minutes",
         units::count(plan.stops.len(), "stop"),
-        units::length(plan.walk.length_m),
-        plan.walk.minutes
+        units::length(plan.length_m()),
+        plan.minutes()
     ));
     ui.add_space(style::STEP);
     figures(ui, plan);
+    note(ui, &plan.advice);
     for text in &plan.notes {
         ui.label(RichText::new(text).size(style::SMALL).color(style::of(ui).warn));
     }

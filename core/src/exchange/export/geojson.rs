@@ -28,12 +28,16 @@ pub(super) fn stops(records: &Records, plans: &Plans) -> Vec<u8> {
 
 /// One line a walk.
 pub(super) fn walks(records: &Records, plans: &Plans) -> Vec<u8> {
-    let features = plans.iter().filter(|(_, plan)| plan.walk.line.0.len() > 1).map(|(field, plan)| {
-        let properties = json!({
-            "name": field.name, "farm": records.farm_name(field), "field": field.name, "year": plan.year,
-            "stops": plan.stops.len(), "length_m": plan.walk.length_m, "minutes": plan.walk.minutes,
-        });
-        feature(&Geometry::LineString(plan.walk.line.clone()), properties)
+    let features = plans.iter().flat_map(|(field, plan)| {
+        let walks = (1_usize..).zip(plan.walks()).filter(|(_, walk)| walk.line.0.len() > 1);
+        walks.map(move |(person, walk)| {
+            let properties = json!({
+                "name": field.name, "farm": records.farm_name(field), "field": field.name, "year": plan.year,
+                "stops": plan.stops.iter().filter(|stop| stop.person == person).count(), "person": person,
+                "length_m": walk.length_m, "minutes": walk.minutes,
+            });
+            feature(&Geometry::LineString(walk.line.clone()), properties)
+        })
     });
     written(features.collect())
 }

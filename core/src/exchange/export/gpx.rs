@@ -23,17 +23,20 @@ pub(super) fn stops(plans: &Plans) -> Result<Vec<u8>, String> {
     write(&Gpx { waypoints: waypoints.collect(), ..empty() })
 }
 
-/// One track a field, from the gate round the stops and back.
+/// One track a walk, from the gate round the stops and back; two people have two.
 pub(super) fn walks(plans: &Plans) -> Result<Vec<u8>, String> {
-    let tracks = plans.iter().filter(|(_, plan)| !plan.walk.line.0.is_empty()).map(|(field, plan)| {
-        let points = plan.walk.line.points().map(Waypoint::new).collect();
-        let mut track = Track::new();
-        track.name = Some(text(&field.name));
-        track.description = Some(format!("{:.0} m, {:.0} minutes", plan.walk.length_m, plan.walk.minutes));
-        track.segments = vec![TrackSegment { points }];
-        track
-    });
-    write(&Gpx { tracks: tracks.collect(), ..empty() })
+    let mut tracks = Vec::new();
+    for (field, plan) in plans {
+        for (person, walk) in (1..).zip(plan.walks()).filter(|(_, walk)| !walk.line.0.is_empty()) {
+            let mut track = Track::new();
+            let own = if plan.second_walk.is_some() { format!(", person {person}") } else { String::new() };
+            track.name = Some(text(&field.name) + &own);
+            track.description = Some(format!("{:.0} m, {:.0} minutes", walk.length_m, walk.minutes));
+            track.segments = vec![TrackSegment { points: walk.line.points().map(Waypoint::new).collect() }];
+            tracks.push(track);
+        }
+    }
+    write(&Gpx { tracks, ..empty() })
 }
 
 fn empty() -> Gpx {
