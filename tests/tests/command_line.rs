@@ -207,3 +207,79 @@ fn check_finds_the_disputed_ratings() {
     assert!(answer.problems().iter().any(|problem| problem["what"].as_str().unwrap().contains("laboratory printed")));
     assert!(answer.problems().iter().all(|problem| problem["severity"] != "error"), "{answer:?}");
 }
+
+#[test]
+fn planning_from_density_to_comparison() {
+    let folder = tempfile::tempdir().unwrap();
+    let (boundaries, lines, trial, project) =
+        ("fields.geojson", "lines.geojson", "trial.geojson", folder.path().join("farm.gpkg").display().to_string());
+    let write = |name: &str, kind: &str, coordinates: &str| {
+        let text = format!(
+            r#"{{"type":"FeatureCollection","features":[{{"type":"Feature","properties":{{"name":"Long Acre"}},"geometry":{{"type":"{kind}","coordinates":{coordinates}}}}}]}}"#
+        );
+        std::fs::write(folder.path().join(name), text).unwrap();
+        folder.path().join(name).display().to_string()
+    };
+    let boundaries =
+        write(boundaries, "Polygon", "[[[-0.41,52.70],[-0.405,52.70],[-0.405,52.703],[-0.41,52.703],[-0.41,52.70]]]");
+    let lines = write(
+        lines,
+        "MultiLineString",
+        "[[[-0.409,52.7],[-0.409,52.703]],[[-0.4085,52.7],[-0.4085,52.703]],[[-0.408,52.7],[-0.408,52.703]]]",
+    );
+    let trial =
+        write(trial, "Polygon", "[[[-0.407,52.701],[-0.406,52.701],[-0.406,52.702],[-0.407,52.702],[-0.407,52.701]]]");
+    let places = folder.path().join("places.csv").display().to_string();
+    std::fs::write(&places, "lon,lat\n-0.4085,52.701\n-0.4084,52.7011\n-0.4086,52.7012\n-0.408,52.702\n").unwrap();
+    let grid = folder.path().join("grid.asc").display().to_string();
+    std::fs::write(
+        &grid,
+        "ncols 3\nnrows 2\nxllcorner -0.411\nyllcorner 52.699\ncellsize 0.003\nNODATA_value -9999\n1 2 0\n9 4 -9999\n",
+    )
+    .unwrap();
+    let ask = |arguments: &[&str]| {
+        let all: Vec<&str> = arguments.iter().copied().chain(["--json"]).collect();
+        let done = awn(all);
+        assert_eq!(done.code, 0, "{arguments:?}: {done:?}");
+        done.json()
+    };
+    ask(&["new", &project]);
+    ask(&["add", "boundaries", &project, &boundaries, "--farm", "Sallowby"]);
+    assert_eq!(ask(&["add", "tramlines", &project, &lines, "--headland", "20"])["added"], 1);
+    assert_eq!(ask(&["add", "no-go", &project, &trial])["added"], 1);
+    let field = ["--year", "2026", "--field", "Long Acre"];
+    let of_field = |verb: &str| ask(&[&[verb, &project][..], &field[..]].concat());
+    ask(&["add", "scouting", &project, &places, "--date", "2026-06-01", "--kind", "places", "--unit", "plants/m2"]);
+    assert_eq!(of_field("density")["method"], "kernel");
+    ask(&[
+        "add",
+        "scouting",
+        &project,
+        &grid,
+        "--date",
+        "2026-06-02",
+        "--kind",
+        "raster",
+        "--unit",
+        "heads/m2",
+        "--crs",
+        "EPSG:4326",
+    ]);
+    let density = of_field("density");
+    // Pixels of 1, 2, 9 and 4 heads/m2 lie over the field, one of none and one without data: the mean lies between.
+    assert_eq!(density["method"], "raster");
+    assert!((1.0..9.0).contains(&density["mean"].as_f64().unwrap()), "{density}");
+
+    let plan = ask(&[&["stops", &project][..], &field[..], &["--stops", "4", "--people", "2"]].concat());
+    let plan = &plan["plans"][0];
+    assert_eq!(plan["stops"].as_array().unwrap().len(), 4);
+    assert!(plan["second_walk"]["length_m"].as_f64().unwrap() > 0.0);
+    let compared = of_field("compare");
+    let ways: Vec<&str> =
+        compared["plans"].as_array().unwrap().iter().map(|plan| plan["method"].as_str().unwrap()).collect();
+    assert_eq!(ways, ["even", "random", "w", "tramline"], "no gate is known");
+    let points = of_field("how-many");
+    assert!(points["points"].as_array().unwrap().len() > 3);
+    let wrong = awn([&["stops", &project][..], &field[..], &["--minutes", "30", "--pin", "-0.408,52.701"]].concat());
+    assert!(wrong.code == 2 && wrong.err.contains("--stops instead"), "{wrong:?}");
+}

@@ -49,6 +49,9 @@ pub fn due(project: &Project, year: i32, budget: Option<usize>) -> anyhow::Resul
 
 /// Proposes stops and keeps the plans in the project; a plan replaces the one in use of the same field and year.
 pub fn stops(wanted: &StopsWanted, problems: &mut Problems) -> anyhow::Result<Answer> {
+    if !wanted.pin.is_empty() && (wanted.minutes.is_some() || wanted.target.is_some()) {
+        bail!("pinned stops go with a number of stops; give --stops instead of --minutes or --target");
+    }
     let mut project = super::open(&wanted.project)?;
     let records = project.records().clone();
     let chosen = chosen_fields(&records, wanted)?;

@@ -3,7 +3,10 @@
 //! The limit is a density, or follows from a share of the population: the densest ground that holds it. Cells are connected by
 //! their sides. Outlines are those of the cells with the steps taken off (Chaikin 1974); areas and shares are counted in cells.
 
-use geo::{ChaikinSmoothing as _, Distance as _, Euclidean, MultiPolygon, Polygon, Simplify as _, unary_union};
+use geo::{
+    ChaikinSmoothing as _, Coord, Densify as _, Distance as _, Euclidean, MapCoords as _, MultiPolygon, Polygon, Rect,
+    Simplify as _, unary_union,
+};
 use petgraph::unionfind::UnionFind;
 
 use crate::density::{Grid, Surface, SurfaceMethod};
@@ -11,6 +14,8 @@ use crate::model::{Patch, PlanSettings};
 
 /// Bends of less than this part of a cell are steps between cells.
 const STEPS: f64 = 0.75;
+/// Longest side whose corners are cut, in cells.
+const SIDE: f64 = 2.0;
 /// Rounds of cutting corners.
 const SMOOTHINGS: usize = 2;
 
@@ -175,7 +180,8 @@ fn connected(grid: &Grid, limit: f64) -> Vec<Vec<usize>> {
     groups
 }
 
-/// The outline of cells: their runs along each row joined, without the steps.
+/// The outline of cells: their runs along each row joined, without the steps. Joined while counted in cells, where corners are
+/// whole numbers and sides meet exactly, whichever way the grid is turned.
 fn outline(grid: &Grid, cells: &[usize]) -> MultiPolygon<f64> {
     let mut runs: Vec<Polygon<f64>> = Vec::new();
     let mut at = 0;
@@ -185,16 +191,18 @@ fn outline(grid: &Grid, cells: &[usize]) -> MultiPolygon<f64> {
         while cells.get(at + length).is_some_and(|index| *index == first + length && index / grid.columns == row) {
             length += 1;
         }
+        let corner = |column: usize, row: usize| Coord { x: column as f64, y: row as f64 };
         let column = first % grid.columns;
-        let [a, _, _, d] = grid.corners(column, row);
-        let [_, b, c, _] = grid.corners(column + length - 1, row);
-        runs.push(Polygon::new(vec![a, b, c, d].into(), Vec::new()));
+        runs.push(Rect::new(corner(column, row), corner(column + length, row + 1)).to_polygon());
         at += length;
     }
     let steps: MultiPolygon<f64> = unary_union(&runs);
-    let smooth = steps.simplify(STEPS * grid.cell_m).chaikin_smoothing(SMOOTHINGS);
+    // Sides are cut short first, so that only corners are rounded and long sides stay where they are.
+    let smooth = Euclidean.densify(&steps.simplify(STEPS), SIDE).chaikin_smoothing(SMOOTHINGS);
     // What is no wider than a cell may vanish when its steps are taken off.
-    if smooth.iter().all(|part| part.exterior().0.len() > 3) && !smooth.0.is_empty() { smooth } else { steps }
+    let kept = smooth.iter().all(|part| part.exterior().0.len() > 3) && !smooth.0.is_empty();
+    let shape = if kept { smooth } else { steps };
+    shape.map_coords(|c| grid.place(c.x, c.y))
 }
 
 #[cfg(test)]
@@ -202,7 +210,7 @@ mod tests {
     use super::*;
     use crate::crs::LocalPlane;
     use crate::model::DensityUnit;
-    use geo::{Area as _, Coord};
+    use geo::Area as _;
 
     fn surface(values: &[f64], columns: usize) -> Surface {
         Surface {
@@ -281,6 +289,19 @@ mod tests {
         let plane = LocalPlane::at(Coord { x: -0.4, y: 52.6 }).unwrap();
         let area = plane.to_metres(&found[0].outline).unsigned_area();
         assert!((area / found[0].area_m2 - 1.0).abs() < 0.02, "{area} {}", found[0].area_m2);
+    }
+
+    #[test]
+    fn a_turned_grid_gives_whole_outlines() {
+        for degrees in [0.0_f64, 12.3, 77.7, 135.0] {
+            let mut held = surface(&[4.0; 400], 20);
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            held.grid.along = Coord { x: sin, y: cos };
+            let found = patches(&held, &above(1.0)).list;
+            assert_eq!((found.len(), found[0].outline.0.len(), found[0].outline.0[0].interiors().len()), (1, 1, 0));
+            let area = held.plane.to_metres(&found[0].outline).unsigned_area();
+            assert!((area / 40_000.0 - 1.0).abs() < 0.02, "turned by {degrees}: {area}");
+        }
     }
 
     #[test]

@@ -177,7 +177,9 @@ impl Scene<'_> {
             SurveyKind::Points => {
                 let points = self.points_near(survey);
                 let inside = self.inside(&points);
-                (inside > 0).then(|| self.of_points(&points, format!("{} of {day}", count(inside, "point"))))
+                let beside = points.len() - inside;
+                let beside = if beside == 0 { String::new() } else { format!(" and {beside} near its edge") };
+                (inside > 0).then(|| self.of_points(&points, format!("{}{beside} of {day}", count(inside, "point"))))
             }
             SurveyKind::Places => {
                 let points = self.points_near(survey);

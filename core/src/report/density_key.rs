@@ -44,14 +44,14 @@ pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64, sho
         .rev()
         .map(|class| {
             let number = *class as usize;
-            Class::new(number.to_string(), label(*class, &units), palette::DENSITY[number], Over::Nothing)
+            Class::new(number.to_string(), label(*class, &units, shown), palette::DENSITY[number], Over::Nothing)
         })
         .collect();
-    let (unknown, title) = match shown {
-        Shown::Density => ("not scouted: nothing known", "Density of the weed"),
-        Shown::StandardError => ("no standard error: not kriged", "Standard error of the density"),
+    let (unknown_mark, unknown, title) = match shown {
+        Shown::Density => ("n.s.", "not scouted: nothing known", "Density of the weed"),
+        Shown::StandardError => ("n.k.", "not kriged: no standard error", "Standard error of the density"),
     };
-    classes.push(Class::new("n.s.", unknown, palette::GROUND, Over::WideHatch));
+    classes.push(Class::new(unknown_mark, unknown, palette::GROUND, Over::WideHatch));
     let mut key = Key::new(title, classes);
     key.count_heading = "in fields";
     let mut sources = BTreeSet::new();
@@ -59,7 +59,7 @@ pub fn key(records: &Records, year: i32, fields: &[Arc<Field>], cell_m: f64, sho
         let Some(surface) = surface else {
             key.classes[5].fields += 1;
             key.classes[5].area_m2 += field.area_m2();
-            let look = Look { class: 5, colour: palette::GROUND, over: Over::WideHatch, mark: "n.s.".to_owned() };
+            let look = Look { class: 5, colour: palette::GROUND, over: Over::WideHatch, mark: unknown_mark.to_owned() };
             key.looks.insert(field.id, look);
             continue;
         };
@@ -107,10 +107,10 @@ fn mean_mark(mean: f64) -> String {
     if mean >= 10.0 { format!("{mean:.0}") } else { format!("{mean:.1}") }
 }
 
-fn label(class: DensityClass, units: &BTreeSet<&str>) -> String {
+fn label(class: DensityClass, units: &BTreeSet<&str>, shown: Shown) -> String {
     let number = class as usize;
     if number == 0 {
-        return "none found".to_owned();
+        return if shown == Shown::Density { "none found" } else { "next to none" }.to_owned();
     }
     let limits = |upper: &[f64; 4]| {
         if number == 4 { format!("over {}", upper[3]) } else { format!("to {}", upper[number]) }
@@ -121,7 +121,8 @@ fn label(class: DensityClass, units: &BTreeSet<&str>) -> String {
         (false, true) => format!("{heads} heads/m2"),
         _ => format!("{plants} plants/m2"),
     };
-    format!("{}: {in_words}", class.label())
+    // The names of the classes are those of densities, not of errors.
+    if shown == Shown::Density { format!("{}: {in_words}", class.label()) } else { in_words }
 }
 
 /// The surveys, or how many there are when they would not fit on a line.

@@ -125,8 +125,8 @@ fn field_density(records: &Records, field: &Field, year: i32) -> Option<FieldDen
         greatest = greatest.max(value);
     }
     let grid = &surface.grid;
-    let (w, h) = (grid.columns as f64 * grid.cell_m, grid.rows as f64 * grid.cell_m);
-    let corner = |x: f64, y: f64| world(surface.plane.degrees(Coord { x: grid.origin.x + x, y: grid.origin.y + y }));
+    let (w, h) = (grid.columns as f64, grid.rows as f64);
+    let corner = |column: f64, row: f64| world(surface.plane.degrees(grid.place(column, row)));
     let corners = [corner(0.0, h), corner(w, h), corner(w, 0.0), corner(0.0, 0.0)];
     (cells > 0.0).then(|| FieldDensity { field: field.id, mean: sum / cells, greatest, corners, surface })
 }

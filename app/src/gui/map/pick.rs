@@ -72,11 +72,6 @@ fn field_at<'a>(ctx: &'a Ctx<'_>, at: Coord<f64>) -> Option<&'a Row> {
 
 fn density_at(layers: &Layers<'_>, row: &Row, at: Coord<f64>) -> Option<(f64, &'static str)> {
     let surface = &layers.density?.fields.get(&row.id)?.surface;
-    let metres = surface.plane.metres(at);
-    let (x, y) = (metres.x - surface.grid.origin.x, metres.y - surface.grid.origin.y);
-    if x < 0.0 || y < 0.0 {
-        return None;
-    }
-    let value = surface.grid.value((x / surface.grid.cell_m) as usize, (y / surface.grid.cell_m) as usize)?;
+    let value = surface.grid.value_at(surface.plane.metres(at))?;
     Some((value, surface.unit.label()))
 }

@@ -47,7 +47,7 @@ pub fn draw_ground(painter: &Painter, screen: &Screen, records: &Records, tokens
         if seen(screen, &rings) {
             let phase = rings.first().and_then(|ring| ring.first()).copied().unwrap_or_default();
             cross_hatch(painter, &rings, 7.0, phase, Stroke::new(0.8, tokens.muted));
-            painter.extend(rings.into_iter().map(|ring| Shape::closed_line(ring, Stroke::new(1.0, tokens.muted))));
+            outline(painter, &rings, Stroke::new(1.0, tokens.muted));
         }
     }
     for gate in records.gates.values() {
@@ -74,10 +74,11 @@ fn draw_gate(painter: &Painter, pos: Pos2, along: Vec2, tokens: &Tokens) {
 fn along_edge(screen: &Screen, boundary: &MultiPolygon<f64>, pos: Pos2) -> Vec2 {
     let mut best = (f32::INFINITY, vec2(1.0, 0.0));
     for ring in rings(screen, boundary) {
-        for pair in ring.windows(2) {
-            let edge = pair[1] - pair[0];
-            let part = ((pos - pair[0]).dot(edge) / edge.length_sq().max(1e-6)).clamp(0.0, 1.0);
-            let away = (pair[0] + edge * part - pos).length_sq();
+        let ends = ring.iter().cycle().skip(1);
+        for (start, end) in ring.iter().zip(ends) {
+            let edge = *end - *start;
+            let part = ((pos - *start).dot(edge) / edge.length_sq().max(1e-6)).clamp(0.0, 1.0);
+            let away = (*start + edge * part - pos).length_sq();
             if away < best.0 && edge.length_sq() > 1e-6 {
                 best = (away, edge.normalized());
             }
@@ -86,10 +87,32 @@ fn along_edge(screen: &Screen, boundary: &MultiPolygon<f64>, pos: Pos2) -> Vec2 
     best.1
 }
 
+/// The sides of rings, one by one: a joined line sticks out far where it turns back on itself.
+fn outline(painter: &Painter, rings: &[Vec<Pos2>], stroke: Stroke) {
+    let sides = rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+    painter.extend(sides.map(|(start, end)| Shape::line_segment([*start, *end], stroke)));
+}
+
+/// Corners nearer than this to the one before are left out, px: nobody could see them.
+const SAME_CORNER: f32 = 1.0;
+
+/// The rings of an area on the screen, each without its closing corner.
 fn rings(screen: &Screen, area: &MultiPolygon<f64>) -> Vec<Vec<Pos2>> {
     area.iter()
         .flat_map(|polygon| std::iter::once(polygon.exterior()).chain(polygon.interiors()))
-        .map(|ring| ring.coords().map(|c| screen.pos(*c)).collect())
+        .map(|ring| {
+            let mut corners: Vec<Pos2> = Vec::with_capacity(ring.0.len());
+            for corner in ring.coords().map(|c| screen.pos(*c)) {
+                if corners.last().is_none_or(|last| last.distance(corner) >= SAME_CORNER) {
+                    corners.push(corner);
+                }
+            }
+            while corners.len() > 1 && corners.first().zip(corners.last()).is_some_and(|(a, b)| a.distance(*b) < SAME_CORNER)
+            {
+                corners.pop();
+            }
+            corners
+        })
         .collect()
 }
 
@@ -109,7 +132,7 @@ pub fn draw_plans(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, tokens: &To
             let rings = rings(screen, &patch.outline);
             let phase = screen.pos(row.bounds.min());
             hatch(painter, &rings, 9.0, phase, Stroke::new(0.6, tokens.accent.gamma_multiply(0.6)));
-            painter.extend(rings.into_iter().map(|ring| Shape::closed_line(ring, Stroke::new(1.2, tokens.accent))));
+            outline(painter, &rings, Stroke::new(1.2, tokens.accent));
         }
         draw_walks(painter, screen, plan, tokens);
         let drag = ctx.view.drag.as_ref().filter(|drag| drag.plan.field == row.id);
