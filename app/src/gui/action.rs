@@ -3,6 +3,7 @@
 use egui::{Key, KeyboardShortcut, Modifiers};
 
 use crate::gui::ctx::Ctx;
+use crate::gui::tool::Tool;
 use crate::gui::view_state::Lens;
 
 /// Something to do.
@@ -18,6 +19,22 @@ pub enum Action {
     ImportScouting,
     ImportResults,
     ProposeStops,
+    AddStop,
+    PinStop,
+    RemoveStop,
+    ComparePlans,
+    SetPlanAside,
+    HowManyStops,
+    AddGate,
+    DrawNoGo,
+    DrawTramlines,
+    SuggestTramlines,
+    DrawField,
+    ReshapeField,
+    SplitField,
+    MergeFields,
+    FinishDrawing,
+    LastCornerBack,
     ExportWalks,
     ExportStops,
     Undo,
@@ -56,7 +73,7 @@ const fn ctrl_shift(key: Key) -> KeyboardShortcut {
 
 impl Action {
     /// Every action, in the order of a palette.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: &[Self] = &[
         NewProject,
         OpenProject,
         OpenSampleFarm,
@@ -66,6 +83,22 @@ impl Action {
         ImportScouting,
         ImportResults,
         ProposeStops,
+        AddStop,
+        PinStop,
+        RemoveStop,
+        ComparePlans,
+        SetPlanAside,
+        HowManyStops,
+        AddGate,
+        DrawNoGo,
+        DrawTramlines,
+        SuggestTramlines,
+        DrawField,
+        ReshapeField,
+        SplitField,
+        MergeFields,
+        FinishDrawing,
+        LastCornerBack,
         ExportWalks,
         ExportStops,
         Undo,
@@ -99,6 +132,22 @@ impl Action {
             ImportScouting => "Import scouting…",
             ImportResults => "Import results…",
             ProposeStops => "Propose stops",
+            AddStop => "Add a stop",
+            PinStop => "Pin the stop",
+            RemoveStop => "Remove the stop",
+            ComparePlans => "Compare plans",
+            SetPlanAside => "Set a copy aside",
+            HowManyStops => "Chart the number of stops",
+            AddGate => "Add a gate",
+            DrawNoGo => "Draw a no-go area",
+            DrawTramlines => "Draw tramlines",
+            SuggestTramlines => "Lay tramlines along the longest edge",
+            DrawField => "Draw a field",
+            ReshapeField => "Reshape the field",
+            SplitField => "Split the field",
+            MergeFields => "Merge the fields",
+            FinishDrawing => "Finish drawing",
+            LastCornerBack => "Take back the last corner",
             ExportWalks => "Export walks as GPX…",
             ExportStops => "Export stops as GPX…",
             Undo => "Undo",
@@ -133,6 +182,22 @@ impl Action {
             ImportScouting => "Read a scouting survey: points, or zones with one value each.",
             ImportResults => "Read the laboratory's table of results.",
             ProposeStops => "Work out where to take seed in the chosen fields, and the walk that joins the stops.",
+            AddStop => "Click where seed shall be taken as well; the stop goes to the nearest tramline.",
+            PinStop => "Keep the chosen stop where it is when stops are proposed again, or let go of it.",
+            RemoveStop => "Take the chosen stop out of the plan.",
+            ComparePlans => "Set the plan beside those set aside and beside other ways of choosing as many stops.",
+            SetPlanAside => "Keep a copy of this plan to compare with.",
+            HowManyStops => "See what more or fewer stops come to.",
+            AddGate => "Click on the boundary where the gate is.",
+            DrawNoGo => "Click its corners: no stop is placed in it and no walk leads through it.",
+            DrawTramlines => "Click two places on one tramline; the others run beside it.",
+            SuggestTramlines => "Lay tramlines at the set spacing along the field's longest straight edge.",
+            DrawField => "Click the corners of a new field.",
+            ReshapeField => "Move corners of the boundary and of no-go areas; click a side to add a corner.",
+            SplitField => "Draw a line across the field; from this harvest on the parts are fields of their own.",
+            MergeFields => "Join the chosen neighbouring fields into one from this harvest on.",
+            FinishDrawing => "Keep the shape that is being drawn.",
+            LastCornerBack => "Take back the last corner of the shape that is being drawn.",
             ExportWalks => "Write the walks and stops of this harvest year for a hand-held receiver or a telephone.",
             ExportStops => "Write the stops of this harvest year as waypoints.",
             Undo => "Take back the last change.",
@@ -162,6 +227,12 @@ impl Action {
             OpenProject => ctrl(Key::O),
             ImportBoundaries => ctrl(Key::I),
             ProposeStops => ctrl(Key::P),
+            PinStop => ctrl(Key::L),
+            RemoveStop => key(Key::Delete),
+            ComparePlans => ctrl(Key::K),
+            HowManyStops => ctrl(Key::H),
+            FinishDrawing => key(Key::Enter),
+            LastCornerBack => key(Key::Backspace),
             ExportWalks => ctrl(Key::E),
             Undo => ctrl(Key::Z),
             Redo => ctrl_shift(Key::Z),
@@ -197,13 +268,23 @@ impl Action {
             NewProject | OpenProject | OpenSampleFarm | StartFromBoundaries | LightTheme | DarkTheme | SystemTheme => true,
             ShowProblems => !ctx.problems.is_empty(),
             _ if !ctx.is_open => false,
-            ImportBoundaries => ctx.can_write(),
+            ImportBoundaries | DrawField => ctx.can_write(),
             ImportGates | ImportScouting | ImportResults => ctx.can_write() && !ctx.records.fields.is_empty(),
             ProposeStops => ctx.can_write() && !ctx.fields_to_plan().is_empty(),
             ExportWalks | ExportStops => ctx.facts.plans > 0,
             Undo => ctx.can_write() && ctx.undo.is_some(),
             Redo => ctx.can_write() && ctx.redo.is_some(),
-            ZoomToSelection | SelectNone => !ctx.view.selected.is_empty(),
+            AddStop | ComparePlans | SetPlanAside => ctx.can_write() && ctx.single_plan().is_some(),
+            PinStop | RemoveStop => ctx.can_write() && ctx.single_plan().is_some() && ctx.view.stop.is_some(),
+            HowManyStops => ctx.view.single().is_some(),
+            AddGate | DrawNoGo | DrawTramlines | SuggestTramlines | ReshapeField | SplitField => {
+                ctx.can_write() && ctx.view.single().is_some()
+            }
+            MergeFields => ctx.can_write() && ctx.view.selected.len() > 1,
+            FinishDrawing => matches!(&ctx.view.tool, Tool::Sketch(sketch) if sketch.is_enough()),
+            LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
+            ZoomToSelection => !ctx.view.selected.is_empty(),
+            SelectNone => !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose,
             ZoomToAll | SelectDue => !ctx.facts.rows.is_empty(),
             _ => true,
         }
@@ -217,7 +298,7 @@ mod tests {
     #[test]
     fn every_action_says_what_it_does_and_no_keys_clash() {
         let mut seen = Vec::new();
-        for action in Action::ALL {
+        for action in Action::ALL.iter().copied() {
             assert!(!action.text().is_empty() && action.tooltip().ends_with('.'), "{action:?}");
             if let Some(shortcut) = action.shortcut() {
                 assert!(!seen.contains(&shortcut), "{action:?}: {shortcut:?} is taken");

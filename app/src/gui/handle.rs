@@ -20,6 +20,7 @@ use crate::gui::jobs::Finished;
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Request;
+use crate::gui::tool::{Grab, Tool};
 use crate::gui::view_state::{Drag, ViewState};
 use crate::gui::{recent, work};
 
@@ -48,6 +49,22 @@ impl App {
                 }
                 self.settle_drag();
             }
+            Request::SetTool(tool) => self.state.view.tool = tool,
+            Request::AddCorner(at) => self.add_corner(at),
+            Request::ChooseStop(stop) => self.state.view.stop = stop,
+            Request::ChooseCorner(corner) => self.state.view.corner = corner,
+            Request::AddStopAt(field, at) => self.add_stop(field, at),
+            Request::RemoveStop(field, stop) => self.remove_stop(field, stop),
+            Request::PinStop(field, stop, pinned) => self.pin_stop(field, stop, pinned),
+            Request::Grab(held, at) => self.state.view.grab = Some(Grab { held, at }),
+            Request::LetGo => self.let_go(),
+            Request::ChangeGround(field, ground) => self.change_ground(field, ground),
+            Request::ShowBeside(beside) => self.state.view.walk.beside = beside,
+            Request::UsePlan(plan) => self.use_plan(&plan),
+            Request::DiscardPlan(plan) => self.discard_plan(plan),
+            Request::ChartFigure(key) => self.state.view.walk.chart_figure = key,
+            Request::SetDensity(density) => self.set_density(density),
+            Request::ShowScouted(shown) => self.state.view.scout = shown,
             Request::ZoomTo(field) => {
                 if let Some(row) = self.state.caches.facts.row(field) {
                     self.camera.show(row.bounds);
@@ -103,21 +120,31 @@ impl App {
                 let rows = &self.state.caches.facts.rows;
                 self.state.view.selected = rows.iter().filter(|row| row.due).map(|row| row.id).collect();
             }
-            Action::SelectNone => self.state.view.selected.clear(),
+            Action::SelectNone => {
+                if self.state.view.tool == Tool::Choose {
+                    self.state.view.selected.clear();
+                    self.state.view.stop = None;
+                }
+                self.state.view.tool = Tool::Choose;
+                self.state.view.corner = None;
+            }
             Action::ShowProblems => self.state.view.problems_open = true,
             Action::LightTheme => ctx.set_theme(ThemePreference::Light),
             Action::DarkTheme => ctx.set_theme(ThemePreference::Dark),
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
-            lens => {
-                if let Some(lens) = lens.lens() {
+            other => match other.lens() {
+                Some(lens) => {
                     self.state.view.lens = lens;
                     self.state.view.form = None;
+                    self.state.view.tool = Tool::Choose;
                 }
-            }
+                None => self.edit_by_hand(other),
+            },
         }
     }
 
     fn select(&mut self, field: Option<FieldId>, add: bool, scroll: bool) {
+        self.state.view.stop = None;
         let chosen = &mut self.state.view.selected;
         match field {
             Some(field) if add => {
@@ -199,7 +226,16 @@ impl App {
         self.state.view = ViewState::new(year, settings);
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
         self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
-        for kind in [JobKind::Facts, JobKind::Density, JobKind::Propose, JobKind::Import, JobKind::Adjust] {
+        for kind in [
+            JobKind::Facts,
+            JobKind::Density,
+            JobKind::Propose,
+            JobKind::Import,
+            JobKind::Adjust,
+            JobKind::Change,
+            JobKind::Compare,
+            JobKind::Chart,
+        ] {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
@@ -227,7 +263,7 @@ impl App {
         self.jobs.start(JobKind::Export, "Writing the file", false, move |_| work::export(&records, year, what, &path));
     }
 
-    fn edit(&mut self, edit: Edit) {
+    pub(super) fn edit(&mut self, edit: Edit) {
         if let Some(document) = &mut self.state.document {
             document.waiting.push_back(edit);
         }
@@ -259,7 +295,10 @@ impl App {
         };
         match outcome {
             Outcome::Opened { project: Ok(project), then } => self.opened_project(*project, then),
-            Outcome::Opened { project: Err(text), .. } | Outcome::Exported(Err(text)) => self.say(text, true),
+            Outcome::Opened { project: Err(text), .. }
+            | Outcome::Exported(Err(text))
+            | Outcome::Changed(Err(text))
+            | Outcome::Compared(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
@@ -277,6 +316,9 @@ impl App {
                 }
             }
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
+            Outcome::Changed(Ok(change)) => self.changed(change),
+            Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }
     }
@@ -342,6 +384,7 @@ impl App {
             None => {
                 let Some(plan) = self.records().and_then(|records| records.plans.get(&plan)).cloned() else { return };
                 self.state.view.selected = [plan.field].into();
+                self.state.view.stop = Some(stop);
                 self.state.view.drag = Some(Drag { plan, stop, at, asked: None, preview: None, released: false });
             }
         }

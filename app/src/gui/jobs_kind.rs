@@ -7,9 +7,10 @@ use std::sync::Arc;
 use awn_core::exchange::{Import, ImportError};
 use awn_core::model::{FieldId, Plan};
 use awn_core::problem::Problems;
-use awn_core::project::Project;
+use awn_core::project::{Command, Project};
 use geo::Coord;
 
+use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
 use crate::gui::map::{DensityLayer, Lines, Shapes};
 
@@ -25,6 +26,19 @@ pub enum JobKind {
     Facts,
     Density,
     Adjust,
+    Change,
+    Compare,
+    Chart,
+}
+
+/// A change by hand.
+pub struct Change {
+    /// What is written.
+    pub command: Command,
+    /// What to tell people besides.
+    pub said: Option<String>,
+    /// The fields that are chosen afterwards; none: as before.
+    pub choose: Option<Vec<FieldId>>,
 }
 
 /// What a job came to.
@@ -53,6 +67,10 @@ pub enum Outcome {
         shapes: (Arc<Shapes>, BTreeMap<FieldId, Lines>),
     },
     Density(Arc<DensityLayer>),
+    /// A change by hand, ready to be written, and what to tell people.
+    Changed(Result<Change, String>),
+    Compared(Result<Comparison, String>),
+    Charted(Chart),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

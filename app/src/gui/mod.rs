@@ -6,9 +6,11 @@
 
 pub mod action;
 pub mod app;
+pub mod beside;
 pub mod ctx;
 pub mod dialogs;
 pub mod document;
+pub mod edits;
 pub mod facts;
 mod handle;
 pub mod import_form;
@@ -19,8 +21,10 @@ pub mod notices;
 pub mod panels;
 pub mod recent;
 pub mod request;
+pub mod sketch;
 pub mod state;
 pub mod style;
+pub mod tool;
 pub mod view_state;
 pub mod widgets;
 pub mod work;

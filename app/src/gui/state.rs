@@ -6,6 +6,7 @@ use std::sync::{Arc, OnceLock};
 
 use awn_core::model::{FieldId, PlanSettings, Records};
 
+use crate::gui::beside::{Chart, Comparison};
 use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
 use crate::gui::facts::Facts;
@@ -27,12 +28,20 @@ pub struct Caches {
     pub shapes: Arc<Shapes>,
     /// Density, once a lens has shown it.
     pub density: Option<Arc<DensityLayer>>,
-    /// Project, year and records that the density was asked for.
-    pub density_for: Option<(u64, i32, Arc<Records>)>,
+    /// Project, year, whether its error, and records that the density was asked for.
+    pub density_for: Option<(u64, i32, bool, Arc<Records>)>,
     /// Counts the density layers.
     pub density_number: u64,
     /// Tramlines by field.
     pub tramlines: BTreeMap<FieldId, Lines>,
+    /// Plans beside the chosen field's.
+    pub comparison: Option<Comparison>,
+    /// Project, generation, field and year that they were asked for.
+    pub comparison_for: Option<(u64, u64, FieldId, i32)>,
+    /// Figures of the chosen field against the number of stops.
+    pub chart: Option<Chart>,
+    /// Project, generation, field, year and settings that they were asked for.
+    pub chart_for: Option<(u64, u64, FieldId, i32, PlanSettings)>,
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
@@ -91,6 +100,8 @@ impl State {
                 None => no_records(),
             },
             facts: &self.caches.facts,
+            comparison: self.caches.comparison.as_ref(),
+            chart: self.caches.chart.as_ref(),
             order: &self.caches.order,
             view: &self.view,
             undo: document.and_then(|document| document.undo.as_deref()),

@@ -85,9 +85,11 @@ pub const TOP_BAR: f32 = 48.0;
 /// Width of the field list when the window opens.
 pub const LIST_WIDTH: f32 = 396.0;
 /// Width of a lens panel when the window opens.
-pub const LENS_WIDTH: f32 = 320.0;
+pub const LENS_WIDTH: f32 = 340.0;
 /// Width of a lens panel that holds a wide table.
 pub const WIDE_LENS_WIDTH: f32 = 440.0;
+/// Width of the Walk panel while plans stand side by side.
+pub const COMPARING_WIDTH: f32 = 560.0;
 /// Below this window width the field list folds to names and letters.
 pub const NARROW: f32 = 1000.0;
 /// Field outline.

@@ -4,10 +4,12 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use awn_core::model::{FieldId, Plan, PlanSettings};
+use awn_core::model::{FieldId, Method, Plan, PlanId, PlanSettings};
+use awn_core::stops::Target;
 use geo::Coord;
 
 use crate::gui::import_form::ImportForm;
+use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -76,10 +78,54 @@ pub struct Sort {
 pub struct PlanForm {
     /// Settings of the planner.
     pub settings: PlanSettings,
-    /// The number of stops follows from the time instead of being given.
-    pub by_time: bool,
+    /// What the number of stops follows from.
+    pub how_many: HowMany,
     /// Minutes on foot for each field.
     pub minutes: f64,
+    /// The figure to reach.
+    pub target: Target,
+}
+
+/// What the number of stops follows from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HowMany {
+    /// It is given.
+    Given,
+    /// As many as fit the minutes.
+    Minutes,
+    /// As few as reach the target.
+    Target,
+}
+
+/// A plan that is shown beside the one in use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beside {
+    /// One that was set aside.
+    Aside(PlanId),
+    /// One worked out in another way, to compare with.
+    Way(Method),
+}
+
+/// What stands beside a plan in the Walk lens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WalkView {
+    /// Whether other plans stand beside the one in use.
+    pub comparing: bool,
+    /// The one of them that the map shows as well.
+    pub beside: Option<Beside>,
+    /// Whether the chart of figures against the number of stops is open.
+    pub charting: bool,
+    /// The figure that the chart shows, by its key.
+    pub chart_figure: &'static str,
+}
+
+/// What the Scout lens shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scouted {
+    /// How thick the weed stands.
+    Density,
+    /// The standard error of that.
+    Error,
 }
 
 /// A stop that is being dragged.
@@ -124,6 +170,18 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
+    /// What a click on the map does.
+    pub tool: Tool,
+    /// The chosen stop of the chosen field's plan, counted from 0.
+    pub stop: Option<usize>,
+    /// The chosen corner while a shape is changed.
+    pub corner: Option<Corner>,
+    /// A gate or corner that is being dragged.
+    pub grab: Option<Grab>,
+    /// What stands beside a plan in the Walk lens.
+    pub walk: WalkView,
+    /// What the Scout lens shows.
+    pub scout: Scouted,
     /// Whether the list of problems is open.
     pub problems_open: bool,
     /// Whether the cursor shall go to the find box.
@@ -142,9 +200,15 @@ impl ViewState {
             filter: String::new(),
             only_due: false,
             sort: Sort { column: Column::Name, descending: false },
-            plan: PlanForm { settings, by_time: false, minutes: 45.0 },
+            plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             drag: None,
+            tool: Tool::Choose,
+            stop: None,
+            corner: None,
+            grab: None,
+            walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
+            scout: Scouted::Density,
             problems_open: false,
             focus_find: false,
         }

@@ -19,7 +19,7 @@ use crate::gui::facts::Facts;
 use crate::gui::import_form::{Checked, ImportForm};
 use crate::gui::jobs_kind::Outcome;
 use crate::gui::map::Shapes;
-use crate::gui::view_state::PlanForm;
+use crate::gui::view_state::{HowMany, PlanForm};
 
 /// The harvest that work is now done for: from August on, the next year's.
 pub fn present_harvest() -> i32 {
@@ -111,10 +111,15 @@ pub fn propose(records: &Records, fields: &[FieldId], year: i32, form: &PlanForm
     progress.step(0, fields.len());
     let one = |field: &FieldId| {
         let stop = StopOnly(progress);
-        let plan = if form.by_time {
-            stops::propose_within(records, *field, year, &form.settings, form.minutes, &stop)
-        } else {
-            stops::propose(records, *field, year, &form.settings, &stop)
+        // Pinned stops stay where they are, as long as their number is given.
+        let pinned = records.plan_of(*field, year).map(|plan| plan.pinned()).unwrap_or_default();
+        let plan = match form.how_many {
+            HowMany::Given => stops::propose_around(records, *field, year, &form.settings, &pinned, &stop),
+            _ if !pinned.is_empty() => Err(PlanError::Settings(
+                "some of its stops are pinned; give the number of stops, or let go of the pins".to_owned(),
+            )),
+            HowMany::Minutes => stops::propose_within(records, *field, year, &form.settings, form.minutes, &stop),
+            HowMany::Target => stops::propose_for_target(records, *field, year, &form.settings, form.target, &stop),
         };
         progress.step(done.fetch_add(1, Ordering::Relaxed) + 1, fields.len());
         plan

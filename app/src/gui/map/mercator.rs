@@ -64,6 +64,11 @@ impl Screen {
         self.scale / (std::f64::consts::TAU * RADIUS_M * lat.cos())
     }
 
+    /// A rectangle of degrees on the screen.
+    pub fn rect_of_degrees(&self, bounds: geo::Rect<f64>) -> Rect {
+        Rect::from_two_pos(self.pos(bounds.min()), self.pos(bounds.max()))
+    }
+
     /// A rectangle of the unit square on the screen.
     pub fn rect_of(&self, low: Coord<f64>, high: Coord<f64>) -> Rect {
         Rect::from_two_pos(self.pos_from_world(low), self.pos_from_world(high))

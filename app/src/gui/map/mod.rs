@@ -13,6 +13,7 @@ mod pick;
 mod plan;
 mod scouting;
 mod shapes;
+mod tools;
 
 use std::collections::BTreeMap;
 
@@ -27,6 +28,7 @@ pub use legend::swatch;
 pub use plan::Lines;
 pub use scouting::{figure, latest as latest_surveys};
 pub use shapes::Shapes;
+pub use tools::card as tool_card;
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
@@ -54,11 +56,16 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     // A stop is taken hold of where the button went down, not where the pointer is once the drag is noticed.
     let pointer =
         ui.input(|input| input.pointer.press_origin().or(input.pointer.hover_pos())).filter(|pos| rect.contains(*pos));
-    let over_stop = ctx.view.lens == Lens::Walk && ctx.view.drag.is_none() && ctx.can_write();
+    let idle = !tools::takes_clicks(ctx) && ctx.view.grab.is_none();
+    let over_stop = idle && ctx.view.lens == Lens::Walk && ctx.view.drag.is_none() && ctx.can_write();
     let grip = pointer.filter(|_| over_stop).and_then(|pos| plan::stop_at(&before, ctx, pos));
-    let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released);
-    let buttons =
-        if holds || grip.is_some() { DragPanButtons::MIDDLE } else { DragPanButtons::PRIMARY | DragPanButtons::MIDDLE };
+    let held = pointer.filter(|_| grip.is_none()).and_then(|pos| tools::held_at(&before, ctx, pos));
+    let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released) || ctx.view.grab.is_some();
+    let buttons = if holds || grip.is_some() || held.is_some() {
+        DragPanButtons::MIDDLE
+    } else {
+        DragPanButtons::PRIMARY | DragPanButtons::MIDDLE
+    };
     let map =
         Map::new(None, &mut camera.memory, camera::home()).zoom_gesture(false).panning(false).drag_pan_buttons(buttons);
     let shown = map.show(ui, |ui, _, _, memory| {
@@ -77,7 +84,11 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     let name = format!("Map of {}", awn_core::units::count(fields, "field"));
     shown.response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));
     drag_stops(ui, &screen, ctx, grip.as_ref(), &shown.response);
-    pick::click_and_hover(ui, &screen, layers, ctx, &shown.response);
+    tools::follow(ui, &screen, ctx, held, &shown.response);
+    tools::menu(ui, &screen, ctx, |at| pick::field_at(ctx, at).cloned(), &shown.response);
+    if !tools::click(ui, &screen, ctx, &shown.response) {
+        pick::click_and_hover(ui, &screen, layers, ctx, &shown.response);
+    }
 }
 
 fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layers<'_>, ctx: &Ctx<'_>) -> egui::Rect {
@@ -96,10 +107,11 @@ fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layer
         plan::draw_tramlines(&painter, screen, layers.tramlines, tokens);
         plan::draw_plans(&painter, screen, ctx, tokens);
     }
+    let pointer = ui.ctx().pointer_hover_pos().filter(|pos| screen.rect.contains(*pos));
+    tools::draw(&painter, screen, ctx, pointer, tokens);
     let legend = legend::draw(&painter, screen.rect, ctx, layers.density, tokens);
     let mut taken = vec![legend];
     labels::draw(&painter, screen, layers.shapes, ctx, tokens, &mut taken);
-    let pointer = ui.ctx().pointer_hover_pos().filter(|pos| screen.rect.contains(*pos));
     furniture::draw(&painter, screen, pointer.map(|pos| screen.lonlat(pos)), tokens);
     legend
 }

@@ -20,6 +20,11 @@ pub fn click_and_hover(ui: &Ui, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<
     let row = field_at(ctx, at);
     if response.clicked() {
         let add = ui.input(|input| input.modifiers.command || input.modifiers.shift);
+        let stop = if ctx.view.lens == Lens::Walk { stop_at(screen, ctx, pos) } else { None };
+        if let Some((plan, stop)) = stop {
+            ctx.ask(Request::Select { field: Some(plan.field), add: false, scroll: true });
+            return ctx.ask(Request::ChooseStop(Some(stop)));
+        }
         ctx.ask(Request::Select { field: row.map(|row| row.id), add, scroll: true });
     }
     if response.double_clicked()
@@ -44,7 +49,8 @@ fn hover(ui: &mut Ui, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, row: 
     if ctx.view.lens == Lens::Scout
         && let Some((value, unit)) = density_at(layers, row, at)
     {
-        lines.push(format!("About {} {unit} here", figure(value)));
+        let what = if layers.density.is_some_and(|layer| layer.error) { "Standard error about" } else { "About" };
+        lines.push(format!("{what} {} {unit} here", figure(value)));
     }
     if ctx.view.lens == Lens::Walk
         && let Some((plan, stop)) = stop_at(screen, ctx, pos)
@@ -61,7 +67,7 @@ fn hover(ui: &mut Ui, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, row: 
 }
 
 /// The field at a place, degrees.
-fn field_at<'a>(ctx: &'a Ctx<'_>, at: Coord<f64>) -> Option<&'a Row> {
+pub fn field_at<'a>(ctx: &'a Ctx<'_>, at: Coord<f64>) -> Option<&'a Row> {
     ctx.facts.rows.iter().find(|row| {
         let (low, high) = (row.bounds.min(), row.bounds.max());
         (low.x..=high.x).contains(&at.x)
