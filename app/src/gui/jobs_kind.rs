@@ -11,7 +11,7 @@ use awn_core::project::Project;
 use geo::Coord;
 
 use crate::gui::facts::Facts;
-use crate::gui::map::{DensityLayer, Lines, Shapes};
+use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -51,6 +51,7 @@ pub enum Outcome {
     Facts {
         facts: Box<Facts>,
         shapes: (Arc<Shapes>, BTreeMap<FieldId, Lines>),
+        finds: Arc<Finds>,
     },
     Density(Arc<DensityLayer>),
     Adjusted {
