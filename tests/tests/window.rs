@@ -100,6 +100,7 @@ fn every_heading_sorts_both_ways() {
 fn lenses_and_colourings_change_and_untested_is_never_good() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = with_sample_farm(folder.path(), vec![]);
+    click(&mut window, "Colour by: Last rating");
     click(&mut window, "Years since test");
     assert_eq!(window.state().view().shown_colouring(), Colouring::Age);
     for (name, lens) in [("Scout", Lens::Scout), ("Walk", Lens::Walk), ("Results", Lens::Results)] {
@@ -109,7 +110,8 @@ fn lenses_and_colourings_change_and_untested_is_never_good() {
     let facts = &window.state().state().caches.facts;
     let untested = facts.rows.iter().find(|row| row.last_test.is_none()).expect("the sample farm has untested fields");
     for colouring in [Colouring::Rating, Colouring::RatingAndAge, Colouring::Age] {
-        let class = awn::gui::map::class_of(untested, colouring, facts.interval, YEAR);
+        let how = awn::gui::map::How { colouring, of: awn_core::rating::RatingOf::Worst, year: YEAR };
+        let class = awn::gui::map::class_of(facts, untested, &how);
         assert_eq!((class.fill, class.over), (None, awn::gui::map::Over::Unknown));
     }
 }

@@ -13,11 +13,11 @@ use crate::gui::dialogs::Dialogs;
 use crate::gui::document::Document;
 use crate::gui::jobs::Jobs;
 use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::map::{self, Camera, DensityLayer, DensityPictures};
+use crate::gui::map::{self, Camera, DensityLayer, Drawn};
 use crate::gui::notices::TOAST_SECONDS;
 use crate::gui::request::Request;
 use crate::gui::state::State;
-use crate::gui::view_state::{Lens, Scouted};
+use crate::gui::view_state::{Colouring, Lens, Scouted};
 use crate::gui::{panels, recent, style, work};
 
 /// Jobs of the window.
@@ -27,7 +27,7 @@ pub type WindowJobs = Jobs<JobKind, Outcome>;
 pub struct App {
     pub(super) state: State,
     pub(super) camera: Camera,
-    pictures: DensityPictures,
+    drawn: Drawn,
     pub(super) jobs: WindowJobs,
     pub(super) dialogs: Box<dyn Dialogs>,
     /// Counts opened projects, so that caches of one are not taken for those of the next.
@@ -49,7 +49,7 @@ impl App {
         Self {
             state: State::new(work::present_harvest(), opened_before),
             camera: Camera::default(),
-            pictures: DensityPictures::default(),
+            drawn: Drawn::default(),
             jobs,
             dialogs,
             opened: 0,
@@ -137,7 +137,8 @@ impl App {
     /// Starts working out the density when a lens shows it and boundaries, surveys or the year have changed.
     fn refresh_density(&mut self) -> bool {
         let Some(document) = &self.state.document else { return false };
-        if !matches!(self.state.view.lens, Lens::Scout | Lens::Walk) {
+        let coloured = self.state.view.shown_colouring() == Colouring::Density;
+        if !coloured && self.state.view.lens != Lens::Walk {
             return false;
         }
         let year = self.state.view.year;
@@ -240,10 +241,10 @@ impl eframe::App for App {
         if ctx.is_open {
             let layers = self.state.layers();
             panels::around_map(ui, &ctx, &layers);
-            let (camera, pictures) = (&mut self.camera, &mut self.pictures);
+            let (camera, drawn) = (&mut self.camera, &mut self.drawn);
             CentralPanel::no_frame().show(ui, |ui| {
                 let rect = ui.max_rect();
-                map::show(ui, camera, pictures, &layers, &ctx);
+                map::show(ui, camera, drawn, &layers, &ctx);
                 map::tool_card(ui, &ctx, rect);
                 panels::notices(ui, &ctx, rect);
             });

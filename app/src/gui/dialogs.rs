@@ -19,6 +19,8 @@ pub enum Question {
     SampleFarmFolder,
     /// A boundary file to start from.
     StartBoundaries,
+    /// A map or picture to lay under the fields.
+    Background,
     /// A file to import.
     Import(ImportKind),
     /// Where to write walks.
@@ -80,6 +82,10 @@ fn show(question: &Question) -> Option<PathBuf> {
             .save_file(),
         Question::SampleFarmFolder => dialog.set_title("Folder for the sample farm").pick_folder(),
         Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", &areas).pick_file(),
+        Question::Background => {
+            let endings = ["pmtiles", "tif", "tiff", "png", "jpg", "jpeg"];
+            dialog.set_title("Background").add_filter("Map tiles or a picture with its place", &endings).pick_file()
+        }
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
                 ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,

@@ -10,6 +10,7 @@ use geo::Coord;
 
 use crate::commands;
 use crate::gui::action::Action;
+use crate::gui::aim::Aim;
 use crate::gui::app::App;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::document::Edit;
@@ -38,7 +39,7 @@ impl App {
             }
             (Action::DrawField, _) => self.sketch(SketchOf::Boundary),
             (Action::MergeFields, _) => self.merge(),
-            (Action::AddStop, Some(field)) => self.state.view.tool = Tool::AddStop(field),
+            (Action::AddStop, Some(field)) => self.take_tool(Tool::AddStop(field)),
             (Action::PinStop, Some(field)) => {
                 let pinned =
                     self.state.ctx().single_plan().zip(stop).and_then(|(plan, at)| Some(plan.stops.get(at)?.pinned));
@@ -66,18 +67,34 @@ impl App {
                 }
             }
             (Action::HowManyStops, Some(_)) => self.state.view.walk.charting = !self.state.view.walk.charting,
-            (Action::AddGate, Some(field)) => self.state.view.tool = Tool::AddGate(field),
+            (Action::AddGate, Some(field)) => self.take_tool(Tool::AddGate(field)),
             (Action::DrawNoGo, Some(field)) => self.sketch(SketchOf::NoGo(field)),
             (Action::DrawTramlines, Some(field)) => self.sketch(SketchOf::Tramlines(field)),
             (Action::SplitField, Some(field)) => self.sketch(SketchOf::Split(field)),
-            (Action::ReshapeField, Some(field)) => self.state.view.tool = Tool::Reshape(field),
+            (Action::ReshapeField, Some(field)) => self.take_tool(Tool::Reshape(field)),
             (Action::SuggestTramlines, Some(field)) => self.suggest(field),
             _ => {}
         }
     }
 
     fn sketch(&mut self, what: SketchOf) {
-        self.state.view.tool = Tool::Sketch(Sketch::new(what));
+        self.take_tool(Tool::Sketch(Sketch::new(what)));
+    }
+
+    /// A tool in hand, and nothing being measured or chosen: a press means one thing.
+    pub(super) fn take_tool(&mut self, tool: Tool) {
+        if tool != Tool::Choose {
+            self.state.view.aim = Aim::Look;
+        }
+        self.state.view.tool = tool;
+    }
+
+    /// Something being measured or chosen, and no tool in hand.
+    pub(super) fn aim(&mut self, aim: Aim) {
+        if aim != Aim::Look {
+            self.state.view.tool = Tool::Choose;
+        }
+        self.state.view.aim = aim;
     }
 
     /// A corner more; a shape that has all the corners it can have is finished.

@@ -12,7 +12,9 @@ use egui::{Context, ThemePreference};
 
 use crate::commands;
 use crate::gui::action::Action;
+use crate::gui::aim::{Aim, Sketch};
 use crate::gui::app::App;
+use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
 use crate::gui::import_form::{ImportForm, ImportKind};
@@ -35,6 +37,18 @@ impl App {
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
             Request::SetYear(year) => self.state.view.year = year,
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
+            Request::SetRatingOf(of) => self.state.view.rating_of = of,
+            Request::SetInterval(years) => self.set_interval(years),
+            Request::SetLayers(layers) => self.state.view.layers = layers,
+            Request::SetLayersOpen(open) => self.state.view.layers_open = open,
+            Request::SetBackground(background) => self.state.view.background = background,
+            Request::SetAim(aim) => self.aim(aim),
+            Request::SelectMany { fields, add } => {
+                if !add {
+                    self.state.view.selected.clear();
+                }
+                self.state.view.selected.extend(fields);
+            }
             Request::SetFilter(filter) => self.state.view.filter = filter,
             Request::SetOnlyDue(only) => self.state.view.only_due = only,
             Request::SetSort(sort) => self.state.view.sort = sort,
@@ -49,7 +63,7 @@ impl App {
                 }
                 self.settle_drag();
             }
-            Request::SetTool(tool) => self.state.view.tool = tool,
+            Request::SetTool(tool) => self.take_tool(tool),
             Request::AddCorner(at) => self.add_corner(at),
             Request::ChooseStop(stop) => self.state.view.stop = stop,
             Request::ChooseCorner(corner) => self.state.view.corner = corner,
@@ -93,6 +107,7 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
             other => return self.act_at_once(other, ctx),
@@ -121,12 +136,24 @@ impl App {
                 self.state.view.selected = rows.iter().filter(|row| row.due).map(|row| row.id).collect();
             }
             Action::SelectNone => {
-                if self.state.view.tool == Tool::Choose {
+                // What is in hand is put away first.
+                if self.state.view.tool == Tool::Choose && self.state.view.aim == Aim::Look {
                     self.state.view.selected.clear();
                     self.state.view.stop = None;
                 }
                 self.state.view.tool = Tool::Choose;
+                self.state.view.aim = Aim::Look;
                 self.state.view.corner = None;
+            }
+            Action::ChooseRectangle => self.aim(Aim::Rectangle { from: None }),
+            Action::ChooseOutline => self.aim(Aim::Outline(Sketch::default())),
+            Action::Measure => self.aim(Aim::Measure(Sketch::default())),
+            Action::ShowLayers => self.state.view.layers_open = !self.state.view.layers_open,
+            Action::ZoomToFarm => {
+                let chosen = self.state.view.selected.iter().filter_map(|id| self.state.caches.facts.row(*id));
+                let farms: std::collections::BTreeSet<String> = chosen.map(|row| row.farm.clone()).collect();
+                let rows = self.state.caches.facts.clone();
+                self.show_fields(|field| rows.row(field).is_some_and(|row| farms.contains(&row.farm)));
             }
             Action::ShowProblems => self.state.view.problems_open = true,
             Action::LightTheme => ctx.set_theme(ThemePreference::Light),
@@ -168,6 +195,22 @@ impl App {
         }
     }
 
+    /// Keeps another retest interval; what is due follows from it.
+    fn set_interval(&mut self, years: i32) {
+        let Some(document) = &self.state.document else { return };
+        let mut settings = document.records.settings.clone();
+        settings.retest_interval_years = years.clamp(1, 30);
+        let mut edit = EditOf::new(
+            &document.records,
+            format!("Set the retest interval to {}", units::count(years.max(0) as usize, "harvest")),
+        );
+        edit.put(Record::Settings(settings));
+        let command = edit.done();
+        if !command.changes.is_empty() {
+            self.edit(Edit::Apply(command, None));
+        }
+    }
+
     pub(super) fn answered(&mut self, question: Question, path: Option<PathBuf>, ctx: &Context) {
         let Some(path) = path else { return };
         match question {
@@ -180,6 +223,7 @@ impl App {
                 });
             }
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
+            Question::Background => self.state.view.background = Background::of_file(path),
             Question::Import(kind) => self.state.view.form = Some(ImportForm::new(path, Some(kind))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
@@ -303,13 +347,14 @@ impl App {
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
             Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
-            Outcome::Facts { facts, shapes } => {
+            Outcome::Facts { facts, shapes, finds } => {
                 let first = self.state.caches.facts.rows.is_empty() && !facts.rows.is_empty();
                 self.state.view.selected.retain(|field| facts.row(*field).is_some());
                 self.state.caches.facts = Arc::from(facts);
                 self.state.caches.facts_number += 1;
                 self.state.caches.shapes = shapes.0;
                 self.state.caches.tramlines = shapes.1;
+                self.state.caches.finds = finds;
                 if self.fit_next || first {
                     self.fit_next = false;
                     self.show_fields(|_| true);

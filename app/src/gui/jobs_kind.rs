@@ -12,7 +12,7 @@ use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
-use crate::gui::map::{DensityLayer, Lines, Shapes};
+use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -65,6 +65,7 @@ pub enum Outcome {
     Facts {
         facts: Box<Facts>,
         shapes: (Arc<Shapes>, BTreeMap<FieldId, Lines>),
+        finds: Arc<Finds>,
     },
     Density(Arc<DensityLayer>),
     /// A change by hand, ready to be written, and what to tell people.

@@ -5,7 +5,9 @@
 //! thread writes ([`document`]); every colour and size stands in [`style`].
 
 pub mod action;
+pub mod aim;
 pub mod app;
+pub mod background;
 pub mod beside;
 pub mod ctx;
 pub mod dialogs;
@@ -16,6 +18,7 @@ mod handle;
 pub mod import_form;
 pub mod jobs;
 pub mod jobs_kind;
+pub mod layer_list;
 pub mod map;
 pub mod notices;
 pub mod panels;

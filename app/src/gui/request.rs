@@ -6,11 +6,15 @@ use std::path::PathBuf;
 
 use awn_core::land::Ground;
 use awn_core::model::{DensitySettings, FieldId, Plan, PlanId};
+use awn_core::rating::RatingOf;
 use geo::Coord;
 
 use crate::gui::action::Action;
+use crate::gui::aim::Aim;
+use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
+use crate::gui::layer_list::LayerList;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -27,6 +31,19 @@ pub enum Request {
     },
     SetYear(i32),
     SetColouring(Colouring),
+    /// Take ratings from these results.
+    SetRatingOf(RatingOf),
+    /// Harvests after which a field is due again.
+    SetInterval(i32),
+    SetLayers(LayerList),
+    SetLayersOpen(bool),
+    SetBackground(Background),
+    SetAim(Aim),
+    /// Choose these fields; `add` keeps those chosen before.
+    SelectMany {
+        fields: Vec<FieldId>,
+        add: bool,
+    },
     SetFilter(String),
     SetOnlyDue(bool),
     SetSort(Sort),

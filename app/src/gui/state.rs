@@ -10,7 +10,7 @@ use crate::gui::beside::{Chart, Comparison};
 use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
 use crate::gui::facts::Facts;
-use crate::gui::map::{DensityLayer, Layers, Lines, Shapes};
+use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
@@ -24,6 +24,8 @@ pub struct Caches {
     pub facts_number: u64,
     /// Project, generation and year that the facts were asked for.
     pub facts_for: Option<(u64, u64, i32)>,
+    /// Finds of the surveys on show.
+    pub finds: Arc<Finds>,
     /// Fields as triangles and outlines.
     pub shapes: Arc<Shapes>,
     /// Density, once a lens has shown it.
@@ -116,6 +118,12 @@ impl State {
 
     /// What the map draws besides the records.
     pub fn layers(&self) -> Layers<'_> {
-        Layers { shapes: &self.caches.shapes, density: self.caches.density.as_deref(), tramlines: &self.caches.tramlines }
+        Layers {
+            facts_number: self.caches.facts_number,
+            finds: &self.caches.finds,
+            shapes: &self.caches.shapes,
+            density: self.caches.density.as_deref(),
+            tramlines: &self.caches.tramlines,
+        }
     }
 }

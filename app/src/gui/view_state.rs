@@ -5,10 +5,14 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use awn_core::model::{FieldId, Method, Plan, PlanId, PlanSettings};
+use awn_core::rating::RatingOf;
 use awn_core::stops::Target;
 use geo::Coord;
 
+use crate::gui::aim::Aim;
+use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
+use crate::gui::layer_list::LayerList;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -24,30 +28,41 @@ pub enum Lens {
 /// What the colours of the fields mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Colouring {
-    /// The worst of the latest ratings.
+    /// The last rating.
     Rating,
     /// The same, with stipple and hatching for age.
     RatingAndAge,
+    /// The last rating against the one before.
+    Change,
     /// Harvest years since the last test.
     Age,
-    /// Due a test or not.
+    /// Due a test or not, and why.
     Due,
+    /// How thick the weed stands: the surface itself.
+    Density,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
 
 impl Colouring {
     /// The ones the user chooses from.
-    pub const CHOICE: [Self; 4] = [Self::Rating, Self::RatingAndAge, Self::Age, Self::Due];
+    pub const CHOICE: [Self; 6] = [Self::Rating, Self::RatingAndAge, Self::Change, Self::Age, Self::Due, Self::Density];
+
+    /// Whether it shows ratings, which can be those of one mode of action.
+    pub fn is_of_ratings(self) -> bool {
+        matches!(self, Self::Rating | Self::RatingAndAge | Self::Change)
+    }
 
     /// What it is called.
     pub fn label(self) -> &'static str {
         match self {
             Self::Rating => "Last rating",
             Self::RatingAndAge => "Last rating and its age",
+            Self::Change => "Change since the test before",
             Self::Age => "Years since test",
             Self::Due => "Due a test",
-            Self::Plain => "Density",
+            Self::Density => "Density",
+            Self::Plain => "None",
         }
     }
 }
@@ -154,6 +169,16 @@ pub struct ViewState {
     pub lens: Lens,
     /// Colouring of the lenses that offer a choice.
     pub colouring: Colouring,
+    /// Which results ratings are taken from.
+    pub rating_of: RatingOf,
+    /// Layers of the map.
+    pub layers: LayerList,
+    /// Whether the card of layers is open.
+    pub layers_open: bool,
+    /// What lies under the fields.
+    pub background: Background,
+    /// What a press on the map is for.
+    pub aim: Aim,
     /// Fields chosen in the list or on the map.
     pub selected: BTreeSet<FieldId>,
     /// A field that the list shall scroll to.
@@ -195,6 +220,11 @@ impl ViewState {
             year,
             lens: Lens::Fields,
             colouring: Colouring::Rating,
+            rating_of: RatingOf::Worst,
+            layers: LayerList::default(),
+            layers_open: false,
+            background: Background::default(),
+            aim: Aim::Look,
             selected: BTreeSet::new(),
             scroll_to: None,
             filter: String::new(),
@@ -218,7 +248,8 @@ impl ViewState {
     pub fn shown_colouring(&self) -> Colouring {
         match self.lens {
             Lens::Fields | Lens::Results => self.colouring,
-            Lens::Scout | Lens::Walk => Colouring::Plain,
+            Lens::Scout => Colouring::Density,
+            Lens::Walk => Colouring::Plain,
         }
     }
 

@@ -18,7 +18,7 @@ use crate::cli::maps::write;
 use crate::gui::facts::Facts;
 use crate::gui::import_form::{Checked, ImportForm};
 use crate::gui::jobs_kind::Outcome;
-use crate::gui::map::Shapes;
+use crate::gui::map::{Finds, Shapes};
 use crate::gui::view_state::{HowMany, PlanForm};
 
 /// The harvest that work is now done for: from August on, the next year's.
@@ -76,7 +76,8 @@ pub fn facts(records: &Records, year: i32) -> Outcome {
     let fields = records.fields_in(year);
     let tramlines = fields.par_iter().map(|field| (field.id, stops::tramline_lines(records, field.id))).collect();
     let shapes = Arc::new(Shapes::of(records, year));
-    Outcome::Facts { facts: Box::new(Facts::of(records, year)), shapes: (shapes, tramlines) }
+    let finds = Arc::new(Finds::of(records, year));
+    Outcome::Facts { facts: Box::new(Facts::of(records, year)), shapes: (shapes, tramlines), finds }
 }
 
 /// Reads a file for import; nothing is changed yet.

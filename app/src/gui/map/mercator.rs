@@ -58,6 +58,13 @@ impl Screen {
         degrees(Coord { x: self.centre.x + f64::from(off.x) / self.scale, y: self.centre.y + f64::from(off.y) / self.scale })
     }
 
+    /// The part of the unit square in view: its north-western and south-eastern corners.
+    pub fn world_bounds(&self) -> (Coord<f64>, Coord<f64>) {
+        let half = self.rect.size() / 2.0;
+        let (x, y) = (f64::from(half.x) / self.scale, f64::from(half.y) / self.scale);
+        (Coord { x: self.centre.x - x, y: self.centre.y - y }, Coord { x: self.centre.x + x, y: self.centre.y + y })
+    }
+
     /// Points for a metre on the ground in the middle of the map.
     pub fn points_per_m(&self) -> f64 {
         let lat = degrees(self.centre).y.to_radians();

@@ -40,8 +40,8 @@ pub fn draw_tramlines(painter: &Painter, screen: &Screen, tramlines: &BTreeMap<F
     }
 }
 
-/// Draws no-go areas and gates in view.
-pub fn draw_ground(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
+/// Draws no-go areas in view.
+pub fn draw_no_go(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
     for area in records.no_go.values() {
         let rings = rings(screen, &area.area);
         if seen(screen, &rings) {
@@ -50,6 +50,10 @@ pub fn draw_ground(painter: &Painter, screen: &Screen, records: &Records, tokens
             outline(painter, &rings, Stroke::new(1.0, tokens.muted));
         }
     }
+}
+
+/// Draws gates in view.
+pub fn draw_gates(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
     for gate in records.gates.values() {
         let pos = screen.pos(gate.position);
         if screen.points_per_m() >= GATES_FROM && screen.rect.contains(pos) {
