@@ -39,6 +39,9 @@ pub enum Action {
     ExportStops,
     Undo,
     Redo,
+    ShowPalette,
+    ShowHistory,
+    RemoveField,
     FindField,
     ZoomIn,
     ZoomOut,
@@ -109,6 +112,9 @@ impl Action {
         ExportStops,
         Undo,
         Redo,
+        ShowPalette,
+        ShowHistory,
+        RemoveField,
         FindField,
         ZoomIn,
         ZoomOut,
@@ -164,6 +170,9 @@ impl Action {
             ExportStops => "Export stops as GPX…",
             Undo => "Undo",
             Redo => "Redo",
+            ShowPalette => "Find an action…",
+            ShowHistory => "History",
+            RemoveField => "Remove the field",
             FindField => "Find a field",
             ZoomIn => "Zoom in",
             ZoomOut => "Zoom out",
@@ -220,6 +229,9 @@ impl Action {
             ExportStops => "Write the stops of this harvest year as waypoints.",
             Undo => "Take back the last change.",
             Redo => "Do the change again that was taken back.",
+            ShowPalette => "Type a part of what you want to do.",
+            ShowHistory => "Every change of the project; go back to any of them.",
+            RemoveField => "Take the chosen field out of this harvest; undo brings it back.",
             FindField => "Type a part of a field's or a farm's name.",
             ZoomIn => "Show less ground, larger.",
             ZoomOut => "Show more ground, smaller.",
@@ -261,6 +273,8 @@ impl Action {
             Undo => ctrl(Key::Z),
             Redo => ctrl_shift(Key::Z),
             FindField => ctrl(Key::F),
+            ShowPalette => ctrl(Key::J),
+            ShowHistory => ctrl(Key::Y),
             ZoomIn => ctrl(Key::Plus),
             ZoomOut => ctrl(Key::Minus),
             ZoomToAll => ctrl(Key::Num0),
@@ -294,7 +308,8 @@ impl Action {
     /// Whether it can be done now.
     pub fn enabled(self, ctx: &Ctx<'_>) -> bool {
         match self {
-            NewProject | OpenProject | OpenSampleFarm | StartFromBoundaries | LightTheme | DarkTheme | SystemTheme => true,
+            NewProject | OpenProject | OpenSampleFarm | StartFromBoundaries | LightTheme | DarkTheme | SystemTheme
+            | ShowPalette => true,
             ShowProblems => !ctx.problems.is_empty(),
             _ if !ctx.is_open => false,
             ImportBoundaries | DrawField => ctx.can_write(),
@@ -306,6 +321,7 @@ impl Action {
             AddStop | ComparePlans | SetPlanAside => ctx.can_write() && ctx.single_plan().is_some(),
             PinStop | RemoveStop => ctx.can_write() && ctx.single_plan().is_some() && ctx.view.stop.is_some(),
             HowManyStops => ctx.view.single().is_some(),
+            RemoveField => ctx.can_write() && ctx.view.single().is_some(),
             AddGate | DrawNoGo | DrawTramlines | SuggestTramlines | ReshapeField | SplitField => {
                 ctx.can_write() && ctx.view.single().is_some()
             }

@@ -247,12 +247,14 @@ impl eframe::App for App {
                 map::show(ui, camera, drawn, &layers, &ctx);
                 map::tool_card(ui, &ctx, rect);
                 panels::notices(ui, &ctx, rect);
+                panels::palette(ui, &ctx, rect);
             });
         } else {
             CentralPanel::no_frame().show(ui, |ui| {
                 let rect = ui.max_rect();
                 panels::start(ui, &ctx);
                 panels::notices(ui, &ctx, rect);
+                panels::palette(ui, &ctx, rect);
             });
         }
         // What was asked while drawing is carried out before the next frame.

@@ -45,6 +45,8 @@ pub struct Ctx<'a> {
     pub undo: Option<&'a str>,
     /// What redo does again.
     pub redo: Option<&'a str>,
+    /// Every step of the history, oldest first: its name and when it was made; and how many are done.
+    pub history: (&'a [(String, String)], usize),
     /// Jobs that people see.
     pub jobs: &'a [JobLine],
     /// Short messages.

@@ -18,6 +18,8 @@ pub enum Edit {
     Undo,
     /// Do again what was taken back.
     Redo,
+    /// Take back or do again until so many steps are done.
+    GoTo(usize),
 }
 
 /// The open project.
@@ -37,6 +39,10 @@ pub struct Document {
     pub path: Option<PathBuf>,
     /// The name people call it.
     pub title: String,
+    /// Every step, oldest first: its name and when it was made (RFC 3339).
+    pub history: Arc<Vec<(String, String)>>,
+    /// How many of them are done.
+    pub done: usize,
     /// Edits not written yet.
     pub waiting: VecDeque<Edit>,
 }
@@ -52,6 +58,8 @@ impl Document {
             held_by: None,
             path: project.path(),
             title: String::new(),
+            history: Arc::default(),
+            done: 0,
             project: Arc::new(Mutex::new(project)),
             waiting: VecDeque::new(),
         };
@@ -69,6 +77,9 @@ impl Document {
         self.redo = project.redo_name().map(ToOwned::to_owned);
         self.held_by = project.held_by().map(ToString::to_string);
         self.title = project.title();
+        let (steps, done) = project.steps();
+        self.history = Arc::new(steps.iter().map(|step| (step.command.name.clone(), step.made.clone())).collect());
+        self.done = done;
     }
 
     /// The work that writes an edit: gives the sentence for people, or the error's.
@@ -78,6 +89,9 @@ impl Document {
             let mut project = project.lock().unwrap_or_else(PoisonError::into_inner);
             let done = match edit {
                 Edit::Apply(command, said) => project.apply_with(command, progress).map(|()| said),
+                Edit::GoTo(done) => project.go_to(done).map(|moves| {
+                    (moves > 0).then(|| format!("{} taken back or done again", awn_core::units::count(moves, "step")))
+                }),
                 Edit::Undo => project.undo().map(|name| name.map(|name| format!("Took back: {}", lower_first(&name)))),
                 Edit::Redo => project.redo().map(|name| name.map(|name| format!("Did again: {}", lower_first(&name)))),
             };

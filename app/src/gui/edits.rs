@@ -2,7 +2,7 @@
 //! command.
 
 use awn_core::land::{self, Ground, change_ground};
-use awn_core::model::{DensitySettings, FieldId, PlanId, Record, Records};
+use awn_core::model::{Crop, DensitySettings, Field, FieldId, PlanId, Record, Records};
 use awn_core::project::{Command, Edit as EditOf};
 use awn_core::stops;
 use awn_core::walk::{FirstLine, suggest_tramlines};
@@ -73,6 +73,7 @@ impl App {
             (Action::SplitField, Some(field)) => self.sketch(SketchOf::Split(field)),
             (Action::ReshapeField, Some(field)) => self.take_tool(Tool::Reshape(field)),
             (Action::SuggestTramlines, Some(field)) => self.suggest(field),
+            (Action::RemoveField, Some(field)) => self.remove_field(field),
             _ => {}
         }
     }
@@ -246,6 +247,43 @@ impl App {
             self.state.view.walk.beside = None;
             self.apply(commands::discard(&records, plan));
         }
+    }
+
+    /// Keeps a field with another name, farm or note.
+    pub(super) fn edit_field(&mut self, field: Field) {
+        let Some(records) = self.records().cloned() else { return };
+        let Some(held) = records.fields.get(&field.id) else { return };
+        let what = match () {
+            () if held.name != field.name => "Rename",
+            () if held.farm != field.farm => "Change the farm of",
+            () => "Change the notes of",
+        };
+        let mut edit = EditOf::new(&records, format!("{what} {}", held.name));
+        edit.put(Record::Field(field));
+        self.apply(edit.done());
+    }
+
+    pub(super) fn edit_crop(&mut self, crop: Crop) {
+        let Some(records) = self.records().cloned() else { return };
+        let name = records.fields.get(&crop.field).map_or("", |field| field.name.as_str());
+        let mut edit = EditOf::new(&records, format!("Change the crop of {name}, harvest {}", crop.year));
+        if crop.crop.trim().is_empty() {
+            edit.remove(&Record::Crop(crop));
+        } else {
+            edit.put(Record::Crop(crop));
+        }
+        self.apply(edit.done());
+    }
+
+    /// Ends a field with the harvest before; what is known of it stays.
+    pub(super) fn remove_field(&mut self, field: FieldId) {
+        let Some(records) = self.records().cloned() else { return };
+        let Some(held) = records.fields.get(&field) else { return };
+        let year = self.state.view.year;
+        let mut edit = EditOf::new(&records, format!("Remove {} from harvest {year} on", held.name));
+        edit.put(Record::Field(Field { until_year: Some(year - 1), ..(**held).clone() }));
+        self.state.view.selected.clear();
+        self.apply(edit.done());
     }
 
     pub(super) fn set_density(&mut self, density: DensitySettings) {

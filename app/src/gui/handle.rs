@@ -1,16 +1,13 @@
-//! Carrying out what was asked, and taking in what jobs and dialogs answer.
+//! Carrying out what was asked, and taking in what dialogs answer.
 
 use std::path::PathBuf;
-use std::sync::Arc;
 
-use awn_core::exchange::{ImportError, What};
-use awn_core::model::{FieldId, Plan, Record};
-use awn_core::problem::Problems;
+use awn_core::exchange::What;
+use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
 use egui::{Context, ThemePreference};
 
-use crate::commands;
 use crate::gui::action::Action;
 use crate::gui::aim::{Aim, Sketch};
 use crate::gui::app::App;
@@ -18,12 +15,11 @@ use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
 use crate::gui::import_form::{ImportForm, ImportKind};
-use crate::gui::jobs::Finished;
 use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::palette::Palette;
 use crate::gui::request::Request;
 use crate::gui::tool::{Grab, Tool};
-use crate::gui::view_state::{Drag, ViewState};
+use crate::gui::view_state::ViewState;
 use crate::gui::{recent, work};
 
 impl App {
@@ -84,6 +80,12 @@ impl App {
                     self.camera.show(row.bounds);
                 }
             }
+            Request::GoToStep(done) => self.edit(Edit::GoTo(done)),
+            Request::ShowHistory(open) => self.state.view.open.history = open,
+            Request::SetPalette(palette) => self.state.view.palette = palette,
+            Request::EditField(field) => self.edit_field(*field),
+            Request::EditCrop(crop) => self.edit_crop(*crop),
+            Request::RemoveField(field) => self.remove_field(field),
             Request::Cancel(kind) => self.jobs.ask_to_stop(kind),
             Request::Open(path) => self.open_any(path),
             Request::CloseProblems => self.state.view.problems_open = false,
@@ -123,6 +125,8 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::ShowPalette => self.state.view.palette = Some(Palette::default()),
+            Action::ShowHistory => self.state.view.open.history = !self.state.view.open.history,
             Action::FindField => self.state.view.focus_find = true,
             Action::ZoomIn => self.camera.zoom_by(0.5),
             Action::ZoomOut => self.camera.zoom_by(-0.5),
@@ -188,7 +192,7 @@ impl App {
         }
     }
 
-    fn show_fields(&mut self, wanted: impl Fn(FieldId) -> bool) {
+    pub(super) fn show_fields(&mut self, wanted: impl Fn(FieldId) -> bool) {
         let rows = self.state.caches.facts.rows.iter().filter(|row| wanted(row.id));
         if let Some(bounds) = awn_core::geometry::merged_bounds(rows.map(|row| row.bounds)) {
             self.camera.show(bounds);
@@ -251,7 +255,7 @@ impl App {
         self.jobs.start(JobKind::Open, "Making the project", true, move |_| work::create(&path, then));
     }
 
-    fn opened_project(&mut self, project: Project, then: Option<PathBuf>) {
+    pub(super) fn opened_project(&mut self, project: Project, then: Option<PathBuf>) {
         let year =
             project.records().latest_year().map_or_else(work::present_harvest, |year| year.max(work::present_harvest()));
         let settings = project.records().settings.plan.clone();
@@ -325,176 +329,5 @@ impl App {
         let writing = document.writing(edit);
         self.jobs.start(JobKind::Write, "Keeping the changes", shown, move |progress| Outcome::Wrote(writing(progress)));
         true
-    }
-
-    pub(super) fn finished(&mut self, kind: JobKind, finished: Finished<Outcome>) {
-        let outcome = match finished {
-            Finished::Done(outcome) => outcome,
-            Finished::Broke(text) => {
-                if kind == JobKind::Adjust {
-                    self.state.view.drag = None;
-                }
-                return self.say(text, true);
-            }
-        };
-        match outcome {
-            Outcome::Opened { project: Ok(project), then } => self.opened_project(*project, then),
-            Outcome::Opened { project: Err(text), .. }
-            | Outcome::Exported(Err(text))
-            | Outcome::Changed(Err(text))
-            | Outcome::Compared(Err(text)) => self.say(text, true),
-            Outcome::Wrote(result) => self.wrote(result),
-            Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
-            Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
-            Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
-            Outcome::Facts { facts, shapes, finds } => {
-                let first = self.state.caches.facts.rows.is_empty() && !facts.rows.is_empty();
-                self.state.view.selected.retain(|field| facts.row(*field).is_some());
-                self.state.caches.facts = Arc::from(facts);
-                self.state.caches.facts_number += 1;
-                self.state.caches.shapes = shapes.0;
-                self.state.caches.tramlines = shapes.1;
-                self.state.caches.finds = finds;
-                if self.fit_next || first {
-                    self.fit_next = false;
-                    self.show_fields(|_| true);
-                }
-            }
-            Outcome::Density(layer) => self.state.caches.density = Some(layer),
-            Outcome::Changed(Ok(change)) => self.changed(change),
-            Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
-            Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
-            Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
-        }
-    }
-
-    fn wrote(&mut self, result: Result<Option<String>, String>) {
-        self.state.view.drag = None;
-        if let Some(document) = &mut self.state.document {
-            document.refresh();
-        }
-        match result {
-            Ok(Some(text)) => self.say(text, false),
-            Ok(None) => {}
-            Err(text) => self.say(text, true),
-        }
-    }
-
-    fn imported(&mut self, file: &str, result: Result<awn_core::exchange::Import, ImportError>, problems: Problems) {
-        let title = format!("Import of {file}");
-        match result {
-            Ok(import) => {
-                let mut said = format!("{file}: {} added", import.added);
-                if import.updated > 0 {
-                    said.push_str(&format!(", {} brought up to date", import.updated));
-                }
-                if import.skipped > 0 {
-                    said.push_str(&format!(", {} left out", import.skipped));
-                }
-                for line in &import.summary {
-                    said.push_str(&format!("\n{line}"));
-                }
-                self.state.view.form = None;
-                self.list(title, problems, false);
-                if self.records().is_some_and(|records| records.latest_year().is_none()) {
-                    self.fit_next = true;
-                }
-                self.edit(Edit::Apply(import.command, Some(said)));
-            }
-            Err(error) => {
-                self.say(format!("{file}: {error}."), true);
-                self.list(title, problems, true);
-            }
-        }
-    }
-
-    fn proposed(&mut self, plans: &[Plan], problems: Problems, cancelled: bool) {
-        if cancelled {
-            return self.say("Stopped; no stops were changed.".to_owned(), false);
-        }
-        self.list("Proposing stops".to_owned(), problems, true);
-        let Some(document) = &self.state.document else { return };
-        if plans.is_empty() {
-            return;
-        }
-        let command = commands::keep_plans(&document.records, plans);
-        let said = format!("Stops proposed for {}", units::count(plans.len(), "field"));
-        self.edit(Edit::Apply(command, Some(said)));
-    }
-
-    fn drag(&mut self, plan: awn_core::model::PlanId, stop: usize, at: geo::Coord<f64>) {
-        match &mut self.state.view.drag {
-            Some(drag) if drag.plan.id == plan && !drag.released => drag.at = at,
-            Some(_) => {}
-            None => {
-                let Some(plan) = self.records().and_then(|records| records.plans.get(&plan)).cloned() else { return };
-                self.state.view.selected = [plan.field].into();
-                self.state.view.stop = Some(stop);
-                self.state.view.drag = Some(Drag { plan, stop, at, asked: None, preview: None, released: false });
-            }
-        }
-    }
-
-    /// Works out the plan for where the dragged stop is now, one place at a time.
-    pub(super) fn follow_drag(&mut self) -> bool {
-        let Some(document) = &self.state.document else { return false };
-        let Some(drag) = &mut self.state.view.drag else { return false };
-        if drag.asked == Some(drag.at) || self.jobs.is_running(JobKind::Adjust) {
-            return false;
-        }
-        drag.asked = Some(drag.at);
-        let (records, plan, stop, at) = (document.records.clone(), drag.plan.clone(), drag.stop, drag.at);
-        self.jobs.start(JobKind::Adjust, "Moving the stop", false, move |_| work::adjust(&records, &plan, stop, at));
-        true
-    }
-
-    fn adjusted(&mut self, at: geo::Coord<f64>, plan: Result<Box<Plan>, String>) {
-        let Some(drag) = &mut self.state.view.drag else { return };
-        // At a place where no stop can be, the last good plan stays on show.
-        if let Ok(plan) = plan {
-            drag.preview = Some((at, Arc::from(plan)));
-        }
-        self.settle_drag();
-    }
-
-    /// Once the stop has been let go and its place worked out, keeps the plan, or puts the stop back.
-    fn settle_drag(&mut self) {
-        let (Some(drag), Some(document)) = (&self.state.view.drag, &self.state.document) else { return };
-        if !drag.released || drag.asked != Some(drag.at) || self.jobs.is_running(JobKind::Adjust) {
-            return;
-        }
-        let Some((_, plan)) = drag.preview.as_ref().filter(|(at, _)| *at == drag.at) else {
-            self.state.view.drag = None;
-            return self.say("No stop can be there; it went back to its place.".to_owned(), false);
-        };
-        let records = &document.records;
-        let field = records.fields.get(&drag.plan.field).map_or("", |field| field.name.as_str());
-        let mut edit = EditOf::new(records, format!("Move stop {} of {field}", drag.stop + 1));
-        edit.put(Record::Plan((**plan).clone()));
-        let command = edit.done();
-        if command.changes.is_empty() {
-            self.state.view.drag = None;
-        } else {
-            self.edit(Edit::Apply(command, None));
-        }
-    }
-
-    /// Shows a short message.
-    pub(super) fn say(&mut self, text: String, failed: bool) {
-        self.toast_count += 1;
-        self.state.toasts.push(Toast { id: self.toast_count, text, failed, until: None });
-        if self.state.toasts.len() > 4 {
-            self.state.toasts.remove(0);
-        }
-    }
-
-    /// Adds to the list of problems; `open` shows it at once.
-    fn list(&mut self, title: String, problems: Problems, open: bool) {
-        if problems.list.is_empty() {
-            return;
-        }
-        let open = open || !problems.is_clean();
-        self.state.problems.push(ProblemList { title, problems: problems.list });
-        self.state.view.problems_open |= open;
     }
 }

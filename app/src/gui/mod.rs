@@ -12,6 +12,7 @@ pub mod beside;
 pub mod ctx;
 pub mod dialogs;
 pub mod document;
+mod drag;
 pub mod edits;
 pub mod facts;
 mod handle;
@@ -21,6 +22,8 @@ pub mod jobs_kind;
 pub mod layer_list;
 pub mod map;
 pub mod notices;
+mod outcomes;
+pub mod palette;
 pub mod panels;
 pub mod recent;
 pub mod request;
@@ -48,7 +51,8 @@ pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
         .with_inner_size([1280.0, 720.0])
         .with_min_inner_size([800.0, 480.0])
         .with_drag_and_drop(true);
-    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    // Size of the window, widths of panels and the theme are as they were left.
+    let options = eframe::NativeOptions { viewport, persist_window: true, ..Default::default() };
     let make =
         move |made: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
             let wake = made.egui_ctx.clone();

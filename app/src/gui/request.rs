@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{DensitySettings, FieldId, Plan, PlanId};
+use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
@@ -15,6 +15,7 @@ use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
+use crate::gui::palette::Palette;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -87,6 +88,15 @@ pub enum Request {
     SetDensity(DensitySettings),
     ShowScouted(Scouted),
     ZoomTo(FieldId),
+    /// Go back, or forward again, to where so many steps of the history are done.
+    GoToStep(usize),
+    ShowHistory(bool),
+    SetPalette(Option<Palette>),
+    /// Change the name, farm or note of a field.
+    EditField(Box<Field>),
+    /// Change or add what was grown in a field.
+    EditCrop(Box<Crop>),
+    RemoveField(FieldId),
     Cancel(JobKind),
     Open(PathBuf),
     CloseProblems,

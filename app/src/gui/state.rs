@@ -108,6 +108,7 @@ impl State {
             view: &self.view,
             undo: document.and_then(|document| document.undo.as_deref()),
             redo: document.and_then(|document| document.redo.as_deref()),
+            history: document.map_or((&[], 0), |document| (document.history.as_slice(), document.done)),
             jobs: &self.lines,
             toasts: &self.toasts,
             problems: &self.problems,

@@ -13,6 +13,7 @@ use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
+use crate::gui::palette::Palette;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -160,6 +161,13 @@ pub struct Drag {
     pub released: bool,
 }
 
+/// Cards that may be open.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Open {
+    /// The history.
+    pub history: bool,
+}
+
 /// The state of the window.
 #[derive(Debug, Clone)]
 pub struct ViewState {
@@ -207,6 +215,10 @@ pub struct ViewState {
     pub walk: WalkView,
     /// What the Scout lens shows.
     pub scout: Scouted,
+    /// The list of actions, while it is open.
+    pub palette: Option<Palette>,
+    /// Which cards and lists are open.
+    pub open: Open,
     /// Whether the list of problems is open.
     pub problems_open: bool,
     /// Whether the cursor shall go to the find box.
@@ -239,6 +251,8 @@ impl ViewState {
             grab: None,
             walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
             scout: Scouted::Density,
+            palette: None,
+            open: Open::default(),
             problems_open: false,
             focus_find: false,
         }

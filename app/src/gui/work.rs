@@ -21,12 +21,16 @@ use crate::gui::jobs_kind::Outcome;
 use crate::gui::map::{Finds, Shapes};
 use crate::gui::view_state::{HowMany, PlanForm};
 
+/// Today, by the clock of the machine.
+pub fn today() -> Option<Date> {
+    // RFC 3339 begins with the day; nothing here depends on the hour.
+    let now = jiff::Timestamp::now().to_string();
+    now.get(..10).and_then(|day| day.parse().ok())
+}
+
 /// The harvest that work is now done for: from August on, the next year's.
 pub fn present_harvest() -> i32 {
-    // RFC 3339 begins with the day; harvest years do not depend on the hour.
-    let now = jiff::Timestamp::now().to_string();
-    let today: Option<Date> = now.get(..10).and_then(|day| day.parse().ok());
-    today.map_or(2027, |today| i32::from(today.year()) + i32::from(today.month() >= 8))
+    today().map_or(2027, |today| i32::from(today.year()) + i32::from(today.month() >= 8))
 }
 
 /// Opens a project file.

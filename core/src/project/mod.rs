@@ -166,6 +166,23 @@ impl Project {
         self.steps.get(self.done).map(|step| step.command.name.as_str())
     }
 
+    /// All steps, oldest first, those taken back included; and how many of them are done.
+    pub fn steps(&self) -> (&[Step], usize) {
+        (&self.steps, self.done)
+    }
+
+    /// Takes back or does again, one by one, until so many steps are done; gives how many moves that took.
+    pub fn go_to(&mut self, done: usize) -> Result<usize, ProjectError> {
+        let mut moves = 0;
+        while self.done > done && self.undo()?.is_some() {
+            moves += 1;
+        }
+        while self.done < done && self.redo()?.is_some() {
+            moves += 1;
+        }
+        Ok(moves)
+    }
+
     /// The steps done, oldest first.
     pub fn history(&self) -> &[Step] {
         self.steps.get(..self.done).unwrap_or_default()

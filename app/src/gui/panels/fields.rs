@@ -1,15 +1,13 @@
 //! The Fields lens: which fields there are and what is known of them.
 
-use awn_core::model::modes_of_action;
 use awn_core::units;
-use egui::{Grid, RichText, Ui};
+use egui::{Grid, Ui};
 
+use super::field_page;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
-use crate::gui::request::Request;
-use crate::gui::style;
-use crate::gui::widgets::{action_button, head, next_step, note, rating_chip, section};
+use crate::gui::widgets::{action_button, head, next_step, note, section};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
@@ -31,7 +29,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         next_step(ui, ctx, Action::LensResults, "See the results");
     }
     match ctx.view.single().and_then(|id| ctx.facts.row(id)) {
-        Some(row) => one(ui, ctx, row),
+        Some(row) => field_page::show(ui, ctx, row),
         None if ctx.view.selected.is_empty() => all(ui, ctx, due),
         None => several(ui, ctx),
     }
@@ -74,39 +72,6 @@ fn several(ui: &mut Ui, ctx: &Ctx<'_>) {
         action_button(ui, ctx, Action::ZoomToSelection);
     });
     action_button(ui, ctx, Action::SelectNone);
-}
-
-fn one(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
-    section(ui, &row.name);
-    note(ui, format!("{}, {} ha", row.farm, units::ha(row.area_m2)));
-    if ui.button("Zoom to this field").clicked() {
-        ctx.ask(Request::ZoomTo(row.id));
-    }
-    for (at, reason) in row.reasons.iter().enumerate() {
-        let (text, colour) = if at == 0 && row.due {
-            (format!("Due. {reason}"), style::of(ui).warn)
-        } else {
-            (reason.clone(), style::of(ui).ink)
-        };
-        ui.label(RichText::new(text).size(style::SMALL).color(colour));
-    }
-    section(ui, "Latest ratings");
-    let Some(known) = ctx.facts.ratings.get(&row.id).filter(|known| !known.groups.is_empty()) else {
-        note(ui, "Never tested: nothing is known. Plan a walk, take seed and send it in.");
-        return;
-    };
-    for (group, rating) in &known.groups {
-        let name = modes_of_action().iter().find(|mode| mode.group == group).map_or("", |mode| mode.name);
-        ui.horizontal(|ui| {
-            rating_chip(ui, Some(rating.rating));
-            ui.label(format!("{group} {name}")).on_hover_text("HRAC group and what it hits.");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(rating.year.to_string()));
-        });
-        ui.horizontal(|ui| {
-            ui.add_space(34.0 + 2.0 * style::STEP);
-            note(ui, format!("worst with {}", rating.active));
-        });
-    }
 }
 
 /// A column of names and right-aligned figures.

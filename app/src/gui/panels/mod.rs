@@ -1,12 +1,16 @@
 //! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
 
 mod field_list;
+mod field_page;
 mod fields;
+mod history;
 mod import;
 mod notices;
+mod palette;
 mod problems;
 mod results;
 mod scout;
+mod season;
 mod start;
 mod top_bar;
 mod walk;
@@ -19,6 +23,7 @@ use crate::gui::style;
 use crate::gui::view_state::Lens;
 
 pub use notices::show as notices;
+pub use palette::show as palette;
 pub use start::show as start;
 
 /// Shows every panel round the map.
@@ -26,10 +31,20 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
     let tokens = style::of(ui);
     let frame = egui::Frame::new().fill(tokens.panel).inner_margin(egui::Margin::symmetric(12, 8));
     Panel::top("top bar").frame(frame).exact_size(style::TOP_BAR).show(ui, |ui| top_bar::show(ui, ctx));
+    Panel::bottom("season")
+        .frame(frame.inner_margin(egui::Margin::symmetric(12, 4)))
+        .exact_size(season::HEIGHT + 8.0)
+        .show(ui, |ui| season::show(ui, ctx, crate::gui::work::today()));
     if ctx.view.problems_open && !ctx.problems.is_empty() {
         let sizes = 96.0..=360.0;
         Panel::bottom("problems").frame(frame).resizable(true).default_size(184.0).size_range(sizes).show(ui, |ui| {
             problems::show(ui, ctx);
+        });
+    }
+    if ctx.view.open.history {
+        let sizes = 120.0..=480.0;
+        Panel::bottom("history").frame(frame).resizable(true).default_size(220.0).size_range(sizes).show(ui, |ui| {
+            history::show(ui, ctx);
         });
     }
     let narrow = ui.available_width() < style::NARROW;

@@ -68,6 +68,8 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         menu_item(ui, ctx, Action::Undo, undo.as_deref());
         let redo = ctx.redo.map(|name| format!("Redo {}", lower_first(name)));
         menu_item(ui, ctx, Action::Redo, redo.as_deref());
+        menu_item(ui, ctx, Action::ShowHistory, None);
+        menu_item(ui, ctx, Action::ShowPalette, None);
         ui.separator();
         for action in [Action::ZoomToAll, Action::ZoomToSelection, Action::ZoomIn, Action::ZoomOut] {
             menu_item(ui, ctx, action, None);

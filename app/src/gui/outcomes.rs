@@ -1,0 +1,136 @@
+//! Taking in what jobs come to.
+
+use std::sync::Arc;
+
+use awn_core::exchange::ImportError;
+use awn_core::model::Plan;
+use awn_core::problem::Problems;
+use awn_core::units;
+
+use crate::commands;
+use crate::gui::app::App;
+use crate::gui::document::Edit;
+use crate::gui::jobs::Finished;
+use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::notices::{ProblemList, Toast};
+
+impl App {
+    pub(super) fn finished(&mut self, kind: JobKind, finished: Finished<Outcome>) {
+        let outcome = match finished {
+            Finished::Done(outcome) => outcome,
+            Finished::Broke(text) => {
+                if kind == JobKind::Adjust {
+                    self.state.view.drag = None;
+                }
+                return self.say(text, true);
+            }
+        };
+        match outcome {
+            Outcome::Opened { project: Ok(project), then } => self.opened_project(*project, then),
+            Outcome::Opened { project: Err(text), .. }
+            | Outcome::Exported(Err(text))
+            | Outcome::Changed(Err(text))
+            | Outcome::Compared(Err(text)) => self.say(text, true),
+            Outcome::Wrote(result) => self.wrote(result),
+            Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
+            Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
+            Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
+            Outcome::Facts { facts, shapes, finds } => {
+                let first = self.state.caches.facts.rows.is_empty() && !facts.rows.is_empty();
+                self.state.view.selected.retain(|field| facts.row(*field).is_some());
+                self.state.caches.facts = Arc::from(facts);
+                self.state.caches.facts_number += 1;
+                self.state.caches.shapes = shapes.0;
+                self.state.caches.tramlines = shapes.1;
+                self.state.caches.finds = finds;
+                if self.fit_next || first {
+                    self.fit_next = false;
+                    self.show_fields(|_| true);
+                }
+            }
+            Outcome::Density(layer) => self.state.caches.density = Some(layer),
+            Outcome::Changed(Ok(change)) => self.changed(change),
+            Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
+            Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
+        }
+    }
+
+    pub(super) fn wrote(&mut self, result: Result<Option<String>, String>) {
+        self.state.view.drag = None;
+        if let Some(document) = &mut self.state.document {
+            document.refresh();
+        }
+        match result {
+            Ok(Some(text)) => self.say(text, false),
+            Ok(None) => {}
+            Err(text) => self.say(text, true),
+        }
+    }
+
+    pub(super) fn imported(
+        &mut self,
+        file: &str,
+        result: Result<awn_core::exchange::Import, ImportError>,
+        problems: Problems,
+    ) {
+        let title = format!("Import of {file}");
+        match result {
+            Ok(import) => {
+                let mut said = format!("{file}: {} added", import.added);
+                if import.updated > 0 {
+                    said.push_str(&format!(", {} brought up to date", import.updated));
+                }
+                if import.skipped > 0 {
+                    said.push_str(&format!(", {} left out", import.skipped));
+                }
+                for line in &import.summary {
+                    said.push_str(&format!("\n{line}"));
+                }
+                self.state.view.form = None;
+                self.list(title, problems, false);
+                if self.records().is_some_and(|records| records.latest_year().is_none()) {
+                    self.fit_next = true;
+                }
+                self.edit(Edit::Apply(import.command, Some(said)));
+            }
+            Err(error) => {
+                self.say(format!("{file}: {error}."), true);
+                self.list(title, problems, true);
+            }
+        }
+    }
+
+    pub(super) fn proposed(&mut self, plans: &[Plan], problems: Problems, cancelled: bool) {
+        if cancelled {
+            return self.say("Stopped; no stops were changed.".to_owned(), false);
+        }
+        self.list("Proposing stops".to_owned(), problems, true);
+        let Some(document) = &self.state.document else { return };
+        if plans.is_empty() {
+            return;
+        }
+        let command = commands::keep_plans(&document.records, plans);
+        let said = format!("Stops proposed for {}", units::count(plans.len(), "field"));
+        self.edit(Edit::Apply(command, Some(said)));
+    }
+
+    /// Shows a short message.
+    pub(super) fn say(&mut self, text: String, failed: bool) {
+        self.toast_count += 1;
+        self.state.toasts.push(Toast { id: self.toast_count, text, failed, until: None });
+        if self.state.toasts.len() > 4 {
+            self.state.toasts.remove(0);
+        }
+    }
+
+    /// Adds to the list of problems; `open` shows it at once.
+    pub(super) fn list(&mut self, title: String, problems: Problems, open: bool) {
+        if problems.list.is_empty() {
+            return;
+        }
+        let open = open || !problems.is_clean();
+        self.state.problems.push(ProblemList { title, problems: problems.list });
+        self.state.view.problems_open |= open;
+    }
+}

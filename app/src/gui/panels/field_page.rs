@@ -1,0 +1,282 @@
+//! Everything that is known of one field over the years, and what of it can be changed in place.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use awn_core::model::{Crop, CropId, Field, FieldId, Rating, SurveyKind, modes_of_action};
+use awn_core::units;
+use egui::{Align2, FontId, RichText, Sense, Stroke, Ui, pos2, vec2};
+use geo::Intersects as _;
+
+use crate::gui::action::Action;
+use crate::gui::ctx::Ctx;
+use crate::gui::facts::Row;
+use crate::gui::request::Request;
+use crate::gui::style;
+use crate::gui::widgets::{action_button, note, rating_chip, section, small, typed};
+
+/// Harvests that the chart of ratings looks back, this one included.
+const YEARS: i32 = 12;
+/// Height of a line of that chart.
+const LINE: f32 = 24.0;
+/// Years listed of crops and sprays before "more".
+const LISTED: usize = 6;
+
+/// Shows the page.
+pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
+    let Some(field) = ctx.records.fields.get(&row.id) else { return };
+    identity(ui, ctx, field, row);
+    for (at, reason) in row.reasons.iter().enumerate() {
+        let (text, colour) = if at == 0 && row.due {
+            (format!("Due. {reason}"), style::of(ui).warn)
+        } else {
+            (reason.clone(), style::of(ui).ink)
+        };
+        ui.label(RichText::new(text).size(style::SMALL).color(colour));
+    }
+    latest(ui, ctx, row);
+    history(ui, ctx, row.id);
+    crops(ui, ctx, field);
+    sprays(ui, ctx, field.id);
+    surveys(ui, ctx, field);
+    samples(ui, ctx, field.id);
+    notes(ui, ctx, field);
+    ui.add_space(2.0 * style::STEP);
+    ui.horizontal_wrapped(|ui| {
+        for action in [Action::ReshapeField, Action::SplitField, Action::AddGate, Action::DrawNoGo, Action::RemoveField] {
+            action_button(ui, ctx, action);
+        }
+    });
+}
+
+fn identity(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, row: &Row) {
+    section(ui, &row.name);
+    let change = |changed: Field| ctx.ask(Request::EditField(Box::new(changed)));
+    ui.add_enabled_ui(ctx.can_write(), |ui| {
+        if let Some(name) = typed(ui, field.id, "Name of the field", &field.name, 1, "Name")
+            && !name.is_empty()
+        {
+            change(Field { name, ..field.clone() });
+        }
+        ui.horizontal(|ui| {
+            let label = ui.label(small(ui, "Farm")).id;
+            let mut farm = field.farm;
+            let shown = egui::ComboBox::from_id_salt("farm of field").selected_text(&row.farm).show_ui(ui, |ui| {
+                for other in ctx.records.farms.values() {
+                    ui.selectable_value(&mut farm, other.id, &other.name);
+                }
+            });
+            shown.response.labelled_by(label);
+            if farm != field.farm {
+                change(Field { farm, ..field.clone() });
+            }
+            ui.label(format!("{} ha", units::ha(row.area_m2)));
+        });
+    });
+    let names: Vec<&str> =
+        field.came_from.iter().filter_map(|id| ctx.records.fields.get(id)).map(|from| from.name.as_str()).collect();
+    if !names.is_empty() {
+        let since = field.from_year.map_or_else(String::new, |year| format!(" for harvest {year}"));
+        let how = if names.len() > 1 { "Merged from" } else { "Split from" };
+        note(ui, format!("{how} {}{since}.", names.join(" and ")));
+    }
+    if ui.button("Zoom to this field").clicked() {
+        ctx.ask(Request::ZoomTo(row.id));
+    }
+}
+
+fn latest(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
+    section(ui, "Latest ratings");
+    let Some(known) = ctx.facts.ratings.get(&row.id).filter(|known| !known.groups.is_empty()) else {
+        note(ui, "Never tested: nothing is known. Plan a walk, take seed and send it in.");
+        return;
+    };
+    for (group, rating) in &known.groups {
+        ui.horizontal(|ui| {
+            rating_chip(ui, Some(rating.rating));
+            ui.label(format!("{group} {}", hits(group))).on_hover_text("HRAC group and what it hits.");
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(rating.year.to_string()));
+        });
+        ui.horizontal(|ui| {
+            ui.add_space(34.0 + 2.0 * style::STEP);
+            note(ui, format!("worst with {}", rating.active));
+        });
+    }
+    note(ui, "A test is a snapshot of the plants that set seed. The label and a qualified adviser decide.");
+}
+
+fn hits(group: &str) -> &'static str {
+    modes_of_action().iter().find(|mode| mode.group == group).map_or("", |mode| mode.name)
+}
+
+/// The worst rating of each mode of action, year by year.
+fn history(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
+    let mut worst: BTreeMap<&str, BTreeMap<i32, Rating>> = BTreeMap::new();
+    let earliest = ctx.view.year - YEARS + 1;
+    for result in ctx.facts.results.iter().filter(|result| result.field == field && result.year >= earliest) {
+        if let Some(rating) = result.rating {
+            let held = worst.entry(result.group.as_str()).or_default().entry(result.year).or_insert(rating);
+            *held = (*held).max(rating);
+        }
+    }
+    if worst.is_empty() {
+        return;
+    }
+    section(ui, "Ratings over the years");
+    let tokens = style::of(ui);
+    let name_width = 52.0;
+    let size = vec2(ui.available_width(), LINE * (worst.len() as f32 + 1.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let step = (rect.width() - name_width) / YEARS as f32;
+    let x = |year: i32| rect.left() + name_width + step * ((year - earliest) as f32 + 0.5);
+    let painter = ui.painter_at(rect);
+    let font = FontId::proportional(style::SMALL);
+    for year in (earliest..=ctx.view.year).filter(|year| (ctx.view.year - year) % 3 == 0) {
+        painter.text(
+            pos2(x(year), rect.bottom()),
+            Align2::CENTER_BOTTOM,
+            format!("’{:02}", year.rem_euclid(100)),
+            font.clone(),
+            tokens.muted,
+        );
+    }
+    let mut said = Vec::new();
+    for (at, (group, years)) in worst.iter().enumerate() {
+        let y = rect.top() + LINE * (at as f32 + 0.5);
+        painter.text(pos2(rect.left(), y), Align2::LEFT_CENTER, format!("HRAC {group}"), font.clone(), tokens.ink);
+        painter.hline(x(earliest)..=x(ctx.view.year), y, Stroke::new(1.0, tokens.line));
+        for (year, rating) in years {
+            let fill = style::rating_colour(*rating);
+            let text = rating.label();
+            let galley = painter.layout_no_wrap(text.to_owned(), style::bold_of(11.0), style::text_on(fill));
+            let chip = egui::Rect::from_center_size(pos2(x(*year), y), vec2(galley.size().x.max(12.0) + 6.0, 17.0));
+            painter.rect(chip, 1.0, fill, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
+            painter.galley(chip.center() - galley.size() / 2.0, galley, style::text_on(fill));
+        }
+        let list: Vec<_> = years.iter().map(|(year, rating)| format!("{year} {}", rating.label())).collect();
+        said.push(format!("HRAC {group} {}: {}", hits(group), list.join(", ")));
+    }
+    let said = said.join("\n");
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &said));
+    response.on_hover_text(said);
+}
+
+fn crops(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
+    section(ui, "Crops");
+    let here: Vec<_> = ctx.records.crops.values().filter(|crop| crop.field == field.id).collect();
+    let now = here.iter().find(|crop| crop.year == ctx.view.year);
+    ui.add_enabled_ui(ctx.can_write(), |ui| {
+        let label = format!("Crop of harvest {}", ctx.view.year);
+        let held = now.map_or("", |crop| crop.crop.as_str());
+        ui.label(small(ui, &label));
+        if let Some(crop) = typed(ui, (field.id, ctx.view.year), &label, held, 1, "winter wheat") {
+            let made = Crop { id: CropId::new(), field: field.id, year: ctx.view.year, crop: String::new(), drilled: None };
+            let before = now.map_or(made, |crop| (***crop).clone());
+            ctx.ask(Request::EditCrop(Box::new(Crop { crop, ..before })));
+        }
+    });
+    let mut years: Vec<(i32, String)> = here
+        .iter()
+        .filter(|crop| crop.year != ctx.view.year)
+        .map(|crop| {
+            let drilled = crop.drilled.map_or_else(String::new, |day| format!(", drilled {}", day.strftime("%-d %B %Y")));
+            (crop.year, format!("{}{drilled}", crop.crop))
+        })
+        .collect();
+    years.sort_by_key(|(year, _)| -year);
+    by_year(ui, "crops", &years);
+}
+
+fn sprays(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
+    let mut list: Vec<(i32, String)> = ctx
+        .records
+        .sprays
+        .values()
+        .filter(|spray| spray.field == field)
+        .map(|spray| {
+            let date = spray.date.map_or_else(String::new, |day| format!(", {}", day.strftime("%-d %B")));
+            let dose = spray.dose_g_per_ha.map_or_else(String::new, |dose| format!(", {dose} g/ha"));
+            let effect = if spray.effect.is_empty() { String::new() } else { format!(": {}", spray.effect) };
+            (spray.year, format!("{} (HRAC {}){dose}{date}{effect}", spray.active, spray.group))
+        })
+        .collect();
+    if list.is_empty() {
+        return;
+    }
+    section(ui, "Sprays");
+    list.sort_by(|a, b| b.cmp(a));
+    by_year(ui, "sprays", &list);
+}
+
+/// Lines under their years, the newest first; older ones fold away.
+fn by_year(ui: &mut Ui, name: &str, lines: &[(i32, String)]) {
+    let years: BTreeSet<i32> = lines.iter().map(|(year, _)| *year).collect();
+    let Some(limit) = years.iter().rev().nth(LISTED).copied() else { return some(ui, lines.iter()) };
+    some(ui, lines.iter().filter(|(year, _)| *year > limit));
+    ui.collapsing(format!("Earlier {name}"), |ui| some(ui, lines.iter().filter(|(year, _)| *year <= limit)));
+}
+
+fn some<'a>(ui: &mut Ui, lines: impl Iterator<Item = &'a (i32, String)>) {
+    for (year, text) in lines {
+        ui.horizontal(|ui| {
+            let year = small(ui, year.to_string());
+            ui.label(year);
+            ui.add(egui::Label::new(RichText::new(text).size(style::SMALL)).wrap());
+        });
+    }
+}
+
+fn surveys(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
+    let mut list: Vec<(jiff::civil::Date, String)> = Vec::new();
+    for survey in ctx.records.surveys.values() {
+        let points = survey.points.iter().filter(|point| field.boundary.intersects(&point.position)).count();
+        let zones = survey.zones.iter().filter(|zone| field.boundary.intersects(&zone.area)).count();
+        let covers = |[top_left, top_right, bottom_left]: &[geo::Coord<f64>; 3]| {
+            let ring = vec![*top_left, *top_right, *top_right + *bottom_left - *top_left, *bottom_left];
+            field.boundary.intersects(&geo::Polygon::new(geo::LineString(ring), vec![]))
+        };
+        let rasters = survey.rasters.iter().filter(|raster| covers(&raster.corners)).count();
+        let what = match survey.kind {
+            SurveyKind::Points if points > 0 => units::count(points, "point"),
+            SurveyKind::Places if points > 0 => units::count(points, "place"),
+            SurveyKind::Zones if zones > 0 => units::count(zones, "zone"),
+            SurveyKind::Raster if rasters > 0 => "raster".to_owned(),
+            _ => continue,
+        };
+        list.push((survey.date, format!("{}, {what}, {}", survey.date.strftime("%-d %B %Y"), survey.unit.label())));
+    }
+    if list.is_empty() {
+        return;
+    }
+    section(ui, "Surveys");
+    list.sort_by_key(|(date, _)| std::cmp::Reverse(*date));
+    for (_, text) in list {
+        ui.label(RichText::new(text).size(style::SMALL));
+    }
+}
+
+fn samples(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
+    let mut list: Vec<_> = ctx.records.samples.values().filter(|sample| sample.field == field).collect();
+    if list.is_empty() {
+        return;
+    }
+    section(ui, "Samples");
+    list.sort_by_key(|sample| std::cmp::Reverse((sample.year, sample.taken)));
+    for sample in list {
+        let taken = sample.taken.map_or_else(String::new, |day| format!(", taken {}", day.strftime("%-d %B")));
+        let note = if sample.note.is_empty() { String::new() } else { format!(". {}", sample.note) };
+        ui.label(RichText::new(format!("{}, harvest {}{taken}{note}", sample.code, sample.year)).size(style::SMALL));
+    }
+}
+
+fn notes(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
+    section(ui, "Notes");
+    let hint = "What you want to remember. A photo: its place, as file:///home/me/photos/gateway.jpg";
+    ui.add_enabled_ui(ctx.can_write(), |ui| {
+        if let Some(text) = typed(ui, field.id, "Notes on the field", &field.note, 3, hint) {
+            ctx.ask(Request::EditField(Box::new(Field { note: text, ..field.clone() })));
+        }
+    });
+    for link in field.note.split_whitespace().filter(|word| word.starts_with("file:") || word.starts_with("https://")) {
+        ui.hyperlink(link);
+    }
+}
