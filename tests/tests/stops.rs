@@ -423,3 +423,15 @@ fn figures_of_a_plan_and_of_the_gate_are_counted_alike() {
     // Chance and effective number depend on the number of stops alone.
     assert_eq!((own.detection, own.n_eff), (gate.detection, gate.n_eff));
 }
+
+#[test]
+fn the_readme_says_what_every_figure_means() {
+    let readme = std::fs::read_to_string(awn_tests::project_path("README.md")).unwrap();
+    let section = readme.split("## What the figures mean").nth(1).unwrap().split("\n## ").next().unwrap();
+    for figure in stops::DEFINITIONS {
+        let row = section.lines().find(|line| line.starts_with(&format!("| {} |", figure.name)));
+        let row = row.unwrap_or_else(|| panic!("{} is not in the README", figure.name));
+        let better = if figure.smaller_is_better == Some(true) { "| smaller |" } else { "| larger |" };
+        assert!(row.ends_with(better), "{row}");
+    }
+}
