@@ -5,12 +5,14 @@
 use std::collections::BTreeMap;
 
 use awn_core::density;
-use awn_core::model::{Figures, Gate, Plan, PlanSettings, Record, Records, ScoutPoint, Survey};
+use awn_core::model::{
+    Field, Figures, Gate, Plan, PlanSettings, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyKind, Tramlines,
+};
 use awn_core::progress::Quiet;
 use awn_core::stops::{self, Cell, PlanError, inertia, kmeans};
 use awn_core::walk::{Network, Site};
 use awn_tests::random_field::RandomField;
-use geo::{Contains as _, Coord, Distance as _, Euclidean, Line, Point};
+use geo::{Contains as _, Coord, Distance as _, Euclidean, Line, LineString, MultiPolygon, Point, Polygon};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
@@ -324,6 +326,44 @@ fn three_times_as_dense_gets_three_times_as_many() {
     assert!((29..=31).contains(&dense), "{dense} of 40");
 }
 
+/// A field of 24 ha of which the eastern half is three times as dense as the western, with tramlines at a bearing.
+fn two_halves(bearing_deg: f64) -> RandomField {
+    let mut land = RandomField::numbered(0);
+    let plane = awn_core::crs::LocalPlane::at(Coord { x: -0.4, y: 52.6 }).unwrap();
+    let rectangle = |west: f64, east: f64| {
+        let corners = [(west, -150.0), (east, -150.0), (east, 150.0), (west, 150.0), (west, -150.0)];
+        let ring: LineString<f64> = corners.map(|(x, y)| plane.degrees(Coord { x, y })).to_vec().into();
+        MultiPolygon(vec![Polygon::new(ring, vec![])])
+    };
+    let field = (*land.records.fields[&land.field]).clone();
+    let lines = (**land.records.tramlines.values().next().unwrap()).clone();
+    let gate = (**land.records.gates.values().next().unwrap()).clone();
+    let survey = (**land.records.surveys.values().next().unwrap()).clone();
+    let zone = |west: f64, east: f64, value: f64| ScoutZone { area: rectangle(west, east), value };
+    let zones = vec![zone(-400.0, 0.0, 2.0), zone(0.0, 400.0, 6.0)];
+    land.records.put(Record::Field(Field { boundary: rectangle(-400.0, 400.0), ..field }));
+    let anchor = plane.degrees(Coord { x: 0.0, y: 0.0 });
+    land.records.put(Record::Tramlines(Tramlines { anchor, bearing_deg, spacing_m: 24.0, headland_m: 24.0, ..lines }));
+    land.records.put(Record::Gate(Gate { position: plane.degrees(Coord { x: -400.0, y: -150.0 }), ..gate }));
+    land.records.put(Record::Survey(Survey { kind: SurveyKind::Zones, points: Vec::new(), zones, ..survey }));
+    land
+}
+
+#[test]
+fn plans_put_stops_in_proportion_to_density() {
+    for bearing in [0.0, 31.0, 90.0] {
+        let land = two_halves(bearing);
+        let dense = |exponent: f64| {
+            let plan = propose(&land, &PlanSettings { exponent, ..settings(16) });
+            assert_eq!(plan.stops.len(), 16);
+            plan.stops.iter().filter(|stop| stop.position.x > -0.4).count()
+        };
+        // With exponent 2 a quarter and three quarters of the stops, one more or less: stops at the border serve both.
+        let found = dense(2.0);
+        assert!((11..=13).contains(&found), "bearing {bearing}: {found} of 16 in the denser half");
+    }
+}
+
 #[test]
 fn kmeans_is_no_worse_than_scikit_learn() {
     // A round patch has many optima that differ by a trifle, as they lie turned about its middle: which one is found is the luck
@@ -382,4 +422,16 @@ fn figures_of_a_plan_and_of_the_gate_are_counted_alike() {
     assert!(own.gate_distance_m.unwrap() >= 50.0 && gate.gate_distance_m.unwrap() < own.gate_distance_m.unwrap());
     // Chance and effective number depend on the number of stops alone.
     assert_eq!((own.detection, own.n_eff), (gate.detection, gate.n_eff));
+}
+
+#[test]
+fn the_readme_says_what_every_figure_means() {
+    let readme = std::fs::read_to_string(awn_tests::project_path("README.md")).unwrap();
+    let section = readme.split("## What the figures mean").nth(1).unwrap().split("\n## ").next().unwrap();
+    for figure in stops::DEFINITIONS {
+        let row = section.lines().find(|line| line.starts_with(&format!("| {} |", figure.name)));
+        let row = row.unwrap_or_else(|| panic!("{} is not in the README", figure.name));
+        let better = if figure.smaller_is_better == Some(true) { "| smaller |" } else { "| larger |" };
+        assert!(row.ends_with(better), "{row}");
+    }
 }

@@ -2,7 +2,7 @@
 //!
 //! Within 5 km of the centre its scale is wrong by less than 4e-7, so lengths and areas of a field can be measured in it.
 
-use geo::{Coord, MapCoords, Rect};
+use geo::{Centroid as _, Coord, MapCoords, MultiPolygon, Rect};
 use proj4rs::Proj;
 
 /// Converts between degrees (x = longitude, y = latitude, WGS 84) and metres (x = east, y = north of the centre).
@@ -40,6 +40,14 @@ impl LocalPlane {
     /// A plane centred on the middle of bounds in degrees.
     pub fn around(bounds: Rect<f64>) -> Result<Self, NotDegrees> {
         Self::at(bounds.center())
+    }
+
+    /// A plane centred on the centroid of a shape in degrees. It goes with the shape: turned or moved, the shape has the same
+    /// coordinates but for the turn, which the middle of its bounds does not give. None without an area inside the world.
+    pub fn over(shape: &MultiPolygon<f64>) -> Option<Self> {
+        // Taken in degrees the centroid is some millimetres off, as degrees of longitude are shorter on one side of the shape.
+        let near = Self::at(shape.centroid()?.0).ok()?;
+        Self::at(near.degrees(near.to_metres(shape).centroid()?.0)).ok()
     }
 
     /// The centre in degrees.

@@ -12,13 +12,14 @@
 //! error not below that of the plain mean: judgements, no source. All errors are compared on the scale that is kriged, so that
 //! in skewed counts a few great ones do not decide alone.
 
-use geo::Coord;
+use geo::{ConvexHull as _, Coord, MultiPoint, Point};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 
 use crate::density::kriging::different_places;
 use crate::density::validation::{CrossValidation, leave_one_out_idw};
-use crate::density::{Grid, Kriging, Scale, Variogram, VariogramShape, fit_variogram, inverse_distance, sample_variogram};
+use crate::density::variogram::sample_variogram_to;
+use crate::density::{Grid, Kriging, Scale, Variogram, VariogramBin, VariogramShape, fit_variogram, inverse_distance};
 use crate::model::Between;
 use crate::units::{count, length};
 
@@ -96,7 +97,7 @@ fn tried(places: &[(Coord<f64>, f64)], between: Between) -> Tried {
     let values: Vec<f64> = places.iter().map(|place| place.1).collect();
     let scale = Scale::of(&values);
     let scaled: Vec<_> = places.iter().map(|(at, value)| (*at, scale.to(*value))).collect();
-    let variogram = fit_variogram(&sample_variogram(&some_of(&scaled)));
+    let variogram = fit_variogram(&sample_of(&some_of(&scaled)));
     let variogram = variogram.ok_or_else(|| ("values do not vary with distance".to_owned(), None))?;
     if at_will && variogram.shape == VariogramShape::Nugget {
         return Err(("near points are no more alike than far ones".to_owned(), None));
@@ -109,6 +110,15 @@ fn tried(places: &[(Coord<f64>, f64)], between: Between) -> Tried {
         Some(why) if at_will => Err((format!("{why}{}", on(scale)), Some(validation))),
         _ => Ok((kriging, scale, validation)),
     }
+}
+
+/// The sample variogram up to a third of the largest distance.
+fn sample_of(points: &[(Coord<f64>, f64)]) -> Vec<VariogramBin> {
+    let hull = points.iter().map(|point| Point(point.0)).collect::<MultiPoint<f64>>().convex_hull();
+    let corners: Vec<Coord<f64>> = hull.exterior().coords().copied().collect();
+    let pairs = corners.iter().enumerate().flat_map(|(i, a)| corners.iter().skip(i + 1).map(move |b| *a - *b));
+    let largest = pairs.map(|away| away.x.hypot(away.y)).fold(0.0, f64::max);
+    sample_variogram_to(points, largest / 3.0)
 }
 
 /// What speaks against kriging.

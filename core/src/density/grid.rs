@@ -5,6 +5,13 @@ use geo::{Centroid as _, Contains as _, Coord, CoordsIter as _, MultiPolygon, Po
 /// No field is cut into more cells than this: a cell size in centimetres would fill the memory.
 const MOST_CELLS: f64 = 4_000_000.0;
 
+/// A place this near to a side of a cell, in cells, lies on it; a field this much wider than a whole number of cells is as wide as
+/// that number.
+const ROUNDING: f64 = 1e-6;
+
+/// Weight this near to the middle of a shape's reach, m, lies in the middle.
+const MIDDLE_M: f64 = 1e-3;
+
 /// Square cells in rows; a row runs to the right of `along`, rows follow each other along it. Metres of a local plane.
 ///
 /// The grid is turned with the field, so that what is worked out on it does not depend on how the field lies to north.
@@ -25,7 +32,8 @@ pub struct Grid {
 }
 
 impl Grid {
-    /// A grid over a shape with rows following each other along `bearing_deg`, clockwise from north, or against it: 0 in cells
+    /// A grid over a shape with rows following each other along `bearing_deg`, clockwise from north, or against it, whichever way
+    /// the shape's weight lies: 0 in cells
     /// whose middle lies inside, NaN elsewhere. None if the shape is empty, or the cell no length, or there would be too many
     /// cells.
     pub fn over(shape: &MultiPolygon<f64>, cell_m: f64, bearing_deg: f64) -> Option<Self> {
@@ -36,7 +44,7 @@ impl Grid {
         // Of the two directions of a bearing, the one towards which the shape's weight lies: the same however it is turned.
         let middle = |(low, high): (f64, f64)| f64::midpoint(low, high);
         let weight = shape.centroid()?.0;
-        if weight.x * along.x + weight.y * along.y < middle(v) {
+        if weight.x * along.x + weight.y * along.y < middle(v) - MIDDLE_M {
             grid.along = Coord { x: -along.x, y: -along.y };
             return grid.laid(shape, (-u.1, -u.0), (-v.1, -v.0));
         }
@@ -49,8 +57,8 @@ impl Grid {
         if !(self.cell_m > 0.0 && wide * long / (self.cell_m * self.cell_m) < MOST_CELLS) {
             return None;
         }
-        self.columns = (wide / self.cell_m).ceil().max(1.0) as usize;
-        self.rows = (long / self.cell_m).ceil().max(1.0) as usize;
+        self.columns = (wide / self.cell_m - ROUNDING).ceil().max(1.0) as usize;
+        self.rows = (long / self.cell_m - ROUNDING).ceil().max(1.0) as usize;
         let first = |(low, high): (f64, f64), cells: usize| f64::midpoint(low, high) - cells as f64 * self.cell_m / 2.0;
         self.origin = self.across() * first(u, self.columns) + self.along * first(v, self.rows);
         self.values = vec![f64::NAN; self.columns * self.rows];
@@ -100,8 +108,9 @@ impl Grid {
     pub fn cell_at(&self, at: Coord<f64>) -> Option<(usize, usize)> {
         let from = at - self.origin;
         let across = self.across();
-        let column = ((from.x * across.x + from.y * across.y) / self.cell_m).floor();
-        let row = ((from.x * self.along.x + from.y * self.along.y) / self.cell_m).floor();
+        // A place on the side between two cells lies in the later one, whatever the rounding.
+        let column = ((from.x * across.x + from.y * across.y) / self.cell_m + ROUNDING).floor();
+        let row = ((from.x * self.along.x + from.y * self.along.y) / self.cell_m + ROUNDING).floor();
         let inside = column >= 0.0 && row >= 0.0 && (column as usize) < self.columns && (row as usize) < self.rows;
         inside.then_some((column as usize, row as usize))
     }

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
-use crate::density::kriging_system::{Estimate, LANES, SAME_PLACE_M, System};
+use crate::density::kriging_system::{Estimate, SAME_PLACE_M, System};
 use crate::density::validation::CrossValidation;
 use crate::density::{Variogram, VariogramShape};
 
@@ -114,7 +114,7 @@ impl Kriging {
 
     fn estimate_chunk(&self, cells: &[Coord<f64>]) -> Vec<Estimate> {
         match &self.way {
-            Way::AllAtOnce(system) => all_at_once(system, cells),
+            Way::AllAtOnce(system) => system.estimate_all(cells),
             Way::Neighbours { tree, count } => {
                 let mut last = Neighbourhood::default();
                 cells.iter().map(|cell| last.estimate(self, nearest(tree, *count, *cell, None), *cell)).collect()
@@ -157,15 +157,8 @@ impl Neighbourhood {
             self.members = members;
         }
         let nothing = Estimate { value: f64::NAN, variance: f64::NAN, lagrange: f64::NAN };
-        self.system.as_ref().map_or(nothing, |system| system.estimate([at; LANES])[0])
+        self.system.as_ref().map_or(nothing, |system| system.estimate(at))
     }
-}
-
-fn all_at_once(system: &System, cells: &[Coord<f64>]) -> Vec<Estimate> {
-    let by_fours =
-        cells.chunks(LANES).flat_map(|few| system.estimate(std::array::from_fn(|lane| few[lane.min(few.len() - 1)])));
-    // The last four may hold a cell more than once.
-    by_fours.take(cells.len()).collect()
 }
 
 fn usable(variogram: &Variogram) -> bool {

@@ -6,6 +6,8 @@
 //! positive definite: C = L L', and c' C^-1 c = |L^-1 c|^2.
 
 use geo::Coord;
+use ndarray::linalg::general_mat_mul;
+use ndarray::{Array2, Axis, Slice};
 
 use crate::density::Variogram;
 
@@ -23,8 +25,11 @@ pub struct Estimate {
     pub lagrange: f64,
 }
 
-/// Cells worked on side by side, and rows of L^-1 kept side by side: four by four sums stay in the registers.
-pub const LANES: usize = 4;
+/// Numbers that are added side by side.
+const LANES: usize = 4;
+
+/// Rows of L^-1 that are multiplied at a time: what lies right of them above the diagonal is left out.
+const STRIP: usize = 64;
 
 /// A pivot below this part of the sill is no longer told from rounding.
 const LEAST_PIVOT: f64 = 1e-12;
@@ -34,8 +39,8 @@ const LEAST_PIVOT: f64 = 1e-12;
 pub struct System {
     places: Vec<(Coord<f64>, f64)>,
     variogram: Variogram,
-    /// L^-1 in strips of four rows: `4, 8, 12, ...` columns of the strip, each with its four rows.
-    strips: Vec<[f64; LANES]>,
+    /// L^-1, 0 above the diagonal.
+    inverse: Array2<f64>,
     /// s = C^-1 1.
     ones: Vec<f64>,
     /// S = 1' C^-1 1.
@@ -62,64 +67,65 @@ impl System {
         let total: f64 = ones.iter().sum();
         let mean = ones.iter().zip(&places).map(|(one, place)| one * place.1).sum::<f64>() / total;
         let dual = solve(&inverse, &places.iter().map(|place| place.1 - mean).collect::<Vec<f64>>());
-        let strips = strips(&inverse, n);
-        Some(Self { places, variogram, strips, ones, total, mean, dual })
+        let inverse = Array2::from_shape_vec((n, n), inverse).ok()?;
+        Some(Self { places, variogram, inverse, ones, total, mean, dual })
     }
 
-    /// Values and variances at four cells.
-    pub fn estimate(&self, at: [Coord<f64>; LANES]) -> [Estimate; LANES] {
-        let covariances = |place: &(Coord<f64>, f64)| at.map(|at| covariance(&self.variogram, place.0, at));
-        let mut to_cells: Vec<[f64; LANES]> = self.places.iter().map(covariances).collect();
-        let (mut value, mut weight) = ([self.mean; LANES], [0.0; LANES]);
-        for ((c, dual), one) in to_cells.iter().zip(&self.dual).zip(&self.ones) {
-            for lane in 0..LANES {
-                value[lane] += c[lane] * dual;
-                weight[lane] += c[lane] * one;
-            }
-        }
-        to_cells.resize(self.places.len().next_multiple_of(LANES), [0.0; LANES]);
-        let explained = self.squares(&to_cells);
-        std::array::from_fn(|lane| {
-            let lagrange = (1.0 - weight[lane]) / self.total;
-            let variance = self.variogram.sill() - explained[lane] + lagrange * lagrange * self.total;
-            Estimate { value: value[lane], variance: variance.max(0.0), lagrange }
-        })
+    /// Value and variance at one cell.
+    pub fn estimate(&self, at: Coord<f64>) -> Estimate {
+        let c: Vec<f64> = self.places.iter().map(|place| covariance(&self.variogram, place.0, at)).collect();
+        let squares = (0..c.len()).map(|row| dot(&self.row(row)[..=row], &c).powi(2)).sum();
+        self.finished(dot(&self.dual, &c), dot(&self.ones, &c), squares)
     }
 
-    /// |L^-1 c|^2 of four cells.
-    fn squares(&self, to_cells: &[[f64; LANES]]) -> [f64; LANES] {
-        let mut squares = [0.0; LANES];
-        let mut rest = self.strips.as_slice();
-        for strip in 1..=to_cells.len() / LANES {
-            let (columns, after) = rest.split_at(strip * LANES);
-            rest = after;
-            let mut sums = [[0.0; LANES]; LANES];
-            for (rows, c) in columns.iter().zip(to_cells) {
-                for (sum, row) in sums.iter_mut().zip(rows) {
-                    for lane in 0..LANES {
-                        sum[lane] += row * c[lane];
-                    }
-                }
-            }
-            for sum in sums {
-                for lane in 0..LANES {
-                    squares[lane] += sum[lane] * sum[lane];
-                }
+    /// Values and variances at cells. All are multiplied at once by a library that knows the processor, which takes a fraction of
+    /// the time of one after the other.
+    pub fn estimate_all(&self, cells: &[Coord<f64>]) -> Vec<Estimate> {
+        let n = self.places.len();
+        let to_cells = Array2::from_shape_fn((n, cells.len()), |(place, cell)| {
+            covariance(&self.variogram, self.places[place].0, cells[cell])
+        });
+        let (mut value, mut weight, mut squares) = (vec![0.0; cells.len()], vec![0.0; cells.len()], vec![0.0; cells.len()]);
+        for ((row, dual), one) in to_cells.rows().into_iter().zip(&self.dual).zip(&self.ones) {
+            for ((c, value), weight) in row.iter().zip(&mut value).zip(&mut weight) {
+                *value += c * dual;
+                *weight += c * one;
             }
         }
-        squares
+        let mut part = Array2::zeros((STRIP, cells.len()));
+        for start in (0..n).step_by(STRIP) {
+            let end = (start + STRIP).min(n);
+            let mut part = part.slice_axis_mut(Axis(0), Slice::from(..end - start));
+            let rows = self.inverse.slice_axis(Axis(0), Slice::from(start..end));
+            let rows = rows.slice_axis(Axis(1), Slice::from(..end));
+            general_mat_mul(1.0, &rows, &to_cells.slice_axis(Axis(0), Slice::from(..end)), 0.0, &mut part);
+            for row in part.rows() {
+                row.iter().zip(&mut squares).for_each(|(part, sum)| *sum += part * part);
+            }
+        }
+        let sums = value.into_iter().zip(weight).zip(squares);
+        sums.map(|((value, weight), squares)| self.finished(value, weight, squares)).collect()
+    }
+
+    /// The estimate from c' C^-1 (z - m), s'c and |L^-1 c|^2.
+    fn finished(&self, value: f64, weight: f64, squares: f64) -> Estimate {
+        let lagrange = (1.0 - weight) / self.total;
+        let variance = self.variogram.sill() - squares + lagrange * lagrange * self.total;
+        Estimate { value: self.mean + value, variance: variance.max(0.0), lagrange }
+    }
+
+    fn row(&self, row: usize) -> &[f64] {
+        let n = self.places.len();
+        self.inverse.as_slice().map_or(&[], |all| &all[row * n..(row + 1) * n])
     }
 
     /// For every place what is left when it is estimated from the others (value less estimate), and the variance of that
     /// estimate: Dubrule 1983, Mathematical Geology 15:687-699. With B = C^-1 - s s'/S these are (B z)_i / B_ii and 1 / B_ii.
     pub fn leave_one_out(&self) -> Vec<(f64, f64)> {
         let mut diagonal: Vec<f64> = self.ones.iter().map(|one| -one * one / self.total).collect();
-        let mut rest = self.strips.as_slice();
-        for strip in 1..=self.places.len().div_ceil(LANES) {
-            let (columns, after) = rest.split_at(strip * LANES);
-            rest = after;
-            for (sum, rows) in diagonal.iter_mut().zip(columns) {
-                *sum += rows.iter().map(|row| row * row).sum::<f64>();
+        for row in 0..self.places.len() {
+            for (sum, value) in diagonal.iter_mut().zip(&self.row(row)[..=row]) {
+                *sum += value * value;
             }
         }
         self.dual.iter().zip(diagonal).map(|(dual, diagonal)| (dual / diagonal, 1.0 / diagonal)).collect()
@@ -179,15 +185,6 @@ fn solve(inverse: &[f64], v: &[f64]) -> Vec<f64> {
         }
     }
     solved
-}
-
-/// The rows of L^-1 by fours, as [`System`] keeps them; missing rows and what lies above the diagonal are 0.
-fn strips(inverse: &[f64], n: usize) -> Vec<[f64; LANES]> {
-    let at = |row: usize, column: usize| if row < n && column <= row { inverse[row * n + column] } else { 0.0 };
-    let starts = (0..n).step_by(LANES);
-    starts
-        .flat_map(|start| (0..start + LANES).map(move |column| std::array::from_fn(|row| at(start + row, column))))
-        .collect()
 }
 
 /// Sum of products, as far as the shorter goes; in four sums, which the processor adds side by side.

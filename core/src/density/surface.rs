@@ -92,7 +92,7 @@ pub fn field_bearing(records: &Records, field: &Field, boundary_m: &MultiPolygon
 /// None if the field has no usable shape or `cell_m` is no length.
 pub fn surface(records: &Records, field: &Field, year: i32, cell_m: f64) -> Option<Surface> {
     let settings = &records.settings.density;
-    let plane = LocalPlane::around(field.boundary.bounding_rect()?).ok()?;
+    let plane = LocalPlane::over(&field.boundary)?;
     let boundary = plane.to_metres(&field.boundary);
     let grid = Grid::over(&boundary, cell_m, field_bearing(records, field, &boundary))?;
     let mut surveys: Vec<&Survey> =

@@ -14,6 +14,9 @@ const BINS: usize = 15;
 /// Ranges tried before the best of them is refined.
 const RANGES: usize = 80;
 
+/// Distances that differ by less than this part are equal.
+const ROUNDING: f64 = 1e-8;
+
 /// The part by which a structure must lower the weighted squares of a pure nugget to be believed. A judgement: it is low,
 /// because leaving points out decides afterwards whether the structure is of use.
 const NOTICEABLE: f64 = 0.1;
@@ -97,7 +100,12 @@ pub struct VariogramBin {
 /// The sample variogram (Matheron's estimator): pairs up to a third of the diagonal of the box about the points, in 15 equal
 /// bins, each open below and closed above; empty ones are left out. Pairs at one place are not counted.
 pub fn sample_variogram(points: &[(Coord<f64>, f64)]) -> Vec<VariogramBin> {
-    let cutoff = diagonal(points) / 3.0;
+    sample_variogram_to(points, diagonal(points) / 3.0)
+}
+
+/// As [`sample_variogram`], up to a cut-off in m of one's own. The box about points changes as they are turned: what must not
+/// depend on that takes a third of the largest distance, for points on a rectangle the same.
+pub(super) fn sample_variogram_to(points: &[(Coord<f64>, f64)], cutoff: f64) -> Vec<VariogramBin> {
     let width = cutoff / BINS as f64;
     // Summed row by row and then in order, so that the number of threads does not show in the result.
     let rows: Vec<[VariogramBin; BINS]> =
@@ -125,8 +133,9 @@ fn sums_of(one: (Coord<f64>, f64), others: &[(Coord<f64>, f64)], cutoff: f64, wi
     for other in others {
         let away = other.0 - one.0;
         let distance = away.x.hypot(away.y);
-        if distance > 0.0 && distance <= cutoff {
-            let bin = ((distance / width).ceil() as usize).clamp(1, BINS) - 1;
+        // Points on a lattice lie at the edge of a bin exactly, but for rounding.
+        if distance > 0.0 && distance <= cutoff * (1.0 + ROUNDING) {
+            let bin = ((distance / width * (1.0 - ROUNDING)).ceil() as usize).clamp(1, BINS) - 1;
             sums[bin].pairs += 1;
             sums[bin].distance_m += distance;
             sums[bin].gamma += (other.1 - one.1).powi(2);

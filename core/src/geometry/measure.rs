@@ -67,7 +67,9 @@ pub fn straight_edges(shape: &MultiPolygon<f64>) -> Vec<Line<f64>> {
 /// The longest straight edge of a shape in metres.
 pub fn longest_edge(shape: &MultiPolygon<f64>) -> Option<Line<f64>> {
     let length = |edge: &Line<f64>| edge.dx().hypot(edge.dy());
-    straight_edges(shape).into_iter().max_by(|a, b| length(a).total_cmp(&length(b)))
+    // Of edges equally long, such as two sides of a rectangle, the first: rounding must not say which.
+    let longer = |held: Line<f64>, edge: Line<f64>| if length(&edge) > length(&held) * (1.0 + 1e-9) { edge } else { held };
+    straight_edges(shape).into_iter().reduce(longer)
 }
 
 /// Bearing of a line in a plane, degrees clockwise from north, 0 to 360.

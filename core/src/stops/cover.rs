@@ -8,8 +8,9 @@ use rand::{Rng, RngExt as _};
 use crate::model::PlanSettings;
 use crate::stops::blocks::Blocks;
 use crate::stops::candidates::extent;
-use crate::stops::kmeans::{distance2, kmeans_around, nearest_of};
-use crate::stops::{Cell, Spot, balance, inertia, places_of, shares};
+use crate::stops::kmeans::{distance2, is_less, kmeans_around, least, nearest_of};
+use crate::stops::search::SAME_SCORE;
+use crate::stops::{Cell, Spot, balance, inertia, places_of, shares, sort};
 
 /// A stop is swapped with candidates up to this far away, m: from one tramline to the next at the usual spacings.
 const SWAP_REACH_M: f64 = 80.0;
@@ -92,8 +93,9 @@ impl Aim<'_> {
     }
 
     fn is_free(&self, place: Coord<f64>, stops: &[Spot]) -> bool {
-        let least = self.settings.min_spacing_m;
-        stops.iter().all(|stop| distance2(stop.at, place) >= least * least)
+        // Places on one line lie whole steps apart: rounding must not say whether they are far enough.
+        let least2 = self.settings.min_spacing_m.powi(2) * (1.0 - 1e-9);
+        stops.iter().all(|stop| distance2(stop.at, place) >= least2)
     }
 }
 
@@ -106,21 +108,21 @@ pub(super) fn start(cells: &[Cell], places: &[Spot], pinned: &[Spot], aim: &Aim<
     centres.drain(..pinned.len());
     let mass = shares(cells, &centres);
     let mut order: Vec<usize> = (0..centres.len()).collect();
-    order.sort_by(|a, b| mass[*b].total_cmp(&mass[*a]));
+    order.sort_by_key(|index| std::cmp::Reverse((mass[*index] / SAME_SCORE).round() as i64));
     let mut stops: Vec<Spot> = pinned.to_vec();
     for centre in order.into_iter().map(|index| centres[index]) {
         let free = places.iter().filter(|place| aim.is_free(place.at, &stops));
-        let nearest = free.min_by(|a, b| distance2(a.at, centre).total_cmp(&distance2(b.at, centre))).copied();
-        stops.extend(nearest);
+        stops.extend(least(free.map(|place| (distance2(place.at, centre), *place))).map(|(_, place)| place));
     }
     // A centre for which no candidate was left near, or fewer cells with weight than stops: the most distant ones still free.
     while stops.len() < wanted {
         let taken = places_of(&stops);
-        let away = |place: &Spot| nearest_of(&taken, place.at).1;
         let free = places.iter().filter(|place| aim.is_free(place.at, &stops));
-        let Some(farthest) = free.max_by(|a, b| away(a).total_cmp(&away(b))) else { break };
-        stops.push(*farthest);
+        let away = free.map(|place| (nearest_of(&taken, place.at).1, *place));
+        let Some((_, farthest)) = away.reduce(|held, next| if is_less(held.0, next.0) { next } else { held }) else { break };
+        stops.push(farthest);
     }
+    sort(&mut stops);
     stops
 }
 
@@ -171,13 +173,14 @@ fn swap_one(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], 
         balance + SPREAD * inertia / aim.spread + missing
     };
     // A missing tramline or patch may lie further off than the next one.
-    let reach = if aim.span.missing(stops) > 0.0 { f64::INFINITY } else { SWAP_REACH_M };
-    let mut best = (score(own) - 1e-9, None);
+    // On its own line the reach ends exactly at a candidate, which must be in or out whatever the rounding.
+    let reach = if aim.span.missing(stops) > 0.0 { f64::INFINITY } else { SWAP_REACH_M + 1e-3 };
+    let mut best = (score(own), None);
     let mut weigh = |at: usize, best: &mut (f64, Option<usize>)| {
         let Some(place) = places.get(at) else { return };
         if distance2(place.at, own.at) <= reach * reach && aim.is_free(place.at, &others) {
             let reached = score(*place);
-            if reached < best.0 {
+            if reached < best.0 - SAME_SCORE {
                 *best = (reached, Some(at));
             }
         }

@@ -1,13 +1,16 @@
 //! A field with everything that a plan is made from.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use geo::{Contains as _, Coord, Point};
 
 use crate::density::{self, PatchRule, Patches, Surface};
 use crate::model::{Field, FieldId, PlanSettings, Records};
+use crate::stops::candidates::{Among, Edges, candidates};
+use crate::stops::search;
 use crate::stops::{Cell, PlanError, Spot};
-use crate::walk::{Network, Position, Site, inset};
+use crate::walk::{Network, Position, Site};
 
 /// More cells than this are joined by fours for the swaps.
 const FINE_CELLS: usize = 1_500;
@@ -15,8 +18,12 @@ const FINE_CELLS: usize = 1_500;
 /// A field with everything that a plan is made from.
 pub(super) struct Ground<'a> {
     pub field: &'a Field,
+    /// The settings it was looked at with; the number of stops, the seed and the way of choosing say nothing here.
+    pub settings: PlanSettings,
     pub site: Site,
     pub network: Network,
+    /// The edges of the open ground.
+    pub edges: Edges,
     pub surface: Surface,
     pub patches: Patches,
     /// Every cell of the field.
@@ -27,6 +34,9 @@ pub(super) struct Ground<'a> {
     pub coarse: Vec<Cell>,
     /// Share of the field's population on those cells, 0 to 1.
     pub reached: f64,
+    /// Candidates, by [`Among`]: looked for when they are first asked for.
+    places: [OnceLock<Vec<Spot>>; 3],
+    hold: OnceLock<Option<usize>>,
 }
 
 impl<'a> Ground<'a> {
@@ -41,7 +51,8 @@ impl<'a> Ground<'a> {
         let network = Network::of(&site);
         let patches = density::patches(&surface, &PatchRule::from(settings));
         let headland = if network.has_tramlines() { site.headland_m() } else { 0.0 };
-        let target = inset(&site.open, headland);
+        let edges = Edges::of(&site.open);
+        let is_target = |at: Coord<f64>| site.open.contains(&Point(at)) && edges.is_off(at, headland);
 
         let grid = &surface.grid;
         let greatest = grid.cells().map(|(_, value)| value).fold(0.0, f64::max);
@@ -56,7 +67,7 @@ impl<'a> Ground<'a> {
         for (index, value) in grid.values.iter().enumerate().filter(|(_, value)| !value.is_nan()) {
             let (column, row) = (index % grid.columns, index / grid.columns);
             let at = grid.centre(column, row);
-            if target.contains(&Point(at)) {
+            if is_target(at) {
                 cells.push(cell(at, *value));
                 joined.entry((row / 2, column / 2)).or_default().push(cell(at, *value));
             }
@@ -71,13 +82,37 @@ impl<'a> Ground<'a> {
         }
         let coarse =
             if cells.len() > FINE_CELLS { joined.into_values().map(|part| middle(&part)).collect() } else { cells.clone() };
-        Ok(Self { field, site, network, surface, patches, all, cells, coarse, reached })
+        Ok(Self {
+            field,
+            settings: settings.clone(),
+            site,
+            network,
+            edges,
+            surface,
+            patches,
+            all,
+            cells,
+            coarse,
+            reached,
+            places: Default::default(),
+            hold: OnceLock::new(),
+        })
     }
 
-    pub fn no_room(&self, settings: &PlanSettings) -> PlanError {
+    /// Where a stop may be, in the order of candidates.
+    pub fn places(&self, among: Among) -> &[Spot] {
+        self.places[among as usize].get_or_init(|| candidates(self, among))
+    }
+
+    /// How many stops the tramlines inside patches hold; none: there are no patches.
+    pub fn patches_hold(&self) -> Option<usize> {
+        *self.hold.get_or_init(|| search::patches_hold(self))
+    }
+
+    pub fn no_room(&self) -> PlanError {
         let gates = match self.site.gates.len() {
             0 => String::new(),
-            _ => format!(" and {:.0} m round each gate", settings.gate_exclusion_m),
+            _ => format!(" and {:.0} m round each gate", self.settings.gate_exclusion_m),
         };
         let why = format!("a headland of {:.0} m{gates} takes up all the tramlines; lessen it", self.site.headland_m());
         PlanError::NoRoom { field: self.field.name.clone(), why }

@@ -142,7 +142,7 @@ pub fn propose_for_target(
         }
         nearest = Some(plan);
     }
-    let mut plan = nearest.ok_or_else(|| ground.no_room(settings))?;
+    let mut plan = nearest.ok_or_else(|| ground.no_room())?;
     let (key, wanted) = target.parts();
     let name = DEFINITIONS.iter().find(|known| known.key == key).map_or(key, |known| known.name);
     let found = target.figure(&plan.figures);

@@ -17,6 +17,20 @@ const STILL_M: f64 = 0.05;
 /// More rounds than this gain nothing that a stop on a tramline could show.
 const MOST_ROUNDS: usize = 100;
 
+/// Of squared distances that differ by less than this part the first counts as the less: cells lie on a lattice and starts are
+/// cells, so that many cells lie as near to one centre as to another, and rounding must not say to which they belong.
+const TIE: f64 = 1e-8;
+
+/// Whether one sum or squared distance is less than another by more than rounding.
+pub(super) fn is_less(a: f64, than: f64) -> bool {
+    a < than * (1.0 - TIE)
+}
+
+/// The least of some and what belongs to it; of equals, but for rounding, the first.
+pub(super) fn least<T>(some: impl Iterator<Item = (f64, T)>) -> Option<(f64, T)> {
+    some.reduce(|held, next| if is_less(next.0, held.0) { next } else { held })
+}
+
 /// Centres and the inertia they leave.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Clusters {
@@ -37,7 +51,7 @@ pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters
     };
     let found: Vec<Clusters> = (0..runs.max(1)).into_par_iter().map(run).collect();
     let nothing = || Clusters { centres: Vec::new(), inertia: 0.0 };
-    let mut best = found.into_iter().min_by(|a, b| a.inertia.total_cmp(&b.inertia)).unwrap_or_else(nothing);
+    let mut best = least(found.into_iter().map(|run| (run.inertia, run))).map_or_else(nothing, |(_, run)| run);
     // A start may have left one centre too many in one place and one too few in another; Lloyd's rounds never carry it over.
     while let Some(better) = carried_over(cells, &best) {
         best = better;
@@ -47,8 +61,8 @@ pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters
 
 /// The best of some clusters, if it is better than what there is.
 fn better_of(found: Vec<Clusters>, than: &Clusters) -> Option<Clusters> {
-    let best = found.into_iter().min_by(|a, b| a.inertia.total_cmp(&b.inertia));
-    best.filter(|best| best.inertia < than.inertia * (1.0 - 1e-9))
+    let best = least(found.into_iter().map(|run| (run.inertia, run))).map(|(_, run)| run);
+    best.filter(|best| is_less(best.inertia, than.inertia))
 }
 
 /// So many clusters that hold most inertia, and so many centres that are missed least, are tried with each other.
@@ -162,11 +176,11 @@ impl<'a> Run<'a> {
             for (cell, held) in self.cells.iter().zip(&mut self.bounds) {
                 held.near += moved[held.nearest];
                 held.other -= most;
-                if held.near < held.other {
+                if is_less(held.near, held.other) {
                     continue;
                 }
                 held.near = distance2(self.centres[held.nearest], cell.at).sqrt();
-                if held.near >= held.other {
+                if !is_less(held.near, held.other) {
                     *held = bound(&self.centres, cell.at);
                 }
             }
@@ -206,8 +220,7 @@ impl<'a> Run<'a> {
                     w * join * distance2(self.centres[to], cell.at)
                 };
                 let others = (0..self.centres.len()).filter(|to| *to != from);
-                let best = others.map(|to| (cost(to), to)).min_by(|a, b| a.0.total_cmp(&b.0));
-                let Some((cost, to)) = best else { return };
+                let Some((cost, to)) = least(others.map(|to| (cost(to), to))) else { return };
                 if cost < saved * (1.0 - 1e-9) {
                     let mut step = 0.0_f64;
                     if !is_fixed(from) {
@@ -242,7 +255,7 @@ fn bound(centres: &[Coord<f64>], at: Coord<f64>) -> Bound {
     let (mut nearest, mut first, mut second) = (0, f64::INFINITY, f64::INFINITY);
     for (index, centre) in centres.iter().enumerate() {
         let away = distance2(*centre, at);
-        if away < first {
+        if is_less(away, first) {
             (nearest, first, second) = (index, away, first);
         } else if away < second {
             second = away;
@@ -263,12 +276,12 @@ pub fn inertia(cells: &[Cell], centres: &[Coord<f64>]) -> f64 {
     cells.iter().map(|cell| cell.weight * nearest_of(centres, cell.at).1).sum()
 }
 
-/// The nearest of some places and its squared distance; the first of equals.
+/// The nearest of some places and its squared distance; the first of equals, but for rounding.
 pub(super) fn nearest_of(places: &[Coord<f64>], at: Coord<f64>) -> (usize, f64) {
     let mut best = (0, f64::INFINITY);
     for (index, place) in places.iter().enumerate() {
         let away = distance2(*place, at);
-        if away < best.1 {
+        if is_less(away, best.1) {
             best = (index, away);
         }
     }
@@ -298,7 +311,7 @@ fn first_centres(cells: &[Cell], fixed: &[Coord<f64>], k: usize, draws: usize, r
             each.sum::<f64>()
         };
         let drawn: Vec<Coord<f64>> = (0..draws).filter_map(|_| drawn(&pulls, random)).map(|index| cells[index].at).collect();
-        let best = drawn.into_iter().map(|at| (left(at), at)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let best = least(drawn.into_iter().map(|at| (left(at), at)));
         let Some((_, centre)) = best else { break };
         centres.push(centre);
         for ((pull, away), cell) in pulls.iter_mut().zip(&mut away).zip(cells) {

@@ -84,12 +84,19 @@ struct Spot {
     patch: Option<usize>,
     /// Pinned by the user: it stays.
     pinned: bool,
+    /// Its place in the order of candidates; 0 where it is none.
+    rank: usize,
 }
 
 impl Spot {
     fn new(position: Position, patch: Option<usize>) -> Self {
-        Self { at: position.at, tramline: position.tramline, patch, pinned: false }
+        Self { at: position.at, tramline: position.tramline, patch, pinned: false, rank: 0 }
     }
+}
+
+/// Stops in an order that goes with the field: pinned ones as they were given, then the others as candidates follow each other.
+fn sort(stops: &mut [Spot]) {
+    stops.sort_by_key(|stop| (!stop.pinned, stop.rank));
 }
 
 /// The positions of spots.

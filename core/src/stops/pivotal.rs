@@ -8,6 +8,8 @@ use rand::{Rng, RngExt as _};
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
+use crate::stops::search::first_nearest;
+
 /// Chances nearer than this to 0 or 1 are settled.
 const SETTLED: f64 = 1e-9;
 
@@ -49,10 +51,12 @@ pub fn local_pivotal(places: &[Coord<f64>], chances: &[f64], random: &mut impl R
     while open.len() > 1 {
         let one = open[random.random_range(0..open.len())];
         tree.remove(&node(one));
-        let Some(other) = tree.nearest_neighbor(&[places[one].x, places[one].y]).map(|near| near.data) else { break };
+        // Places on a line lie at whole steps: two are as near, of which the first is taken.
+        let Some(other) = first_nearest(&tree, places[one]) else { break };
         let (p, q) = (chance[one], chance[other]);
         let sum = p + q;
-        (chance[one], chance[other]) = if sum < 1.0 {
+        // The last two add up to 1 but for rounding, which must not choose the branch.
+        (chance[one], chance[other]) = if sum < 1.0 - SETTLED {
             if random.random::<f64>() < q / sum { (0.0, sum) } else { (sum, 0.0) }
         } else if random.random::<f64>() < (1.0 - q) / (2.0 - sum) {
             (1.0, sum - 1.0)

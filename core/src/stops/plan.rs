@@ -6,10 +6,10 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::model::{FieldId, GateId, MeanEstimate, Method, Plan, PlanId, PlanSettings, Records, Stop, Walk};
 use crate::progress::Progress;
-use crate::stops::candidates::{Among, candidates};
+use crate::stops::candidates::Among;
 use crate::stops::ground::Ground;
 use crate::stops::kmeans::nearest_of;
-use crate::stops::search::{even_cover, patches_hold, represented};
+use crate::stops::search::{even_cover, represented};
 use crate::stops::{
     PlanError, Spot, advice, figures, horvitz_thompson, inclusion_probabilities, local_pivotal, notes, places_of, practice,
     shares,
@@ -77,14 +77,14 @@ pub(super) fn propose_on(
 
 /// A spatially balanced draw among the candidates, and the chance that each drawn place had. Nothing is moved afterwards.
 fn random_draw(ground: &Ground<'_>, settings: &PlanSettings) -> Result<(Vec<Spot>, Option<Vec<f64>>), PlanError> {
-    let places = candidates(ground, settings, Among::OffHeadlandAndGate);
+    let places = ground.places(Among::OffHeadlandAndGate);
     if places.is_empty() {
-        return Err(ground.no_room(settings));
+        return Err(ground.no_room());
     }
-    let sizes = represented(ground, &places, |cell| cell.population.powf(settings.exponent / 2.0));
+    let sizes = represented(ground, places, |cell| cell.population.powf(settings.exponent / 2.0));
     let chances = inclusion_probabilities(&sizes, settings.stops);
     let mut random = ChaCha8Rng::seed_from_u64(settings.seed);
-    let drawn = local_pivotal(&places_of(&places), &chances, &mut random);
+    let drawn = local_pivotal(&places_of(places), &chances, &mut random);
     Ok((drawn.iter().map(|index| places[*index]).collect(), Some(drawn.iter().map(|index| chances[*index]).collect())))
 }
 
@@ -228,21 +228,21 @@ impl Ground<'_> {
             second_walk,
             advice: advice::advice(&self.patches.list, settings),
             patches: self.patches.list.clone(),
-            patches_hold: patches_hold(self, settings),
+            patches_hold: self.patches_hold(),
             figures: figures::of_spots(self, stops, settings),
             gate_figures: (!at_gate.is_empty()).then(|| figures::of_spots(self, &at_gate, settings)),
-            estimate: chances.and_then(|chances| self.estimate(settings, stops, chances)),
+            estimate: chances.and_then(|chances| self.estimate(stops, chances)),
             set_aside: false,
             notes: Vec::new(),
         })
     }
 
     /// What the mean density comes to when it is read at the stops of a draw alone.
-    fn estimate(&self, settings: &PlanSettings, stops: &[Spot], chances: &[f64]) -> Option<MeanEstimate> {
-        let places = candidates(self, settings, Among::OffHeadlandAndGate);
+    fn estimate(&self, stops: &[Spot], chances: &[f64]) -> Option<MeanEstimate> {
+        let places = self.places(Among::OffHeadlandAndGate);
         let cell_m2 = self.surface.grid.cell_m * self.surface.grid.cell_m;
-        let areas = represented(self, &places, |_| cell_m2);
-        let all = places_of(&places);
+        let areas = represented(self, places, |_| cell_m2);
+        let all = places_of(places);
         let total = |stop: &Spot| {
             let area = areas[nearest_of(&all, stop.at).0];
             self.surface.grid.value_at(stop.at).map(|density| density * area)

@@ -4,7 +4,7 @@ use geo::{BooleanOps as _, Coord, Distance as _, Euclidean, Length as _, LineStr
 
 use crate::model::{Method, PlanSettings};
 use crate::stops::Spot;
-use crate::stops::candidates::{Among, candidates};
+use crate::stops::candidates::Among;
 use crate::stops::ground::Ground;
 use crate::walk::Position;
 
@@ -21,9 +21,9 @@ pub(super) fn practice(ground: &Ground<'_>, method: Method, settings: &PlanSetti
 /// The places on tramlines nearest to the gate: as people take seed who do not go far in.
 pub(super) fn at_gate(ground: &Ground<'_>, settings: &PlanSettings) -> Vec<Spot> {
     let Some(gate) = ground.site.gates.first() else { return Vec::new() };
-    let mut places = candidates(ground, settings, Among::All);
-    let away = |place: &Spot| Euclidean.distance(place.at, *gate);
-    places.sort_by(|a, b| away(a).total_cmp(&away(b)));
+    let mut places = ground.places(Among::All).to_vec();
+    // In micrometres: of two places as near, the first among the candidates.
+    places.sort_by_key(|place| ((Euclidean.distance(place.at, *gate) * 1e6).round() as i64, place.rank));
     places.truncate(settings.stops);
     places
 }
@@ -48,7 +48,9 @@ fn one_tramline(ground: &Ground<'_>, settings: &PlanSettings) -> Vec<Spot> {
     let length = |line: i32| {
         pieces.iter().filter(|piece| piece.line == line).map(|piece| Euclidean.length(&piece.along)).sum::<f64>()
     };
-    let longest = pieces.iter().map(|piece| piece.line).max_by(|a, b| length(*a).total_cmp(&length(*b)).then(b.cmp(a)));
+    // Of lines as long, but for rounding, the first among the candidates.
+    let lines = ground.places(Among::All).iter().filter_map(|place| place.tramline).map(|line| (length(line), line));
+    let longest = lines.reduce(|held, next| if next.0 > held.0 + 1e-3 { next } else { held }).map(|(_, line)| line);
     let Some(longest) = longest else { return Vec::new() };
     let own = pieces.iter().filter(|piece| piece.line == longest);
     let lines: Vec<LineString<f64>> = own.map(|piece| LineString::from(piece.along)).collect();

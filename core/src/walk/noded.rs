@@ -18,6 +18,8 @@ type Numbered = GeomWithData<Line<f64>, usize>;
 const SAME_M: f64 = 1e-6;
 /// The end of a line that lies nearer than this to another line touches it, m: clipping and files round.
 pub(super) const TOUCH_M: f64 = 0.01;
+/// Lines that are further from a place than the nearest by less than this are as near, m.
+const AS_NEAR_M: f64 = 1e-3;
 
 /// Lines cut at their crossings.
 #[derive(Debug)]
@@ -72,24 +74,33 @@ impl Noded {
     }
 
     /// The graph with the given places on it, and their nodes in the same order. A place off the lines is linked to the
-    /// nearest point of them.
+    /// nearest point of them, or to several as near.
     pub(super) fn with_places(&self, places: &[Coord<f64>]) -> (Ways, Vec<NodeIndex>) {
         let mut positions = Extra { old: &self.nodes, new: Vec::new() };
         let mut cuts: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         let mut links = Vec::new();
         let mut nodes = Vec::with_capacity(places.len());
         for place in places {
-            let Some(nearest) = self.index.nearest_neighbor(&Point(*place)) else {
+            let mut near = self.index.nearest_neighbor_iter_with_distance_2(&Point(*place));
+            let Some((nearest, away2)) = near.next() else {
                 nodes.push(positions.number(*place, None));
                 continue;
             };
-            let edge = self.edges[nearest.data];
-            let on = positions.number(foot(*nearest.geom(), *place), Some(edge));
-            let node = if same(positions.at(on), *place) { on } else { positions.number(*place, None) };
-            if on != edge.0 && on != edge.1 {
-                cuts.entry(nearest.data).or_default().push(on);
+            // A gate in a corner may be as near to the one side of the loop as to the other: rounding must not choose.
+            let as_near2 = (away2.sqrt() + AS_NEAR_M).powi(2);
+            let others = near.take_while(|(_, other2)| *other2 <= as_near2).map(|(edge, _)| edge);
+            let mut node = None;
+            for line in std::iter::once(nearest).chain(others) {
+                let edge = self.edges[line.data];
+                let on = positions.number(foot(*line.geom(), *place), Some(edge));
+                let own = *node
+                    .get_or_insert_with(|| if same(positions.at(on), *place) { on } else { positions.number(*place, None) });
+                if on != edge.0 && on != edge.1 {
+                    cuts.entry(line.data).or_default().push(on);
+                }
+                links.push((own, on));
             }
-            links.push((node, on));
+            let Some(node) = node else { continue };
             nodes.push(node);
         }
         let mut ways = Ways::default();

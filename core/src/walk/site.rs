@@ -1,6 +1,6 @@
 //! One field as the planner sees it: in metres of its local plane, with what limits where people walk.
 
-use geo::{BooleanOps as _, BoundingRect as _, Coord, LineString, MultiPolygon};
+use geo::{BooleanOps as _, Coord, LineString, MultiPolygon};
 
 use crate::crs::LocalPlane;
 use crate::model::{Field, GateId, Records, Tramlines};
@@ -42,7 +42,7 @@ pub struct TramlineSet {
 impl Site {
     /// The site of a field; none if it has no usable shape.
     pub fn of(records: &Records, field: &Field) -> Option<Self> {
-        let plane = LocalPlane::around(field.boundary.bounding_rect()?).ok()?;
+        let plane = LocalPlane::over(&field.boundary)?;
         let boundary = plane.to_metres(&field.boundary);
         let open =
             records.no_go_of(field.id).fold(boundary.clone(), |open, area| open.difference(&plane.to_metres(&area.area)));

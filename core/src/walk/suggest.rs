@@ -29,7 +29,7 @@ pub fn suggest_tramlines(
     spacing_m: f64,
     first: FirstLine,
 ) -> Option<Tramlines> {
-    let plane = LocalPlane::around(geometry::bounds(boundary)?).ok()?;
+    let plane = LocalPlane::over(boundary)?;
     let metres = plane.to_metres(boundary);
     let wanted = bearing_deg.map(|bearing| bearing.rem_euclid(180.0));
     let longest = geometry::straight_edges(&metres)
