@@ -126,9 +126,6 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
-/// Fields that are not due.
-pub const NOT_DUE: Color32 = rgb(palette::RAISED);
-
 /// Fields due a test.
 pub const DUE: Color32 = rgb(palette::DUE);
 

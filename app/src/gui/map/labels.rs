@@ -2,7 +2,7 @@
 
 use egui::{Align2, FontId, Painter, Pos2, Rect, Shape, Vec2, pos2, vec2};
 
-use super::classes::Way;
+use super::classes::{Class, Way};
 use super::drawn::Drawn;
 use super::mercator::Screen;
 use crate::gui::ctx::Ctx;
@@ -14,6 +14,8 @@ use crate::gui::view_state::{Colouring, Lens};
 const MOST: usize = 400;
 /// Fields smaller than this hold no letter, points.
 const SMALLEST: Vec2 = vec2(12.0, 10.0);
+/// The smallest letters, points.
+const TINY: f32 = 11.0;
 /// Width of the arrow beside a letter.
 const ARROW: f32 = 12.0;
 
@@ -59,28 +61,29 @@ fn label(
         return false;
     }
     let tokens = style::tokens(painter.ctx().theme());
-    let (ground, text) = match class.fill {
+    let (ground, ink) = match class.fill {
         Some(fill) => (fill, style::text_on(fill)),
         None => (tokens.ground, tokens.ink),
     };
-    let arrow = class.way.map_or(0.0, |_| ARROW);
-    let letter =
-        (!class.letter.is_empty()).then(|| painter.layout_no_wrap(class.letter.clone(), style::bold_of(style::BODY), text));
-    let letter_size = letter.as_ref().map_or(Vec2::ZERO, |galley| galley.size() + vec2(arrow, 0.0));
-    // The name is worked out only where it can fit.
-    let name = (room.height() > letter_size.y + 12.0 && room.width() > 24.0)
-        .then(|| painter.layout_no_wrap(row.name.clone(), FontId::proportional(style::SMALL), text))
-        .filter(|name| name.size().x.max(letter_size.x) <= room.width() * 0.9)
-        .filter(|name| name.size().y + letter_size.y <= room.height());
-    let name_size = name.as_ref().map_or(Vec2::ZERO, |name| name.size());
-    let size = vec2(name_size.x.max(letter_size.x), name_size.y + letter_size.y);
-    if size.x <= 0.0 || size.x > room.width() || size.y > room.height() + 4.0 {
-        return false;
-    }
-    let place = Rect::from_center_size(screen.pos(row.label), size + vec2(6.0, 2.0));
-    if !screen.rect.contains_rect(place) || taken.iter().any(|other| other.intersects(place)) {
-        return false;
-    }
+    let rings: Vec<Vec<Pos2>> = shape.rings_on(screen);
+    let ways = writings(class, row.name.as_str(), room);
+    let middle = screen.pos(row.label);
+    let fits = ways.into_iter().find_map(|way| {
+        let lay = |words: &str, font| painter.layout_no_wrap(words.to_owned(), font, ink);
+        let name = way.name.map(|name| lay(name, FontId::proportional(style::SMALL)));
+        let letter = (!way.letter.is_empty()).then(|| lay(way.letter, style::bold_of(way.size)));
+        let arrow = if way.arrow { ARROW } else { 0.0 };
+        let letter_size = letter.as_ref().map_or(Vec2::ZERO, |galley| galley.size() + vec2(arrow, 0.0));
+        let name_size = name.as_ref().map_or(Vec2::ZERO, |name| name.size());
+        let size = vec2(name_size.x.max(letter_size.x), name_size.y + letter_size.y);
+        let place = Rect::from_center_size(middle, size + vec2(6.0, 2.0));
+        let free = size.x > 0.0
+            && screen.rect.contains_rect(place)
+            && !taken.iter().any(|other| other.intersects(place))
+            && holds(&rings, place.shrink2(vec2(3.0, 0.25 * size.y)));
+        free.then_some((place, name, letter, letter_size, way.arrow))
+    });
+    let Some((place, name, letter, letter_size, with_arrow)) = fits else { return false };
     taken.push(place);
     let clear = matches!(ctx.view.shown_colouring(), Colouring::Plain | Colouring::Density);
     painter.rect_filled(place, 2.0, ground.gamma_multiply(if clear { 0.8 } else { 1.0 }));
@@ -88,16 +91,66 @@ fn label(
     if let Some(name) = name {
         let at = Align2::CENTER_TOP.anchor_size(top, name.size()).min;
         top.y += name.size().y;
-        painter.galley(at, name, text);
+        painter.galley(at, name, ink);
     }
     if let Some(letter) = letter {
         let at = Align2::CENTER_TOP.anchor_size(top, letter_size).min;
-        if let Some(way) = class.way {
-            draw_arrow(painter, at + vec2(4.0, letter_size.y / 2.0), way, text);
+        let mut at = at;
+        if let Some(way) = class.way.filter(|_| with_arrow) {
+            draw_arrow(painter, at + vec2(4.0, letter_size.y / 2.0), way, ink);
+            at.x += ARROW;
         }
-        painter.galley(at + vec2(arrow, 0.0), letter, text);
+        painter.galley(at, letter, ink);
     }
     true
+}
+
+/// One way of writing a label.
+struct Writing<'a> {
+    name: Option<&'a str>,
+    letter: &'a str,
+    size: f32,
+    arrow: bool,
+}
+
+/// Ways of writing a label, the fullest first; those that the room cannot hold are left out before any text is laid out.
+fn writings<'a>(class: &'a Class, name: &'a str, room: Rect) -> Vec<Writing<'a>> {
+    let short = if class.short.is_empty() { &class.letter } else { &class.short };
+    let arrow = class.way.is_some();
+    let ways = [
+        (Some(name), class.letter.as_str(), style::BODY, arrow),
+        (Some(name), short, style::BODY, arrow),
+        (None, &class.letter, style::BODY, arrow),
+        (None, short, style::BODY, arrow),
+        (None, short, TINY, false),
+    ];
+    // A letter is at least a third as wide as it is high.
+    let wide = |words: &str, size: f32| words.chars().count() as f32 * size * 0.33;
+    let may_fit = |(name, letter, size, _): &(Option<&str>, &str, f32, bool)| {
+        let width = wide(letter, *size).max(name.map_or(0.0, |name| wide(name, style::SMALL)));
+        let height = if letter.is_empty() { 0.0 } else { *size } + if name.is_some() { style::SMALL } else { 0.0 };
+        width <= room.width() && height <= room.height()
+    };
+    let to_way = |(name, letter, size, arrow)| Writing { name, letter, size, arrow };
+    ways.into_iter().filter(may_fit).map(to_way).collect()
+}
+
+/// Whether corners and sides of a place lie inside the rings (even-odd).
+fn holds(rings: &[Vec<Pos2>], place: Rect) -> bool {
+    let inside = |pos: Pos2| {
+        let mut odd = false;
+        for ring in rings {
+            for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
+                if (a.y > pos.y) != (b.y > pos.y) && pos.x < a.x + (pos.y - a.y) / (b.y - a.y) * (b.x - a.x) {
+                    odd = !odd;
+                }
+            }
+        }
+        odd
+    };
+    [place.left_top(), place.right_top(), place.left_bottom(), place.right_bottom(), place.left_center(), place.right_center()]
+        .into_iter()
+        .all(inside)
 }
 
 /// An arrow as a shape: up for worse, down for better, level for the same.
