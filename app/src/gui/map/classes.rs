@@ -136,7 +136,10 @@ fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
     Class {
         letter: format!("{} {}", tested.rating.label(), tested.year),
         short: tested.rating.label().to_owned(),
-        over, column: age as usize, ..class }
+        over,
+        column: age as usize,
+        ..class
+    }
 }
 
 fn changed(facts: &Facts, row: &Row, how: &How) -> Class {

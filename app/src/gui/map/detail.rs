@@ -41,18 +41,10 @@ impl Detail {
             if lines.is_empty() {
                 continue;
             }
-            // The triangulator counts the closing corner of each ring, which is not kept here.
-            let mut numbers = Vec::new();
-            let mut from = start;
-            for line in &lines {
-                let to = from + line.0.len() as u32;
-                numbers.extend(from..to);
-                numbers.push(from);
-                from = to;
-            }
             let outer = lines.remove(0);
             let raw = Polygon::new(outer, lines).earcut_triangles_raw();
-            detail.triangles.extend(raw.triangle_indices.iter().filter_map(|at| numbers.get(*at)));
+            // Corners are numbered ring after ring without the closing ones, as they are kept here.
+            detail.triangles.extend(raw.triangle_indices.iter().map(|at| start + *at as u32));
         }
         detail
     }

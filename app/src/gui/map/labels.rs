@@ -148,9 +148,16 @@ fn holds(rings: &[Vec<Pos2>], place: Rect) -> bool {
         }
         odd
     };
-    [place.left_top(), place.right_top(), place.left_bottom(), place.right_bottom(), place.left_center(), place.right_center()]
-        .into_iter()
-        .all(inside)
+    [
+        place.left_top(),
+        place.right_top(),
+        place.left_bottom(),
+        place.right_bottom(),
+        place.left_center(),
+        place.right_center(),
+    ]
+    .into_iter()
+    .all(inside)
 }
 
 /// An arrow as a shape: up for worse, down for better, level for the same.

@@ -218,8 +218,8 @@ fn densities(ui: &mut Ui, layer: &DensityLayer, ctx: &Ctx<'_>, room: f32, tokens
         });
     }
     let unknown = ctx.facts.rows.iter().filter(|row| !layer.fields.contains_key(&row.id));
-    let count = unknown
-        .fold(Count::default(), |sum, row| Count { fields: sum.fields + 1, area_m2: sum.area_m2 + row.area_m2 });
+    let count =
+        unknown.fold(Count::default(), |sum, row| Count { fields: sum.fields + 1, area_m2: sum.area_m2 + row.area_m2 });
     if count.fields > 0 {
         line(ui, &Class::unknown(), "not scouted", names, tokens, |ui| figures(ui, count, width, tokens));
     }
