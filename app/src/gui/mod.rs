@@ -36,6 +36,12 @@ use app::App;
 use dialogs::SystemDialogs;
 use jobs::Jobs;
 
+/// The window's icon.
+fn icon() -> anyhow::Result<egui::IconData> {
+    let picture = include_bytes!("../../../assets/icon/awn-128.png");
+    eframe::icon_data::from_png_bytes(picture).map_err(|error| anyhow!("the icon cannot be read: {error}"))
+}
+
 /// Opens the window, with a project if one is named; returns when it is closed.
 pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
     let viewport = egui::ViewportBuilder::default()
@@ -43,7 +49,8 @@ pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
         .with_app_id("awn")
         .with_inner_size([1280.0, 720.0])
         .with_min_inner_size([800.0, 480.0])
-        .with_drag_and_drop(true);
+        .with_drag_and_drop(true)
+        .with_icon(icon()?);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
     let make =
         move |made: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {

@@ -3,8 +3,10 @@
 use egui::{Align2, FontId, Painter, Pos2, Rect, Shape, Vec2, pos2, vec2};
 
 use super::classes::{Class, Way};
+use super::detail::Detail;
 use super::drawn::Drawn;
 use super::mercator::Screen;
+use super::shapes::FieldShape;
 use crate::gui::ctx::Ctx;
 use crate::gui::map::Layers;
 use crate::gui::style;
@@ -20,7 +22,16 @@ const TINY: f32 = 11.0;
 const ARROW: f32 = 12.0;
 
 /// Draws what fits; `taken` are places where nothing may go, such as the legend.
-pub fn draw(painter: &Painter, screen: &Screen, drawn: &Drawn, layers: &Layers<'_>, ctx: &Ctx<'_>, taken: &mut Vec<Rect>) {
+pub fn draw(
+    painter: &Painter,
+    screen: &Screen,
+    drawn: &mut Drawn,
+    layers: &Layers<'_>,
+    ctx: &Ctx<'_>,
+    taken: &mut Vec<Rect>,
+) {
+    let mut fits = std::mem::take(&mut drawn.fits);
+    fits.refresh(screen.scale, drawn.painted.number, layers.shapes.fields.len());
     let mut visible = vec![false; layers.shapes.fields.len()];
     for number in &drawn.in_view {
         if let Some(seen) = visible.get_mut(*number) {
@@ -34,8 +45,9 @@ pub fn draw(painter: &Painter, screen: &Screen, drawn: &Drawn, layers: &Layers<'
         if done >= MOST || !visible.get_mut(number).is_some_and(std::mem::take) {
             continue;
         }
-        done += usize::from(label(painter, screen, drawn, layers, ctx, taken, number));
+        done += usize::from(label(painter, screen, drawn, layers, ctx, taken, &mut fits, number));
     }
+    drawn.fits = fits;
 }
 
 #[allow(clippy::too_many_arguments)] // one step of the loop above
@@ -46,6 +58,7 @@ fn label(
     layers: &Layers<'_>,
     ctx: &Ctx<'_>,
     taken: &mut Vec<Rect>,
+    fits: &mut Fits,
     number: usize,
 ) -> bool {
     let (Some(shape), Some((row, class))) = (layers.shapes.fields.get(number), drawn.painted.class(number)) else {
@@ -65,10 +78,16 @@ fn label(
         Some(fill) => (fill, style::text_on(fill)),
         None => (tokens.ground, tokens.ink),
     };
-    let rings: Vec<Vec<Pos2>> = shape.rings_on(screen);
     let ways = writings(class, row.name.as_str(), room);
+    let known = fits.of_shape.get(number).copied().flatten();
+    if known == Some(NONE_FITS) {
+        return false;
+    }
+    let detail = drawn.details.made(number);
     let middle = screen.pos(row.label);
-    let fits = ways.into_iter().find_map(|way| {
+    let mut on_edge = false;
+    let tried = ways.into_iter().filter(|way| known.is_none_or(|known| known == way.number));
+    let found = tried.into_iter().find_map(|way| {
         let lay = |words: &str, font| painter.layout_no_wrap(words.to_owned(), font, ink);
         let name = way.name.map(|name| lay(name, FontId::proportional(style::SMALL)));
         let letter = (!way.letter.is_empty()).then(|| lay(way.letter, style::bold_of(way.size)));
@@ -77,13 +96,23 @@ fn label(
         let name_size = name.as_ref().map_or(Vec2::ZERO, |name| name.size());
         let size = vec2(name_size.x.max(letter_size.x), name_size.y + letter_size.y);
         let place = Rect::from_center_size(middle, size + vec2(6.0, 2.0));
-        let free = size.x > 0.0
-            && screen.rect.contains_rect(place)
-            && !taken.iter().any(|other| other.intersects(place))
-            && holds(&rings, place.shrink2(vec2(3.0, 0.25 * size.y)));
-        free.then_some((place, name, letter, letter_size, way.arrow))
+        let inner = place.shrink2(vec2(3.0, 0.25 * size.y));
+        let inside = size.x > 0.0 && (known.is_some() || detail.is_some_and(|detail| holds(screen, shape, detail, inner)));
+        // What lies over the edge of the map or under a card may fit in the next frame.
+        let free = screen.rect.contains_rect(place) && !taken.iter().any(|other| other.intersects(place));
+        on_edge |= inside && !free;
+        (inside && free).then_some((place, name, letter, letter_size, way))
     });
-    let Some((place, name, letter, letter_size, with_arrow)) = fits else { return false };
+    let Some((place, name, letter, letter_size, way)) = found else {
+        if !on_edge && known.is_none() {
+            fits.remember(number, NONE_FITS);
+        }
+        return false;
+    };
+    if !on_edge {
+        fits.remember(number, way.number);
+    }
+    let with_arrow = way.arrow;
     taken.push(place);
     let clear = matches!(ctx.view.shown_colouring(), Colouring::Plain | Colouring::Density);
     painter.rect_filled(place, 2.0, ground.gamma_multiply(if clear { 0.8 } else { 1.0 }));
@@ -105,8 +134,36 @@ fn label(
     true
 }
 
+/// Which way of writing fits each field at a scale, so that it is found out once and not in every frame.
+#[derive(Default)]
+pub struct Fits {
+    key: Option<(u64, u64)>,
+    of_shape: Vec<Option<u8>>,
+}
+
+/// No way of writing fits.
+const NONE_FITS: u8 = u8::MAX;
+
+impl Fits {
+    /// Forgets what was found for another scale or other classes.
+    fn refresh(&mut self, scale: f64, painted: u64, shapes: usize) {
+        let key = (scale.to_bits(), painted);
+        if self.key != Some(key) || self.of_shape.len() != shapes {
+            self.of_shape = vec![None; shapes];
+            self.key = Some(key);
+        }
+    }
+
+    fn remember(&mut self, shape: usize, way: u8) {
+        if let Some(slot) = self.of_shape.get_mut(shape) {
+            *slot = Some(way);
+        }
+    }
+}
+
 /// One way of writing a label.
 struct Writing<'a> {
+    number: u8,
     name: Option<&'a str>,
     letter: &'a str,
     size: f32,
@@ -131,15 +188,17 @@ fn writings<'a>(class: &'a Class, name: &'a str, room: Rect) -> Vec<Writing<'a>>
         let height = if letter.is_empty() { 0.0 } else { *size } + if name.is_some() { style::SMALL } else { 0.0 };
         width <= room.width() && height <= room.height()
     };
-    let to_way = |(name, letter, size, arrow)| Writing { name, letter, size, arrow };
-    ways.into_iter().filter(may_fit).map(to_way).collect()
+    let numbered = ways.into_iter().zip(0..).filter(|(way, _)| may_fit(way));
+    numbered.map(|((name, letter, size, arrow), number)| Writing { number, name, letter, size, arrow }).collect()
 }
 
-/// Whether corners and sides of a place lie inside the rings (even-odd).
-fn holds(rings: &[Vec<Pos2>], place: Rect) -> bool {
+/// Whether corners and sides of a place lie inside the field (even-odd).
+fn holds(screen: &Screen, shape: &FieldShape, detail: &Detail, place: Rect) -> bool {
+    let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
     let inside = |pos: Pos2| {
+        let pos = ((pos - zero) / scale).to_pos2();
         let mut odd = false;
-        for ring in rings {
+        for ring in detail.rings() {
             for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
                 if (a.y > pos.y) != (b.y > pos.y) && pos.x < a.x + (pos.y - a.y) / (b.y - a.y) * (b.x - a.x) {
                     odd = !odd;

@@ -39,6 +39,8 @@ pub struct Line {
 #[derive(Debug, Default)]
 pub struct Painted {
     key: Option<(u64, How, i32)>,
+    /// Counts the states of the classes.
+    pub number: u64,
     /// A class for each row of the facts.
     pub classes: Vec<Class>,
     /// Row of the facts for each shape.
@@ -63,6 +65,7 @@ impl Painted {
         self.columns = columns(how.colouring, ctx.facts.interval);
         self.lines = lines(ctx.facts, &self.classes, self.columns.len(), how.colouring);
         self.key = Some(key);
+        self.number += 1;
     }
 
     /// The class of a shape's field.
