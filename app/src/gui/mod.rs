@@ -43,6 +43,12 @@ use app::App;
 use dialogs::SystemDialogs;
 use jobs::Jobs;
 
+/// The window's icon.
+fn icon() -> anyhow::Result<egui::IconData> {
+    let picture = include_bytes!("../../../assets/icon/awn-128.png");
+    eframe::icon_data::from_png_bytes(picture).map_err(|error| anyhow!("the icon cannot be read: {error}"))
+}
+
 /// Opens the window, with a project if one is named; returns when it is closed.
 pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
     let viewport = egui::ViewportBuilder::default()
@@ -50,7 +56,8 @@ pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
         .with_app_id("awn")
         .with_inner_size([1280.0, 720.0])
         .with_min_inner_size([800.0, 480.0])
-        .with_drag_and_drop(true);
+        .with_drag_and_drop(true)
+        .with_icon(icon()?);
     // Size of the window, widths of panels and the theme are as they were left.
     let options = eframe::NativeOptions { viewport, persist_window: true, ..Default::default() };
     let make =

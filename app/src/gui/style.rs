@@ -128,8 +128,15 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
-/// Fields that are not due.
-pub const NOT_DUE: Color32 = rgb(palette::RAISED);
+/// Quiet tints of a background map: water, or other areas.
+pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {
+    match (theme, water) {
+        (Theme::Light, true) => Color32::from_rgb(0xd3, 0xdf, 0xe2),
+        (Theme::Light, false) => Color32::from_rgb(0xe6, 0xe4, 0xd2),
+        (Theme::Dark, true) => Color32::from_rgb(0x20, 0x2b, 0x30),
+        (Theme::Dark, false) => Color32::from_rgb(0x25, 0x29, 0x22),
+    }
+}
 
 /// Fields due a test.
 pub const DUE: Color32 = rgb(palette::DUE);

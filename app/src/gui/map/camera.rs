@@ -25,6 +25,8 @@ pub struct Camera {
     fitted: Option<(Rect, Option<Rect>, Coord<f64>, f64)>,
     /// Where the legend lay in the last frame; what is fitted keeps clear of it.
     pub(super) covered: Option<Rect>,
+    /// The map as a widget, once it has been shown.
+    pub(super) widget: Option<egui::Id>,
     /// The last frame's screen.
     pub(super) screen: Option<Screen>,
 }
@@ -84,7 +86,7 @@ impl Camera {
 
     /// Arrows move the map, plus and minus zoom it, as long as nothing else has the keyboard.
     fn keys(&mut self, ui: &Ui, rect: Rect) {
-        if ui.memory(|memory| memory.focused().is_some()) {
+        if ui.memory(|memory| memory.focused().is_some_and(|focused| Some(focused) != self.widget)) {
             return;
         }
         let (mut towards, zoom, seconds) = ui.input_mut(|input| {

@@ -40,6 +40,8 @@ pub struct Class {
     pub name: String,
     /// The letter or number on the field.
     pub letter: String,
+    /// What stands in its place where it does not fit.
+    pub short: String,
     /// Fill; none: the bare ground.
     pub fill: Option<Color32>,
     /// What lies over the fill.
@@ -60,6 +62,7 @@ impl Class {
         Self {
             name: String::new(),
             letter: String::new(),
+            short: String::new(),
             fill,
             over: Over::Nothing,
             way: None,
@@ -130,7 +133,13 @@ fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
         Age::Old => Over::Stipple,
         Age::Past => Over::Hatch,
     };
-    Class { letter: format!("{} {}", tested.rating.label(), tested.year), over, column: age as usize, ..class }
+    Class {
+        letter: format!("{} {}", tested.rating.label(), tested.year),
+        short: tested.rating.label().to_owned(),
+        over,
+        column: age as usize,
+        ..class
+    }
 }
 
 fn changed(facts: &Facts, row: &Row, how: &How) -> Class {
@@ -147,7 +156,7 @@ fn changed(facts: &Facts, row: &Row, how: &How) -> Class {
     };
     let (before, after) = (change.before.rating.label(), change.after.rating.label());
     let letter = if way == Way::Same { after.to_owned() } else { format!("{before} to {after}") };
-    Class { letter, way: Some(way), over, column: way as usize, ..class }
+    Class { letter, short: after.to_owned(), way: Some(way), over, column: way as usize, ..class }
 }
 
 fn aged(years: i32, interval: i32) -> Class {
@@ -181,7 +190,7 @@ fn due(row: &Row, interval: i32) -> Class {
         (false, _) if too_old => class("Not due: scouting found none", "0".into(), 100, Over::Stipple, None),
         (false, last) => {
             let again = last.map_or_else(String::new, |last| (last + interval).to_string());
-            class("Not due yet", again, 0, Over::Nothing, Some(style::NOT_DUE))
+            class("Not due yet", again, 0, Over::Nothing, None)
         }
     }
 }

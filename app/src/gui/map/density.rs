@@ -18,6 +18,9 @@ use crate::gui::style::{self, DENSITY};
 /// Side of a cell, m.
 const CELL_M: f64 = 5.0;
 
+/// Fields smaller than this get one colour, points.
+const SPECK: f32 = 12.0;
+
 /// The surface of one field, ready to draw.
 #[derive(Debug)]
 pub struct FieldDensity {
@@ -179,9 +182,20 @@ impl DensityPictures {
             self.made.clear();
             self.number = layer.number;
         }
+        let mut specks = Mesh::default();
         for field in layer.fields.values() {
             let corners = field.corners.map(|corner| screen.pos_from_world(corner));
-            if !Rect::from_points(&corners).intersects(screen.rect) {
+            let bounds = Rect::from_points(&corners);
+            if !bounds.intersects(screen.rect) {
+                continue;
+            }
+            if bounds.size().max_elem() < SPECK {
+                // From so far away a field is one colour: that of its mean, without a picture of its own.
+                let colour = DENSITY[class_of(field.mean, field.surface.unit)];
+                let first = specks.vertices.len() as u32;
+                corners.iter().for_each(|pos| specks.colored_vertex(*pos, colour));
+                specks.add_triangle(first, first + 1, first + 2);
+                specks.add_triangle(first, first + 2, first + 3);
                 continue;
             }
             let texture = self.made.entry(field.field).or_insert_with(|| {
@@ -200,5 +214,6 @@ impl DensityPictures {
             mesh.add_triangle(0, 2, 3);
             painter.add(Shape::mesh(mesh));
         }
+        painter.add(Shape::mesh(specks));
     }
 }

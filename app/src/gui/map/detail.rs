@@ -1,5 +1,6 @@
 //! Fields simplified and cut into triangles for a scale: made when a field is first seen at it, kept until the scale changes.
 
+use egui::epaint::{Vertex, WHITE_UV};
 use egui::{Color32, Mesh, Pos2, Vec2, vec2};
 use geo::{Coord, LineString, Polygon, TriangulateEarcut as _};
 
@@ -7,6 +8,10 @@ use super::shapes::{FieldShape, Shapes};
 
 /// The most that a simplified outline is off, points.
 const OFF: f32 = 0.4;
+/// The same for small fields, of which there are many.
+const OFF_SMALL: f32 = 0.9;
+/// Fields up to this size are small, points.
+const SMALL: f64 = 40.0;
 
 /// A field at one scale; positions as in [`FieldShape`].
 #[derive(Debug, Default)]
@@ -41,18 +46,10 @@ impl Detail {
             if lines.is_empty() {
                 continue;
             }
-            // The triangulator counts the closing corner of each ring, which is not kept here.
-            let mut numbers = Vec::new();
-            let mut from = start;
-            for line in &lines {
-                let to = from + line.0.len() as u32;
-                numbers.extend(from..to);
-                numbers.push(from);
-                from = to;
-            }
             let outer = lines.remove(0);
             let raw = Polygon::new(outer, lines).earcut_triangles_raw();
-            detail.triangles.extend(raw.triangle_indices.iter().filter_map(|at| numbers.get(*at)));
+            // Corners are numbered ring after ring without the closing ones, as they are kept here.
+            detail.triangles.extend(raw.triangle_indices.iter().map(|at| start + *at as u32));
         }
         detail
     }
@@ -68,7 +65,7 @@ impl Detail {
 #[derive(Default)]
 pub struct Details {
     shapes: u64,
-    kept: Vec<Option<(i32, Detail)>>,
+    kept: Vec<Option<((i32, bool), Detail)>>,
 }
 
 impl Details {
@@ -80,13 +77,20 @@ impl Details {
         }
     }
 
+    /// A field as it was last made.
+    pub fn made(&self, number: usize) -> Option<&Detail> {
+        self.kept.get(number)?.as_ref().map(|(_, detail)| detail)
+    }
+
     /// A field at a scale, points for the side of the world; details are made for each doubling of it.
     pub fn get(&mut self, number: usize, shape: &FieldShape, scale: f64) -> Option<&Detail> {
+        let small = (shape.far.x - shape.anchor.x).max(shape.far.y - shape.anchor.y) * scale < SMALL;
         let level = scale.log2().ceil() as i32;
         let slot = self.kept.get_mut(number)?;
-        if slot.as_ref().is_none_or(|(of, _)| *of != level) {
-            let least = OFF / f64::from(level).exp2() as f32;
-            *slot = Some((level, Detail::of(shape, least)));
+        if slot.as_ref().is_none_or(|(of, _)| *of != (level, small)) {
+            let off = if small { OFF_SMALL } else { OFF };
+            let least = off / f64::from(level).exp2() as f32;
+            *slot = Some(((level, small), Detail::of(shape, least)));
         }
         slot.as_ref().map(|(_, detail)| detail)
     }
@@ -94,38 +98,38 @@ impl Details {
 
 /// Adds a closed line of soft edges to a mesh: three vertices a corner, which costs a fraction of a line shape.
 pub fn add_outline(mesh: &mut Mesh, ring: &[Pos2], width: f32, colour: Color32) {
-    let count = ring.len() as u32;
-    if count < 2 {
-        return;
-    }
-    let first = mesh.vertices.len() as u32;
-    for (at, pos) in ring.iter().enumerate() {
-        let before = ring[(at + ring.len() - 1) % ring.len()];
-        let after = ring[(at + 1) % ring.len()];
-        let side = mitre(before, *pos, after) * width;
-        mesh.colored_vertex(*pos - side, Color32::TRANSPARENT);
-        mesh.colored_vertex(*pos, colour);
-        mesh.colored_vertex(*pos + side, Color32::TRANSPARENT);
+    let [start, .., end] = ring else { return };
+    let (first, count) = (mesh.vertices.len() as u32, ring.len() as u32);
+    let vertex = |pos, color| Vertex { pos, uv: WHITE_UV, color };
+    let mut normal = normal_of(*end, *start);
+    for (pos, after) in ring.iter().zip(ring.iter().skip(1).chain([start])) {
+        let next = normal_of(*pos, *after);
+        let side = mitre(normal, next) * width;
+        normal = next;
+        mesh.vertices.extend([
+            vertex(*pos - side, Color32::TRANSPARENT),
+            vertex(*pos, colour),
+            vertex(*pos + side, Color32::TRANSPARENT),
+        ]);
     }
     for at in 0..count {
-        let (here, next) = (first + 3 * at, first + 3 * ((at + 1) % count));
-        for strip in [0, 1] {
-            mesh.add_triangle(here + strip, here + strip + 1, next + strip);
-            mesh.add_triangle(next + strip, here + strip + 1, next + strip + 1);
-        }
+        let h = first + 3 * at;
+        let n = if at + 1 == count { first } else { h + 3 };
+        mesh.indices.extend([h, h + 1, n, n, h + 1, n + 1, h + 1, h + 2, n + 1, n + 1, h + 2, n + 2]);
     }
 }
 
-/// The way to the side in which a line of half-width 1 ends at a corner; at sharp corners it is cut short.
-fn mitre(before: Pos2, at: Pos2, after: Pos2) -> Vec2 {
-    let normal = |from: Pos2, to: Pos2| {
-        let along = (to - from).normalized();
-        vec2(-along.y, along.x)
-    };
-    let (a, b) = (normal(before, at), normal(at, after));
-    let sum = a + b;
+/// To the left of a side, length 1.
+fn normal_of(from: Pos2, to: Pos2) -> Vec2 {
+    let along = (to - from).normalized();
+    vec2(-along.y, along.x)
+}
+
+/// The way to the side in which a line of half-width 1 ends between two sides; at sharp corners it is cut short.
+fn mitre(before: Vec2, after: Vec2) -> Vec2 {
+    let sum = before + after;
     let square = sum.length_sq();
-    if square < 0.5 { a } else { sum * (2.0 / square) }
+    if square < 0.5 { before } else { sum * (2.0 / square) }
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use super::backdrop::Backdrop;
 use super::density::DensityPictures;
 use super::detail::Details;
+use super::labels::Fits;
 use super::painted::Painted;
 use super::patterns::Patterns;
 use awn_core::crs::PlaceNames;
@@ -16,6 +17,7 @@ pub struct Drawn {
     pub(super) painted: Painted,
     pub(super) names: PlaceNames,
     pub(super) backdrop: Backdrop,
+    pub(super) fits: Fits,
     /// Numbers of the shapes in view.
     pub(super) in_view: Vec<usize>,
 }

@@ -1,6 +1,7 @@
 //! Fields: fill by class, hatching, outline, selection. Everything of one kind goes into one mesh, so that ten thousand fields
 //! are a handful of shapes.
 
+use egui::epaint::{Vertex, WHITE_UV};
 use egui::{Color32, Mesh, Painter, Pos2, Shape, Stroke, pos2};
 
 use super::classes::{Class, Over};
@@ -64,25 +65,36 @@ pub fn draw_outlines(painter: &Painter, screen: &Screen, drawn: &mut Drawn, laye
     }
     let fine = corners < FINE_CORNERS;
     let mut mesh = Mesh::default();
+    if !fine {
+        mesh.vertices.reserve(3 * corners);
+        mesh.indices.reserve(12 * corners);
+    }
+    let mut on_screen: Vec<Pos2> = Vec::new();
     for number in &drawn.in_view {
         let (Some(shape), Some((_, class))) = (layers.shapes.fields.get(*number), drawn.painted.class(*number)) else {
             continue;
         };
-        let Some(detail) = drawn.details.get(*number, shape, screen.scale) else { continue };
+        let Some(detail) = drawn.details.made(*number) else { continue };
         let small = shape.rect(screen).size().max_elem();
         if small < SPECK {
             continue;
         }
         // Small fields get thinner lines, or there would be nothing but lines.
         let width = style::OUTLINE * (small / 24.0).clamp(0.35, 1.0);
-        for ring in rings_on(screen, shape, detail) {
-            if fine && class.dotted {
+        let on = onto(screen, shape);
+        for ring in detail.rings() {
+            on_screen.clear();
+            on_screen.extend(ring.iter().map(&on));
+            if !fine {
+                add_outline(&mut mesh, &on_screen, width, ink);
+                continue;
+            }
+            let ring = on_screen.clone();
+            if class.dotted {
                 let closed: Vec<Pos2> = ring.iter().chain(ring.first()).copied().collect();
                 painter.extend(Shape::dashed_line(&closed, Stroke::new(1.6, ink), 2.0, 3.0));
-            } else if fine {
-                painter.add(Shape::closed_line(ring, Stroke::new(width, ink)));
             } else {
-                add_outline(&mut mesh, &ring, width, ink);
+                painter.add(Shape::closed_line(ring, Stroke::new(width, ink)));
             }
         }
     }
@@ -102,7 +114,9 @@ pub fn draw_selection(painter: &Painter, screen: &Screen, drawn: &mut Drawn, lay
         };
         let Some(detail) = drawn.details.get(*number, shape, screen.scale) else { continue };
         let thin = (shape.rect(screen).size().max_elem() / 24.0).clamp(0.4, 1.0);
-        for ring in rings_on(screen, shape, detail) {
+        let on = onto(screen, shape);
+        for ring in detail.rings() {
+            let ring: Vec<Pos2> = ring.iter().map(&on).collect();
             if ctx.view.selected.len() < 200 {
                 painter.add(Shape::closed_line(ring.clone(), Stroke::new(6.0 * thin, tokens.ink)));
             } else {
@@ -126,31 +140,28 @@ pub fn find_in_view(screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>) {
     drawn.in_view.extend(layers.shapes.fields.iter().enumerate().filter(|(_, shape)| seen(shape)).map(|(at, _)| at));
 }
 
-fn rings_on<'a>(screen: &Screen, shape: &FieldShape, detail: &'a Detail) -> impl Iterator<Item = Vec<Pos2>> + use<'a> {
+/// From positions of a shape to the screen.
+fn onto(screen: &Screen, shape: &FieldShape) -> impl Fn(&Pos2) -> Pos2 + use<> {
     let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
-    let on = move |at: &Pos2| pos2(zero.x + at.x * scale, zero.y + at.y * scale);
-    detail.rings().map(move |ring| ring.iter().map(on).collect())
+    move |at| pos2(zero.x + at.x * scale, zero.y + at.y * scale)
 }
 
 fn add_fill(mesh: &mut Mesh, screen: &Screen, shape: &FieldShape, detail: &Detail, colour: Color32) {
-    let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
     let rect = shape.rect(screen);
     if rect.width() < SPECK && rect.height() < SPECK {
         mesh.add_colored_rect(rect, colour);
         return;
     }
-    let first = mesh.vertices.len() as u32;
-    for at in &detail.corners {
-        mesh.colored_vertex(pos2(zero.x + at.x * scale, zero.y + at.y * scale), colour);
-    }
+    let (on, first) = (onto(screen, shape), mesh.vertices.len() as u32);
+    mesh.vertices.extend(detail.corners.iter().map(|at| Vertex { pos: on(at), uv: WHITE_UV, color: colour }));
     mesh.indices.extend(detail.triangles.iter().map(|index| first + index));
 }
 
 fn add_pattern(pattern: &mut PatternMesh, screen: &Screen, shape: &FieldShape, detail: &Detail, colour: Color32) {
-    let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
+    let (on, phase) = (onto(screen, shape), screen.pos_from_world(shape.anchor));
     let first = pattern.mesh.vertices.len() as u32;
     for at in &detail.corners {
-        pattern.vertex(pos2(zero.x + at.x * scale, zero.y + at.y * scale), zero, colour);
+        pattern.vertex(on(at), phase, colour);
     }
     pattern.mesh.indices.extend(detail.triangles.iter().map(|index| first + index));
 }

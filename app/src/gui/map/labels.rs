@@ -2,9 +2,11 @@
 
 use egui::{Align2, FontId, Painter, Pos2, Rect, Shape, Vec2, pos2, vec2};
 
-use super::classes::Way;
+use super::classes::{Class, Way};
+use super::detail::Detail;
 use super::drawn::Drawn;
 use super::mercator::Screen;
+use super::shapes::FieldShape;
 use crate::gui::ctx::Ctx;
 use crate::gui::map::Layers;
 use crate::gui::style;
@@ -14,11 +16,22 @@ use crate::gui::view_state::{Colouring, Lens};
 const MOST: usize = 400;
 /// Fields smaller than this hold no letter, points.
 const SMALLEST: Vec2 = vec2(12.0, 10.0);
+/// The smallest letters, points.
+const TINY: f32 = 11.0;
 /// Width of the arrow beside a letter.
 const ARROW: f32 = 12.0;
 
 /// Draws what fits; `taken` are places where nothing may go, such as the legend.
-pub fn draw(painter: &Painter, screen: &Screen, drawn: &Drawn, layers: &Layers<'_>, ctx: &Ctx<'_>, taken: &mut Vec<Rect>) {
+pub fn draw(
+    painter: &Painter,
+    screen: &Screen,
+    drawn: &mut Drawn,
+    layers: &Layers<'_>,
+    ctx: &Ctx<'_>,
+    taken: &mut Vec<Rect>,
+) {
+    let mut fits = std::mem::take(&mut drawn.fits);
+    fits.refresh(screen.scale, drawn.painted.number, layers.shapes.fields.len());
     let mut visible = vec![false; layers.shapes.fields.len()];
     for number in &drawn.in_view {
         if let Some(seen) = visible.get_mut(*number) {
@@ -32,8 +45,9 @@ pub fn draw(painter: &Painter, screen: &Screen, drawn: &Drawn, layers: &Layers<'
         if done >= MOST || !visible.get_mut(number).is_some_and(std::mem::take) {
             continue;
         }
-        done += usize::from(label(painter, screen, drawn, layers, ctx, taken, number));
+        done += usize::from(label(painter, screen, drawn, layers, ctx, taken, &mut fits, number));
     }
+    drawn.fits = fits;
 }
 
 #[allow(clippy::too_many_arguments)] // one step of the loop above
@@ -44,6 +58,7 @@ fn label(
     layers: &Layers<'_>,
     ctx: &Ctx<'_>,
     taken: &mut Vec<Rect>,
+    fits: &mut Fits,
     number: usize,
 ) -> bool {
     let (Some(shape), Some((row, class))) = (layers.shapes.fields.get(number), drawn.painted.class(number)) else {
@@ -59,28 +74,45 @@ fn label(
         return false;
     }
     let tokens = style::tokens(painter.ctx().theme());
-    let (ground, text) = match class.fill {
+    let (ground, ink) = match class.fill {
         Some(fill) => (fill, style::text_on(fill)),
         None => (tokens.ground, tokens.ink),
     };
-    let arrow = class.way.map_or(0.0, |_| ARROW);
-    let letter =
-        (!class.letter.is_empty()).then(|| painter.layout_no_wrap(class.letter.clone(), style::bold_of(style::BODY), text));
-    let letter_size = letter.as_ref().map_or(Vec2::ZERO, |galley| galley.size() + vec2(arrow, 0.0));
-    // The name is worked out only where it can fit.
-    let name = (room.height() > letter_size.y + 12.0 && room.width() > 24.0)
-        .then(|| painter.layout_no_wrap(row.name.clone(), FontId::proportional(style::SMALL), text))
-        .filter(|name| name.size().x.max(letter_size.x) <= room.width() * 0.9)
-        .filter(|name| name.size().y + letter_size.y <= room.height());
-    let name_size = name.as_ref().map_or(Vec2::ZERO, |name| name.size());
-    let size = vec2(name_size.x.max(letter_size.x), name_size.y + letter_size.y);
-    if size.x <= 0.0 || size.x > room.width() || size.y > room.height() + 4.0 {
+    let ways = writings(class, row.name.as_str(), room);
+    let known = fits.of_shape.get(number).copied().flatten();
+    if known == Some(NONE_FITS) {
         return false;
     }
-    let place = Rect::from_center_size(screen.pos(row.label), size + vec2(6.0, 2.0));
-    if !screen.rect.contains_rect(place) || taken.iter().any(|other| other.intersects(place)) {
+    let detail = drawn.details.made(number);
+    let middle = screen.pos(row.label);
+    let mut on_edge = false;
+    let tried = ways.into_iter().filter(|way| known.is_none_or(|known| known == way.number));
+    let found = tried.into_iter().find_map(|way| {
+        let lay = |words: &str, font| painter.layout_no_wrap(words.to_owned(), font, ink);
+        let name = way.name.map(|name| lay(name, FontId::proportional(style::SMALL)));
+        let letter = (!way.letter.is_empty()).then(|| lay(way.letter, style::bold_of(way.size)));
+        let arrow = if way.arrow { ARROW } else { 0.0 };
+        let letter_size = letter.as_ref().map_or(Vec2::ZERO, |galley| galley.size() + vec2(arrow, 0.0));
+        let name_size = name.as_ref().map_or(Vec2::ZERO, |name| name.size());
+        let size = vec2(name_size.x.max(letter_size.x), name_size.y + letter_size.y);
+        let place = Rect::from_center_size(middle, size + vec2(6.0, 2.0));
+        let inner = place.shrink2(vec2(3.0, 0.25 * size.y));
+        let inside = size.x > 0.0 && (known.is_some() || detail.is_some_and(|detail| holds(screen, shape, detail, inner)));
+        // What lies over the edge of the map or under a card may fit in the next frame.
+        let free = screen.rect.contains_rect(place) && !taken.iter().any(|other| other.intersects(place));
+        on_edge |= inside && !free;
+        (inside && free).then_some((place, name, letter, letter_size, way))
+    });
+    let Some((place, name, letter, letter_size, way)) = found else {
+        if !on_edge && known.is_none() {
+            fits.remember(number, NONE_FITS);
+        }
         return false;
+    };
+    if !on_edge {
+        fits.remember(number, way.number);
     }
+    let with_arrow = way.arrow;
     taken.push(place);
     let clear = matches!(ctx.view.shown_colouring(), Colouring::Plain | Colouring::Density);
     painter.rect_filled(place, 2.0, ground.gamma_multiply(if clear { 0.8 } else { 1.0 }));
@@ -88,16 +120,103 @@ fn label(
     if let Some(name) = name {
         let at = Align2::CENTER_TOP.anchor_size(top, name.size()).min;
         top.y += name.size().y;
-        painter.galley(at, name, text);
+        painter.galley(at, name, ink);
     }
     if let Some(letter) = letter {
         let at = Align2::CENTER_TOP.anchor_size(top, letter_size).min;
-        if let Some(way) = class.way {
-            draw_arrow(painter, at + vec2(4.0, letter_size.y / 2.0), way, text);
+        let mut at = at;
+        if let Some(way) = class.way.filter(|_| with_arrow) {
+            draw_arrow(painter, at + vec2(4.0, letter_size.y / 2.0), way, ink);
+            at.x += ARROW;
         }
-        painter.galley(at + vec2(arrow, 0.0), letter, text);
+        painter.galley(at, letter, ink);
     }
     true
+}
+
+/// Which way of writing fits each field at a scale, so that it is found out once and not in every frame.
+#[derive(Default)]
+pub struct Fits {
+    key: Option<(u64, u64)>,
+    of_shape: Vec<Option<u8>>,
+}
+
+/// No way of writing fits.
+const NONE_FITS: u8 = u8::MAX;
+
+impl Fits {
+    /// Forgets what was found for another scale or other classes.
+    fn refresh(&mut self, scale: f64, painted: u64, shapes: usize) {
+        let key = (scale.to_bits(), painted);
+        if self.key != Some(key) || self.of_shape.len() != shapes {
+            self.of_shape = vec![None; shapes];
+            self.key = Some(key);
+        }
+    }
+
+    fn remember(&mut self, shape: usize, way: u8) {
+        if let Some(slot) = self.of_shape.get_mut(shape) {
+            *slot = Some(way);
+        }
+    }
+}
+
+/// One way of writing a label.
+struct Writing<'a> {
+    number: u8,
+    name: Option<&'a str>,
+    letter: &'a str,
+    size: f32,
+    arrow: bool,
+}
+
+/// Ways of writing a label, the fullest first; those that the room cannot hold are left out before any text is laid out.
+fn writings<'a>(class: &'a Class, name: &'a str, room: Rect) -> Vec<Writing<'a>> {
+    let short = if class.short.is_empty() { &class.letter } else { &class.short };
+    let arrow = class.way.is_some();
+    let ways = [
+        (Some(name), class.letter.as_str(), style::BODY, arrow),
+        (Some(name), short, style::BODY, arrow),
+        (None, &class.letter, style::BODY, arrow),
+        (None, short, style::BODY, arrow),
+        (None, short, TINY, false),
+    ];
+    // A letter is at least a third as wide as it is high.
+    let wide = |words: &str, size: f32| words.chars().count() as f32 * size * 0.33;
+    let may_fit = |(name, letter, size, _): &(Option<&str>, &str, f32, bool)| {
+        let width = wide(letter, *size).max(name.map_or(0.0, |name| wide(name, style::SMALL)));
+        let height = if letter.is_empty() { 0.0 } else { *size } + if name.is_some() { style::SMALL } else { 0.0 };
+        width <= room.width() && height <= room.height()
+    };
+    let numbered = ways.into_iter().zip(0..).filter(|(way, _)| may_fit(way));
+    numbered.map(|((name, letter, size, arrow), number)| Writing { number, name, letter, size, arrow }).collect()
+}
+
+/// Whether corners and sides of a place lie inside the field (even-odd).
+fn holds(screen: &Screen, shape: &FieldShape, detail: &Detail, place: Rect) -> bool {
+    let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
+    let inside = |pos: Pos2| {
+        let pos = ((pos - zero) / scale).to_pos2();
+        let mut odd = false;
+        for ring in detail.rings() {
+            for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
+                if (a.y > pos.y) != (b.y > pos.y) && pos.x < a.x + (pos.y - a.y) / (b.y - a.y) * (b.x - a.x) {
+                    odd = !odd;
+                }
+            }
+        }
+        odd
+    };
+    [
+        place.left_top(),
+        place.right_top(),
+        place.left_bottom(),
+        place.right_bottom(),
+        place.left_center(),
+        place.right_center(),
+    ]
+    .into_iter()
+    .all(inside)
 }
 
 /// An arrow as a shape: up for worse, down for better, level for the same.

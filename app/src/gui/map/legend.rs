@@ -23,8 +23,10 @@ use crate::gui::widgets::{Icon, icon_button};
 const SIDE: f32 = 12.0;
 /// Widths of the swatch, of a figure and of a column of the two-way legend.
 const SWATCH: f32 = 40.0;
-const FIGURE: f32 = 52.0;
-const COLUMN: f32 = 64.0;
+const FIGURE: f32 = 42.0;
+const COLUMN: f32 = 42.0;
+/// Room that the buttons at the other side of the map need.
+const TOOLS: f32 = 60.0;
 
 /// Shows the card in the top left corner of the map; gives its place.
 pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Option<&DensityLayer>) -> Rect {
@@ -38,13 +40,14 @@ pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Optio
         let frame = Frame::new().fill(tokens.raised).stroke(Stroke::new(1.0, tokens.line)).corner_radius(2.0);
         frame.inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
             ui.spacing_mut().item_spacing = vec2(0.0, 2.0);
+            ui.spacing_mut().button_padding.x = 0.0;
             chooser(ui, ctx, colouring);
             if colouring.is_of_ratings() {
                 rating_chooser(ui, ctx);
             }
             match density {
-                _ if colouring != Colouring::Density => classes(ui, painted, tokens),
-                Some(layer) if !layer.fields.is_empty() => densities(ui, layer, ctx, tokens),
+                _ if colouring != Colouring::Density => classes(ui, painted, map.width() - TOOLS, tokens),
+                Some(layer) if !layer.fields.is_empty() => densities(ui, layer, ctx, map.width() - TOOLS, tokens),
                 Some(_) => small(ui, "No field has been scouted.", tokens.muted),
                 None => small(ui, "Working it out…", tokens.muted),
             }
@@ -135,87 +138,100 @@ fn cell<R>(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui) -> R) -> R {
     .inner
 }
 
-fn head(ui: &mut Ui, names: f32, columns: impl FnOnce(&mut Ui), fields: &str, tokens: &Tokens) {
+fn head(ui: &mut Ui, names: f32, columns: &[(Class, String)], fields: &str, tokens: &Tokens) {
     ui.horizontal(|ui| {
         ui.add_space(SWATCH + names);
-        columns(ui);
-        cell(ui, FIGURE, |ui| small(ui, fields, tokens.muted));
-        cell(ui, FIGURE + 8.0, |ui| small(ui, "ha", tokens.muted));
+        for (_, words) in columns {
+            cell(ui, COLUMN, |ui| small(ui, words, tokens.muted));
+        }
+        cell(ui, FIGURE.max(8.0 * fields.len() as f32), |ui| small(ui, fields, tokens.muted));
+        cell(ui, FIGURE + 12.0, |ui| small(ui, "ha", tokens.muted));
     });
 }
 
-fn figures(ui: &mut Ui, count: Count, tokens: &Tokens) {
-    cell(ui, FIGURE, |ui| small(ui, &count.fields.to_string(), tokens.ink));
-    cell(ui, FIGURE + 8.0, |ui| small(ui, &format!("{:.1}", count.area_m2 / units::M2_PER_HA), tokens.ink));
+fn figures(ui: &mut Ui, count: Count, width: f32, tokens: &Tokens) {
+    cell(ui, width, |ui| small(ui, &count.fields.to_string(), tokens.ink));
+    cell(ui, FIGURE + 12.0, |ui| small(ui, &format!("{:.1}", count.area_m2 / units::M2_PER_HA), tokens.ink));
 }
 
-fn widest<'a>(ui: &Ui, texts: impl Iterator<Item = &'a str>, tokens: &Tokens) -> f32 {
+/// Width of the column of names: as wide as they are, or nothing where the map is too narrow for them beside `rest`.
+fn width_of_names<'a>(ui: &Ui, texts: impl Iterator<Item = &'a str>, rest: f32, room: f32, tokens: &Tokens) -> f32 {
     let font = egui::FontId::proportional(style::SMALL);
     let wide = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), font.clone(), tokens.ink).size().x;
-    texts.map(wide).fold(60.0, f32::max) + 8.0
+    let widest = texts.map(wide).fold(60.0, f32::max) + 8.0;
+    if SWATCH + widest + rest + 2.0 * SIDE <= room { widest } else { 0.0 }
 }
 
 fn line(ui: &mut Ui, class: &Class, name: &str, names: f32, tokens: &Tokens, rest: impl FnOnce(&mut Ui)) {
     ui.horizontal(|ui| {
-        let (rect, _) = ui.allocate_exact_size(vec2(SWATCH, 20.0), Sense::hover());
+        let (rect, sample) = ui.allocate_exact_size(vec2(SWATCH, 20.0), Sense::hover());
+        sample.on_hover_text(name);
         swatch(ui.painter(), rect.left_center(), class, tokens);
-        ui.allocate_ui_with_layout(vec2(names, 20.0), Layout::left_to_right(Align::Center), |ui| {
-            ui.set_min_width(names);
-            small(ui, name, tokens.ink);
-        });
+        if names > 0.0 {
+            ui.allocate_ui_with_layout(vec2(names, 20.0), Layout::left_to_right(Align::Center), |ui| {
+                ui.set_min_width(names);
+                small(ui, name, tokens.ink);
+            });
+        }
         rest(ui);
     });
 }
 
 /// Classes worst first, with the fields and land of each; in two-way legends the fields by column besides.
-fn classes(ui: &mut Ui, painted: &Painted, tokens: &Tokens) {
-    let names = widest(ui, painted.lines.iter().map(|line| line.class.name.as_str()), tokens);
-    let columns = |ui: &mut Ui| {
-        for (sample, words) in &painted.columns {
-            cell(ui, COLUMN, |ui| {
-                small(ui, words, tokens.muted);
-                ui.add_space(4.0);
-                let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
-                column_sample(ui.painter(), rect, sample, tokens);
-            });
-        }
-    };
-    head(ui, names, columns, "fields", tokens);
+fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
+    let names = painted.lines.iter().map(|line| line.class.name.as_str());
+    let rest = COLUMN * painted.columns.len() as f32 + 2.0 * FIGURE + 12.0;
+    let names = width_of_names(ui, names, rest, room, tokens);
+    if !painted.columns.is_empty() {
+        ui.horizontal(|ui| {
+            ui.add_space(SWATCH + names);
+            for (sample, _) in &painted.columns {
+                cell(ui, COLUMN, |ui| {
+                    let (rect, _) = ui.allocate_exact_size(vec2(18.0, 14.0), Sense::hover());
+                    column_sample(ui.painter(), rect, sample, tokens);
+                });
+            }
+        });
+    }
+    head(ui, names, &painted.columns, "fields", tokens);
     for each in &painted.lines {
         line(ui, &each.class, &each.class.name, names, tokens, |ui| {
             for count in &each.columns {
                 let text = if count.fields == 0 { "–".to_owned() } else { count.fields.to_string() };
                 cell(ui, COLUMN, |ui| small(ui, &text, tokens.ink));
             }
-            figures(ui, each.all, tokens);
+            figures(ui, each.all, 48.0, tokens);
         });
     }
 }
 
-fn densities(ui: &mut Ui, layer: &DensityLayer, ctx: &Ctx<'_>, tokens: &Tokens) {
+fn densities(ui: &mut Ui, layer: &DensityLayer, ctx: &Ctx<'_>, room: f32, tokens: &Tokens) {
     small(ui, &layer.title(), tokens.muted);
     let known = layer.classes();
-    let names = widest(ui, known.iter().map(|(_, name, ..)| name.as_str()), tokens);
-    head(ui, names, |_| {}, "in fields", tokens);
+    let names = known.iter().map(|(_, name, ..)| name.as_str());
+    let names = width_of_names(ui, names, 2.0 * FIGURE + 40.0, room, tokens);
+    head(ui, names, &[], "in fields", tokens);
+    let width = 8.0 * "in fields".len() as f32;
     for (fill, name, fields, area_m2) in &known {
         line(ui, &Class::plain(Some(*fill)), name, names, tokens, |ui| {
-            figures(ui, Count { fields: *fields, area_m2: *area_m2 }, tokens);
+            figures(ui, Count { fields: *fields, area_m2: *area_m2 }, width, tokens);
         });
     }
     let unknown = ctx.facts.rows.iter().filter(|row| !layer.fields.contains_key(&row.id));
     let count =
         unknown.fold(Count::default(), |sum, row| Count { fields: sum.fields + 1, area_m2: sum.area_m2 + row.area_m2 });
     if count.fields > 0 {
-        line(ui, &Class::unknown(), "not scouted", names, tokens, |ui| figures(ui, count, tokens));
+        line(ui, &Class::unknown(), "not scouted", names, tokens, |ui| figures(ui, count, width, tokens));
     }
 }
 
 /// The retest interval, which the trade leaves open, with the way back to the usual one.
 fn interval(ui: &mut Ui, ctx: &Ctx<'_>) {
     let years = ctx.facts.interval;
-    ui.separator();
-    ui.horizontal(|ui| {
+    ui.add_space(style::STEP);
+    ui.allocate_ui_with_layout(vec2(0.0, 7.0 * style::STEP), Layout::left_to_right(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = style::STEP;
+        ui.spacing_mut().button_padding.x = 2.0 * style::STEP;
         let text = RichText::new("Due again after").size(style::SMALL);
         ui.label(text)
             .on_hover_text("How long a test is trusted. Five harvests are common practice; the trade leaves it open.");

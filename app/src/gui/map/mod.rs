@@ -95,6 +95,7 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, drawn: &mut Drawn, layers: &Layers
     let legend = legend::show(ui, rect, &drawn.painted, ctx, layers.density);
     let bar = toolbar::show(ui, rect, ctx);
     draw(ui, &screen, drawn, layers, ctx, &[legend, bar]);
+    keep_arrows(ui, camera, &shown.response);
     let covered = legend.is_positive().then_some(legend);
     if covered != camera.covered {
         camera.covered = covered;
@@ -162,6 +163,17 @@ fn draw_layer(
         Layer::Labels => labels::draw(painter, screen, drawn, layers, ctx, taken),
     }
     None
+}
+
+/// With the keyboard on the map, arrows move it instead of going to the next button; a frame shows where the keyboard is.
+fn keep_arrows(ui: &Ui, camera: &mut Camera, map: &egui::Response) {
+    camera.widget = Some(map.id);
+    if map.has_focus() {
+        let filter = egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(map.id, filter));
+        let stroke = egui::Stroke::new(2.0, style::of(ui).accent);
+        ui.painter().rect_stroke(map.rect.shrink(1.0), 0.0, stroke, egui::StrokeKind::Inside);
+    }
 }
 
 /// Follows a stop from press to release.

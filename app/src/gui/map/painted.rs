@@ -39,6 +39,8 @@ pub struct Line {
 #[derive(Debug, Default)]
 pub struct Painted {
     key: Option<(u64, How, i32)>,
+    /// Counts the states of the classes.
+    pub number: u64,
     /// A class for each row of the facts.
     pub classes: Vec<Class>,
     /// Row of the facts for each shape.
@@ -63,6 +65,7 @@ impl Painted {
         self.columns = columns(how.colouring, ctx.facts.interval);
         self.lines = lines(ctx.facts, &self.classes, self.columns.len(), how.colouring);
         self.key = Some(key);
+        self.number += 1;
     }
 
     /// The class of a shape's field.
@@ -79,13 +82,13 @@ fn columns(colouring: Colouring, interval: i32) -> Vec<(Class, String)> {
         Colouring::RatingAndAge => Age::ALL
             .iter()
             .zip([Over::Nothing, Over::Stipple, Over::Hatch])
-            .map(|(age, over)| (sample(over, None, false), age.words(interval).unwrap_or_else(|| "–".into())))
+            .map(|(age, over)| (sample(over, None, false), short_age(*age, interval)))
             .collect(),
         Colouring::Change => vec![
             (sample(Over::Hatch, Some(super::Way::Worse), false), "worse".into()),
             (sample(Over::Nothing, Some(super::Way::Same), false), "same".into()),
             (sample(Over::Stipple, Some(super::Way::Better), false), "better".into()),
-            (sample(Over::Nothing, None, true), "first test".into()),
+            (sample(Over::Nothing, None, true), "first".into()),
         ],
         _ => Vec::new(),
     }
@@ -115,10 +118,8 @@ fn lines(facts: &Facts, classes: &[Class], columns: usize, colouring: Colouring)
 fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> Class {
     let mut class = class.clone();
     if columns && class.over != Over::Unknown {
-        class.letter = class.letter.split(' ').next_back().unwrap_or_default().to_owned();
-        if colouring == Colouring::RatingAndAge {
-            // "RR 2023": the letters stand first.
-            class.letter = class_letters(&class);
+        if !class.short.is_empty() {
+            class.letter = std::mem::take(&mut class.short);
         }
         (class.over, class.way, class.dotted) = (Over::Nothing, None, false);
     } else if class.dotted {
@@ -133,9 +134,8 @@ fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> 
     class
 }
 
-fn class_letters(class: &Class) -> String {
-    awn_core::model::Rating::ALL
-        .iter()
-        .find(|rating| 10 * **rating as i32 == class.rank)
-        .map_or_else(String::new, |rating| rating.label().to_owned())
+/// A band of age in as few signs as can be: "0–1", "2–4", "5+".
+fn short_age(age: Age, interval: i32) -> String {
+    let words = age.words(interval).unwrap_or_else(|| "none".into());
+    words.replace(" to ", "–").replace(" or more", "+")
 }

@@ -10,7 +10,7 @@ use tiff::TiffError;
 use tiff::decoder::{Decoder, Limits};
 use tiff::tags::Tag;
 
-use super::{CUT_OFF, Fault, MOST_PIXELS, Raster, geo_tags, pixels, tiff_header, world};
+use super::{CUT_OFF, Fault, MOST_PIXELS, Placed, Raster, geo_tags, pixels, tiff_header, world};
 use crate::formats::prj;
 use crate::problem::Problems;
 
@@ -59,6 +59,15 @@ pub(super) fn read(path: &Path, place: &str, bytes: &mut [u8], problems: &mut Pr
         problems.warning(place, "it has a mask, which is not read: what the mask hides counts as measured.", hint);
     }
     Ok(Raster { name: place.to_owned(), columns, rows, to_world, values, crs })
+}
+
+/// Where a TIFF lies, without reading its values.
+pub(super) fn place(path: &Path, bytes: &[u8], problems: &mut Problems) -> Result<Placed, Fault> {
+    let mut tiff = Decoder::new(Cursor::new(bytes)).map_err(|error| fault(&error))?;
+    match geo_tags::to_world(&mut tiff)? {
+        Some(to_world) => Ok(Placed { to_world, crs: geo_tags::crs(&mut tiff).or_else(|| prj::beside(path, problems)) }),
+        None => super::beside(path, problems),
+    }
 }
 
 /// What the decoder found wrong.

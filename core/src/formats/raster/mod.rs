@@ -15,7 +15,7 @@ use std::path::Path;
 use geo::{AffineTransform, Coord};
 
 use crate::crs::Crs;
-use crate::formats::files;
+use crate::formats::{files, prj};
 use crate::problem::Problems;
 
 /// A raster of more pixels is refused: its values alone would fill 800 MB.
@@ -62,6 +62,37 @@ impl Raster {
         let index = (column < self.columns).then_some(row * self.columns + column)?;
         self.values.get(index).copied().filter(|value| !value.is_nan())
     }
+}
+
+/// Where a picture lies, without what is in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placed {
+    /// From pixel corners to the coordinate system, as in [`Raster::to_world`].
+    pub to_world: [f64; 6],
+    /// Coordinate system that the file or a .prj beside it names; none: neither does.
+    pub crs: Option<Crs>,
+}
+
+impl Placed {
+    /// The place of a pixel's corner in the coordinate system.
+    pub fn at(&self, column: f64, row: f64) -> Coord<f64> {
+        affine(self.to_world).apply(Coord { x: column, y: row })
+    }
+}
+
+/// Where a picture lies: by the tags of a GeoTIFF, or by the world file beside it. None if there is an error in `problems`.
+pub fn placed(path: &Path, problems: &mut Problems) -> Option<Placed> {
+    let bytes = files::bytes(path, problems)?;
+    let found = if tiff_header::is_tiff(&bytes) { geotiff::place(path, &bytes, problems) } else { beside(path, problems) };
+    found.map_err(|(what, hint)| problems.error(files::file_name(path), what, hint)).ok()
+}
+
+fn beside(path: &Path, problems: &mut Problems) -> Result<Placed, Fault> {
+    let to_world = world::beside(path, problems)?.ok_or_else(|| {
+        let hint = "Copy its world file (.pgw, .jgw or .tfw) of the same name beside it.";
+        ("it does not say where on the ground it lies.".to_owned(), hint)
+    })?;
+    Ok(Placed { to_world, crs: prj::beside(path, problems) })
 }
 
 /// Reads a file. None if there is an error in `problems`.

@@ -8,9 +8,19 @@ use super::{Fault, usable};
 use crate::formats::{code_page, files};
 use crate::problem::Problems;
 
-/// The transformation from pixel corners in the world file beside a TIFF; none if there is none.
+/// Endings of world files beside a picture.
+fn endings(path: &Path) -> [&'static str; 4] {
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
+    match ending.as_str() {
+        "png" => ["pgw", "pngw", "wld", "pgwx"],
+        "jpg" | "jpeg" => ["jgw", "jpgw", "jpegw", "wld"],
+        _ => ["tfw", "tifw", "tiffw", "wld"],
+    }
+}
+
+/// The transformation from pixel corners in the world file beside a picture; none if there is none.
 pub(super) fn beside(path: &Path, problems: &mut Problems) -> Result<Option<[f64; 6]>, Fault> {
-    let Some(file) = ["tfw", "tifw", "tiffw", "wld"].iter().find_map(|end| files::beside(path, end)) else {
+    let Some(file) = endings(path).iter().find_map(|end| files::beside(path, end)) else {
         return Ok(None);
     };
     let Some(text) = files::bytes(&file, problems) else { return Ok(None) };

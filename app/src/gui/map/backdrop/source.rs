@@ -1,0 +1,162 @@
+//! Where tiles come from: a PMTiles archive (version 3 of its specification) or a server, one at a time.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use pmtiles::{AsyncPmTilesReader, MmapBackend, TileCoord};
+
+use crate::gui::background::Server;
+
+/// A tile of the pyramid: level, column from the west, row from the north.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct TileId {
+    /// Level; each has twice as many columns as the one before.
+    pub level: u8,
+    /// Column from the west.
+    pub column: u32,
+    /// Row from the north.
+    pub row: u32,
+}
+
+/// Where tiles come from.
+#[derive(Debug, Clone)]
+pub enum Place {
+    /// A PMTiles file.
+    File(PathBuf),
+    /// A server.
+    Server(Server),
+}
+
+/// What a source says of itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct About {
+    /// Lowest level with tiles.
+    pub lowest: u8,
+    /// Highest level with tiles.
+    pub highest: u8,
+    /// Whose map it is.
+    pub credit: String,
+}
+
+/// The highest level asked of a server: about 0.3 m of ground to a pixel in England.
+const SERVER_HIGHEST: u8 = 19;
+/// A server that says nothing for so long is given up for a tile.
+const PATIENCE: Duration = Duration::from_secs(20);
+/// A tile of more bytes is no tile.
+const MOST_BYTES: usize = 16 << 20;
+
+/// An open source.
+pub struct Source {
+    runtime: tokio::runtime::Runtime,
+    kind: Kind,
+}
+
+enum Kind {
+    File(Box<AsyncPmTilesReader<MmapBackend>>),
+    Server(reqwest::Client, Server),
+}
+
+impl Source {
+    /// Opens a source; the error is a sentence for people.
+    pub fn open(place: &Place) -> Result<(Self, About), String> {
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+        let runtime = runtime.map_err(|error| format!("The background cannot be read: {error}."))?;
+        match place {
+            Place::File(path) => {
+                let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+                let wrong = |error: pmtiles::PmtError| {
+                    format!("{name} cannot be read as PMTiles ({error}). Choose another background under Layers.")
+                };
+                let reader = runtime.block_on(AsyncPmTilesReader::new_with_path(path)).map_err(wrong)?;
+                let header = reader.get_header();
+                let (lowest, highest) = (header.min_zoom, header.max_zoom.max(header.min_zoom));
+                let metadata = runtime.block_on(reader.get_metadata()).unwrap_or_default();
+                let about = About { lowest, highest, credit: credit(&metadata) };
+                Ok((Self { runtime, kind: Kind::File(Box::new(reader)) }, about))
+            }
+            Place::Server(server) => {
+                if let Some(fault) = server.fault() {
+                    return Err(fault.to_owned());
+                }
+                // An error means that it was set before, for the server before this one.
+                rustls::crypto::ring::default_provider().install_default().ok();
+                let client = reqwest::Client::builder()
+                    .user_agent(concat!("Awn/", env!("CARGO_PKG_VERSION")))
+                    .timeout(PATIENCE)
+                    .https_only(true)
+                    .build()
+                    .map_err(|error| format!("The tile server cannot be asked: {error}."))?;
+                let about = About { lowest: 0, highest: SERVER_HIGHEST, credit: server.credit.trim().to_owned() };
+                Ok((Self { runtime, kind: Kind::Server(client, server.clone()) }, about))
+            }
+        }
+    }
+
+    /// A tile's bytes; none: there is no such tile.
+    pub fn tile(&self, id: TileId) -> Result<Option<Vec<u8>>, String> {
+        match &self.kind {
+            Kind::File(reader) => {
+                let coord = TileCoord::new(id.level, id.column, id.row).map_err(|error| error.to_string())?;
+                let bytes = self.runtime.block_on(reader.get_tile_decompressed(coord));
+                bytes.map(|bytes| bytes.map(|bytes| bytes.to_vec())).map_err(|error| error.to_string())
+            }
+            Kind::Server(client, server) => {
+                let address = server.tile(id.level, id.column, id.row);
+                self.runtime.block_on(async {
+                    let answer = client.get(address).send().await.map_err(|error| without_address(&error))?;
+                    if answer.status() == reqwest::StatusCode::NOT_FOUND {
+                        return Ok(None);
+                    }
+                    let answer = answer.error_for_status().map_err(|error| without_address(&error))?;
+                    let bytes = answer.bytes().await.map_err(|error| without_address(&error))?;
+                    Ok(Some(bytes.to_vec()).filter(|bytes| bytes.len() <= MOST_BYTES))
+                })
+            }
+        }
+    }
+}
+
+/// What went wrong; addresses can hold a key that is nobody else's business.
+fn without_address(error: &reqwest::Error) -> String {
+    match error.status() {
+        Some(status) => format!("The tile server answers “{status}”."),
+        None if error.is_timeout() => "The tile server does not answer.".to_owned(),
+        None => "The tile server cannot be reached.".to_owned(),
+    }
+}
+
+/// The line of thanks in an archive's metadata, without its markup.
+fn credit(metadata: &str) -> String {
+    let json: serde_json::Value = serde_json::from_str(metadata).unwrap_or_default();
+    let text = json.get("attribution").and_then(|text| text.as_str()).unwrap_or_default();
+    let (mut plain, mut inside) = (String::new(), false);
+    for letter in text.chars() {
+        match letter {
+            '<' => inside = true,
+            '>' => inside = false,
+            _ if !inside => plain.push(letter),
+            _ => {}
+        }
+    }
+    plain.replace("&copy;", "©").replace("&amp;", "&").trim().chars().take(200).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_credit_is_shown_without_its_markup() {
+        assert_eq!(credit(r#"{"attribution":"<a href=\"https://map.example\">&copy; Map people</a>"}"#), "© Map people");
+        assert_eq!(credit("not json"), "");
+    }
+
+    #[test]
+    fn a_file_that_is_no_archive_is_refused_in_words() {
+        let file = std::env::temp_dir().join(format!("awn-no-archive-{}.pmtiles", std::process::id()));
+        std::fs::write(&file, b"this is no archive, and long enough to hold a header".repeat(8)).unwrap();
+        let error = Source::open(&Place::File(file.clone())).err().unwrap();
+        std::fs::remove_file(file).unwrap();
+        assert!(error.contains("cannot be read as PMTiles"), "{error}");
+    }
+}
