@@ -210,12 +210,14 @@ fn leave_one_out_is_pykrige_without_each_point() {
 
 #[test]
 fn zinc_is_kriged_as_logarithms() {
-    // The logarithms are hardly skewed: they are kriged as they are, with the structure and the errors above.
+    // The logarithms are hardly skewed: they are kriged as they are. gstat 2.1-0 in R, given our cut-off (a third of the largest
+    // distance, 4440.8 m) and 15 bins: spherical, nugget 0.0627, partial sill 0.5904, range 948.9; leave-one-out RMSE 0.397 and
+    // MSDR 0.802.
     let logs: Vec<_> = zinc().into_iter().map(|(at, zinc)| (at, zinc.ln())).collect();
     let choice = choose(&logs, Between::Automatic);
-    let start = "155 points: kriging with a spherical variogram, range 897 m; leave-one-out error 0.39 against 0.72";
+    let start = "155 points: kriging with a spherical variogram, range 949 m; leave-one-out error 0.40 against 0.72";
     assert!(choice.reason.starts_with(start), "{}", choice.reason);
-    assert!(choice.reason.ends_with("MSDR 0.82."), "{}", choice.reason);
+    assert!(choice.reason.ends_with("MSDR 0.80."), "{}", choice.reason);
     // 155 values of skewness 1.5: logarithms, with zinc counted in its mean, so the structure is another.
     let points = zinc();
     let choice = choose(&points, Between::Automatic);
