@@ -116,6 +116,7 @@ pub struct Drag {
 
 /// The state of the window.
 #[derive(Debug, Clone)]
+#[allow(clippy::struct_excessive_bools)] // each is a switch of its own
 pub struct ViewState {
     /// Harvest year.
     pub year: i32,

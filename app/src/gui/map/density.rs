@@ -188,7 +188,9 @@ impl DensityPictures {
                 // From so far away a field is one colour: that of its mean, without a picture of its own.
                 let colour = DENSITY[class_of(field.mean, field.surface.unit)];
                 let first = specks.vertices.len() as u32;
-                corners.iter().for_each(|pos| specks.colored_vertex(*pos, colour));
+                for pos in corners {
+                    specks.colored_vertex(pos, colour);
+                }
                 specks.add_triangle(first, first + 1, first + 2);
                 specks.add_triangle(first, first + 2, first + 3);
                 continue;
