@@ -19,7 +19,7 @@ use crate::gui::style::{self, DENSITY};
 const CELL_M: f64 = 5.0;
 
 /// Fields smaller than this get one colour, points.
-const SPECK: f32 = 12.0;
+const SPECK: f32 = 20.0;
 
 /// The surface of one field, ready to draw.
 #[derive(Debug)]
