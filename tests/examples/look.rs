@@ -86,6 +86,9 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, pixels: f32
     shoot(&mut window, folder, name, "8-scout-field");
     act(&mut window, Action::LensFields);
     shoot(&mut window, folder, name, "9-field");
+    act(&mut window, Action::ShowLayers);
+    shoot(&mut window, folder, name, "9-layers");
+    act(&mut window, Action::ShowLayers);
     act(&mut window, Action::SelectNone);
     act(&mut window, Action::ZoomToAll);
     act(&mut window, Action::LensResults);

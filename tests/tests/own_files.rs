@@ -1,5 +1,7 @@
 //! What the program brings along: fonts that hold every sign it writes, an icon in the usual sizes, a desktop entry.
 
+#![allow(clippy::unwrap_used)] // stopping is the answer here
+
 use std::collections::BTreeMap;
 use std::path::Path;
 

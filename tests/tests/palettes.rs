@@ -4,6 +4,8 @@
 //! color vision deficiency", IEEE TVCG 15(6), table for severity 1.0, applied to linear RGB (figures from memory). Distance:
 //! CIEDE2000 (Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1)), held to pairs of its table 1 (from memory).
 
+#![allow(clippy::unreadable_literal)] // figures stand as they were published
+
 use awn_core::report::palette::{AGE, DENSITY, GROUND, RATING, Rgb, contrast, text_on};
 
 const SIGHTS: [(&str, [[f64; 3]; 3]); 4] = [

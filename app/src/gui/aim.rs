@@ -32,6 +32,7 @@ pub struct Sketch {
 
 impl Sketch {
     /// With one corner more; a line that had ended begins anew.
+    #[must_use]
     pub fn with(&self, corner: Coord<f64>) -> Self {
         let mut next = if self.ended { Self::default() } else { self.clone() };
         next.corners.push(corner);
@@ -39,11 +40,13 @@ impl Sketch {
     }
 
     /// Ended, and closed if asked and there are corners enough.
+    #[must_use]
     pub fn end(&self, closed: bool) -> Self {
         Self { ended: true, closed: closed && self.corners.len() > 2, ..self.clone() }
     }
 
     /// Without the last corner.
+    #[must_use]
     pub fn without_last(&self) -> Self {
         let mut next = self.clone();
         next.corners.pop();

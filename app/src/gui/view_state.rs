@@ -170,6 +170,7 @@ pub struct Open {
 
 /// The state of the window.
 #[derive(Debug, Clone)]
+#[allow(clippy::struct_excessive_bools)] // each is a switch of its own
 pub struct ViewState {
     /// Harvest year.
     pub year: i32,

@@ -176,25 +176,19 @@ fn help(aim: &Aim) -> Option<&'static str> {
     })
 }
 
+/// The line with its corners, up to the pointer while it is being drawn; `area` closes it already.
 fn draw_sketch(painter: &Painter, screen: &Screen, sketch: &Sketch, pointer: Option<Pos2>, area: bool, tokens: &Tokens) {
-    let mut on: Vec<Pos2> = sketch.corners.iter().map(|corner| screen.pos(*corner)).collect();
-    if let (false, Some(pos), false) = (sketch.ended, pointer, on.is_empty()) {
-        on.push(pos);
-    }
-    if sketch.closed || area && on.len() > 2 {
-        on.extend(on.first().copied());
-    }
-    painter.add(Shape::line(on, Stroke::new(4.0, tokens.ground)));
-    let on: Vec<Pos2> = sketch.corners.iter().map(|corner| screen.pos(*corner)).collect();
-    let mut line = on.clone();
-    if let (false, Some(pos), false) = (sketch.ended, pointer, on.is_empty()) {
+    let corners: Vec<Pos2> = sketch.corners.iter().map(|corner| screen.pos(*corner)).collect();
+    let mut line = corners.clone();
+    if let (false, Some(pos), false) = (sketch.ended, pointer, corners.is_empty()) {
         line.push(pos);
     }
     if sketch.closed || area && line.len() > 2 {
-        line.extend(line.first().copied());
+        line.extend(corners.first());
     }
+    painter.add(Shape::line(line.clone(), Stroke::new(4.0, tokens.ground)));
     painter.add(Shape::line(line, Stroke::new(1.8, tokens.accent)));
-    for pos in on {
+    for pos in corners {
         painter.circle(pos, 3.5, tokens.raised, Stroke::new(1.4, tokens.accent));
     }
 }

@@ -19,7 +19,7 @@ use crate::gui::style::{self, DENSITY};
 const CELL_M: f64 = 5.0;
 
 /// Fields smaller than this get one colour, points.
-const SPECK: f32 = 12.0;
+const SPECK: f32 = 20.0;
 
 /// The surface of one field, ready to draw.
 #[derive(Debug)]
@@ -193,7 +193,9 @@ impl DensityPictures {
                 // From so far away a field is one colour: that of its mean, without a picture of its own.
                 let colour = DENSITY[class_of(field.mean, field.surface.unit)];
                 let first = specks.vertices.len() as u32;
-                corners.iter().for_each(|pos| specks.colored_vertex(*pos, colour));
+                for pos in corners {
+                    specks.colored_vertex(pos, colour);
+                }
                 specks.add_triangle(first, first + 1, first + 2);
                 specks.add_triangle(first, first + 2, first + 3);
                 continue;

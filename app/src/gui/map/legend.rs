@@ -184,7 +184,7 @@ fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
     let names = width_of_names(ui, names, rest, room, tokens);
     if !painted.columns.is_empty() {
         ui.horizontal(|ui| {
-            ui.add_space(SWATCH + names);
+            cell(ui, SWATCH + names, |ui| small(ui, painted.columns_of, tokens.muted));
             for (sample, _) in &painted.columns {
                 cell(ui, COLUMN, |ui| {
                     let (rect, _) = ui.allocate_exact_size(vec2(18.0, 14.0), Sense::hover());

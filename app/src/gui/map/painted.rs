@@ -47,6 +47,8 @@ pub struct Painted {
     pub row_of_shape: Vec<Option<usize>>,
     /// Lines of the legend, worst first.
     pub lines: Vec<Line>,
+    /// What the columns are of.
+    pub columns_of: &'static str,
     /// What the columns of the legend mean: a sample and its words; empty: no columns.
     pub columns: Vec<(Class, String)>,
 }
@@ -62,6 +64,7 @@ impl Painted {
         let how = &key.1;
         self.classes = ctx.facts.rows.iter().map(|row| class_of(ctx.facts, row, how)).collect();
         self.row_of_shape = layers.shapes.fields.iter().map(|shape| ctx.facts.number(shape.id)).collect();
+        self.columns_of = if how.colouring == Colouring::RatingAndAge { "harvests old" } else { "" };
         self.columns = columns(how.colouring, ctx.facts.interval);
         self.lines = lines(ctx.facts, &self.classes, self.columns.len(), how.colouring);
         self.key = Some(key);

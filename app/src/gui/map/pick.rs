@@ -116,9 +116,9 @@ fn things_at(
         lines.push(format!("{what} {} {unit} here", figure(value)));
     }
     if shows(Layer::Tramlines)
-        && let Some(number) = tramline_at(screen, layers, row, pos)
+        && let Some(words) = tramline_at(screen, layers, row, pos)
     {
-        lines.push(number.map_or("Headland".to_owned(), |number| format!("Tramline {number}")));
+        lines.push(words);
     }
     lines
 }
@@ -143,8 +143,8 @@ fn density_at(layers: &Layers<'_>, row: &Row, at: Coord<f64>) -> Option<(f64, &'
     Some((value, surface.unit.label()))
 }
 
-/// The number of the tramline under the pointer; inside, none for the headland.
-fn tramline_at(screen: &Screen, layers: &Layers<'_>, row: &Row, pos: Pos2) -> Option<Option<i32>> {
+/// The tramline under the pointer in words; the headland has no number.
+fn tramline_at(screen: &Screen, layers: &Layers<'_>, row: &Row, pos: Pos2) -> Option<String> {
     let near = |line: &geo::LineString<f64>| {
         line.lines().any(|side| {
             let (start, end) = (screen.pos(side.start), screen.pos(side.end));
@@ -153,5 +153,8 @@ fn tramline_at(screen: &Screen, layers: &Layers<'_>, row: &Row, pos: Pos2) -> Op
             (start + along * part).distance(pos) <= REACH
         })
     };
-    layers.tramlines.get(&row.id)?.iter().find(|(_, line)| near(line)).map(|(number, _)| *number)
+    layers.tramlines.get(&row.id)?.iter().find(|(_, line)| near(line)).map(|(number, _)| match number {
+        Some(number) => format!("Tramline {number}"),
+        None => "Headland".to_owned(),
+    })
 }

@@ -30,13 +30,16 @@ pub fn latest(records: &Records, year: i32) -> Vec<&Arc<Survey>> {
 /// A find: its place in the unit square, its value and the number of its unit.
 type Find = GeomWithData<[f64; 2], (f64, usize)>;
 
+/// A ring of a zone in the unit square with its bounds.
+type Zone = (AABB<[f64; 2]>, Vec<Coord<f64>>);
+
 /// The finds of the surveys on show, by place.
 #[derive(Debug, Default)]
 pub struct Finds {
     points: RTree<Find>,
     units: Vec<&'static str>,
-    /// Rings of zones in the unit square with their bounds.
-    zones: Vec<(AABB<[f64; 2]>, Vec<Coord<f64>>)>,
+    /// Rings of zones.
+    zones: Vec<Zone>,
 }
 
 impl Finds {

@@ -166,7 +166,7 @@ fn pieces(image: &RgbaImage, place: &Placed) -> Result<Vec<Piece<ColorImage>>, S
     let converter = Converter::new(crs).map_err(|error| error.to_string())?;
     let count = u64::from(image.width()) * u64::from(image.height());
     // Every n-th pixel of a picture that is too large for the graphics card.
-    let coarser = (1..).find(|n: &u32| count / u64::from(n * n) <= MOST_PIXELS).unwrap_or(1);
+    let coarser = (1..=64).find(|n: &u32| count / u64::from(n * n) <= MOST_PIXELS).unwrap_or(64);
     let step = PIECE * coarser;
     let mut pieces = Vec::new();
     for top in (0..image.height()).step_by(step as usize) {

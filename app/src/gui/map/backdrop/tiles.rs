@@ -214,8 +214,7 @@ fn rect_of(screen: &Screen, id: TileId) -> Rect {
 /// Paints the part of a tile that lies in a place; `whole` is where all of it would lie. False if there is nothing to paint.
 fn paint(painter: &Painter, tile: &Tile, place: Rect, whole: Rect) -> bool {
     match tile {
-        Tile::Waiting => return false,
-        Tile::Missing => return false,
+        Tile::Waiting | Tile::Missing => return false,
         Tile::Picture(texture) => {
             let part = |pos: Pos2| {
                 let off = pos - whole.min;
@@ -226,7 +225,7 @@ fn paint(painter: &Painter, tile: &Tile, place: Rect, whole: Rect) -> bool {
             painter.add(Shape::mesh(mesh));
         }
         Tile::Vectors(vectors) => {
-            paint_vectors(&painter.with_clip_rect(place.intersect(painter.clip_rect())), vectors, whole)
+            paint_vectors(&painter.with_clip_rect(place.intersect(painter.clip_rect())), vectors, whole);
         }
     }
     true
