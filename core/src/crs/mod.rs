@@ -1,5 +1,6 @@
 //! Coordinate reference systems: reading them, converting to degrees and back, and the field's local metre plane.
 
+mod axes;
 mod convert;
 mod local_plane;
 mod stray;

@@ -8,7 +8,7 @@ use geo::{Geometry, MultiPolygon};
 use crate::crs::{Converter, Crs};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, columns, place};
-use crate::formats::{self, Row, Table};
+use crate::formats::{self, Row, Shapes, Table};
 use crate::geometry;
 use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, same_name};
 use crate::problem::Problems;
@@ -50,7 +50,7 @@ pub fn boundaries(
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
     check(options, problems)?;
-    let table = formats::read(file, options.layer.as_deref(), problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_for(file, options.layer.as_deref(), Shapes::Areas, problems).ok_or(ImportError::Problems)?;
     let converter = place::converter(&table, options.crs.as_ref(), problems)?;
     let names = Names::find(&table, options, problems)?;
     let farm = options.farm.clone().or_else(|| Some(file.file_stem()?.to_string_lossy().into_owned())).unwrap_or_default();

@@ -11,7 +11,7 @@ use geo::{
 use crate::crs::{Crs, LocalPlane};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, place};
-use crate::formats;
+use crate::formats::{self, Shapes};
 use crate::geometry;
 use crate::model::{Field, FieldId, Record, Records, Tramlines, TramlinesId};
 use crate::problem::Problems;
@@ -43,7 +43,7 @@ pub fn tramlines(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_for(file, None, Shapes::Lines, problems).ok_or(ImportError::Problems)?;
     let in_range = |value: Option<f64>, low: f64| value.is_none_or(|value| (low..=200.0).contains(&value));
     if !(in_range(options.spacing_m, 1.0) && in_range(options.headland_m, 0.0)) {
         problems.error(&table.name, "spacing is from 1 to 200 m, the headland from 0 to 200 m.", "Give them in metres.");

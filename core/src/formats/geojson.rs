@@ -15,7 +15,7 @@ use crate::problem::Problems;
 /// Reads a file's bytes.
 pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Table> {
     let text = code_page::text_of(bytes);
-    let root: Value = match serde_json::from_str(&text) {
+    let root: Value = match serde_json::from_str(&text).or_else(|error| lines(&text).ok_or(error)) {
         Ok(root) => root,
         Err(error) => {
             let place = format!("{place}, line {}", error.line());
@@ -76,6 +76,21 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
         row.cells.resize(columns.len(), Cell::Empty);
     }
     Some(Table { name: place.to_owned(), columns, rows, crs: Some(crs) })
+}
+
+/// Newline-delimited GeoJSON, a feature a line (RFC 8142 with or without its record separators), as a collection; none
+/// if it is not that.
+fn lines(text: &str) -> Option<Value> {
+    let mut features = Vec::new();
+    for line in text.lines().map(|line| line.trim_matches(['\u{1e}', ' ', '\t', '\r'])).filter(|line| !line.is_empty()) {
+        let value: Value = serde_json::from_str(line).ok()?;
+        let kind = value.get("type").and_then(Value::as_str)?.to_owned();
+        features.push(match kind.as_str() {
+            "Feature" => value,
+            _ => serde_json::json!({ "type": "Feature", "properties": null, "geometry": value }),
+        });
+    }
+    (!features.is_empty()).then(|| serde_json::json!({ "type": "FeatureCollection", "features": features }))
 }
 
 /// The coordinate system; none and an error if the old member names one that is not known.
