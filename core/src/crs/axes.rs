@@ -40,7 +40,9 @@ mod tests {
     #[test]
     fn orders_of_the_epsg_dataset() {
         // EPSG coordinate systems 6422 (lat, long), 4400 (E, N), 4530 (X north, Y east), 4532 (N, E), as published.
-        for (code, north_first) in [(4326, true), (25832, false), (31467, true), (3035, true), (2180, true), (28992, false), (27700, false)] {
+        for (code, north_first) in
+            [(4326, true), (25832, false), (31467, true), (3035, true), (2180, true), (28992, false), (27700, false)]
+        {
             assert_eq!(Crs::north_first(code), Ok(north_first), "EPSG:{code}");
         }
         assert!(Crs::north_first(999_999).is_err());

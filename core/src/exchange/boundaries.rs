@@ -160,16 +160,20 @@ enum Found {
 /// The sound boundary of a row in degrees.
 fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
     let at = table.place(row);
-    let areas = match &row.geometry {
-        Some(geometry) => place::areas(geometry),
-        None => MultiPolygon(vec![]),
-    };
+    let mut areas = row.geometry.as_ref().map_or_else(|| MultiPolygon(vec![]), place::areas);
+    if areas.0.is_empty()
+        && let Some(outlines) = row.geometry.as_ref().and_then(place::outlines)
+    {
+        let what = "its outline is a line that comes back to where it began; it was taken for an area.";
+        errors.problems.warning(&at, what, "Look at it on the map.");
+        areas = outlines;
+    }
     if areas.0.is_empty() {
         let what = match row.geometry {
             Some(_) => "it is a point or a line and has no area; it was left out.",
             None => "it has no shape; it was left out.",
         };
-        errors.problems.warning(at, what, "");
+        errors.problems.warning(at, what, "Give an outline that is closed.");
         return Found::Nothing;
     }
     let degrees = match converter.geometry(&Geometry::MultiPolygon(areas)) {

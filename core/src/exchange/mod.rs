@@ -10,6 +10,7 @@ mod gates;
 mod near;
 mod no_go;
 mod place;
+mod position;
 mod results;
 mod results_rows;
 mod row_errors;

@@ -14,7 +14,8 @@ use crate::problem::Problems;
 
 /// Files that are read on their own, by their ends.
 const MAIN: [&str; 15] = [
-    "shp", "gpkg", "geojson", "json", "geojsonl", "geojsons", "ndjson", "fgb", "gml", "kml", "gpx", "xml", "csv", "tsv", "kmz",
+    "shp", "gpkg", "geojson", "json", "geojsonl", "geojsons", "ndjson", "fgb", "gml", "kml", "gpx", "xml", "csv", "tsv",
+    "kmz",
 ];
 /// Files that belong to others.
 const BESIDE: [&str; 5] = ["dbf", "shx", "prj", "cpg", "txt"];
@@ -73,7 +74,9 @@ pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option
 
 /// Names of the files inside that can be read.
 pub(super) fn names(path: &Path, problems: &mut Problems) -> Vec<String> {
-    Unpacked::of(path, problems).map(|unpacked| unpacked.main.iter().map(|(name, _)| name.clone()).collect()).unwrap_or_default()
+    Unpacked::of(path, problems)
+        .map(|unpacked| unpacked.main.iter().map(|(name, _)| name.clone()).collect())
+        .unwrap_or_default()
 }
 
 /// What was unpacked; the folder goes when this does.
@@ -95,7 +98,11 @@ impl Unpacked {
             }
             Ok(unpacked) => Some(unpacked),
             Err(why) => {
-                problems.error(place, format!("it cannot be unpacked: {why}."), "Unpack it yourself and import the file inside.");
+                problems.error(
+                    place,
+                    format!("it cannot be unpacked: {why}."),
+                    "Unpack it yourself and import the file inside.",
+                );
                 None
             }
         }
@@ -129,7 +136,8 @@ impl Unpacked {
             entry.take(left + 1).read_to_end(&mut content).map_err(|error| format!("“{}”: {error}", inside.display()))?;
             left = left.checked_sub(content.len() as u64).ok_or("more comes out of it than a map can hold")?;
             let file = folder.path().join(&inside);
-            let written = file.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| std::fs::write(&file, content));
+            let written =
+                file.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| std::fs::write(&file, content));
             written.map_err(|error| format!("“{}” could not be written: {error}", inside.display()))?;
             if is_main {
                 main.push((inside.to_string_lossy().replace('\\', "/"), file));

@@ -59,7 +59,8 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
         let own: Option<Vec<Column<'_>>> = feature.columns().map(|columns| columns.iter().collect());
         if let Some(raw) = feature.properties() {
             let columns = own.as_ref().unwrap_or(&columns);
-            properties(raw.bytes(), columns, &mut cells).ok_or_else(|| format!("the attributes of feature {number} are damaged"))?;
+            properties(raw.bytes(), columns, &mut cells)
+                .ok_or_else(|| format!("the attributes of feature {number} are damaged"))?;
         }
         rows.push(Row { number, geometry, cells });
     }

@@ -42,7 +42,8 @@ pub(super) fn layers(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
                 Err(why) => problems.error(&row, why, "Export it in a system with an EPSG number."),
                 Ok((crs, axes)) => match (&kind.crs, crs) {
                     (Some(held), Some(crs)) if *held != crs => {
-                        let what = format!("it is in {}, the rows before in {}; it was left out.", crs.label(), held.label());
+                        let what =
+                            format!("it is in {}, the rows before in {}; it was left out.", crs.label(), held.label());
                         problems.warning(&row, what, "Export all in one coordinate system.");
                     }
                     (_, crs) => {
@@ -64,7 +65,11 @@ pub(super) fn layers(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
         kind.growing.push(number, shape, attributes(feature));
     }
     if names.is_empty() {
-        problems.error(place, "it is XML, but no features were found in it.", "Give GML, KML, GPX or ISO 11783-10 task data.");
+        problems.error(
+            place,
+            "it is XML, but no features were found in it.",
+            "Give GML, KML, GPX or ISO 11783-10 task data.",
+        );
         return None;
     }
     let made = names.into_iter().filter_map(|name| {
@@ -83,7 +88,8 @@ struct Kind {
 /// The features: what stands in the members of a collection, at whatever depth the first of them is found.
 fn features<'a, 'd>(root: Node<'a, 'd>) -> Vec<Node<'a, 'd>> {
     let one = ["featureMember", "member", "cityObjectMember"];
-    let is_member = |node: &Node<'_, '_>| one.contains(&node.tag_name().name()) || node.tag_name().name() == "featureMembers";
+    let is_member =
+        |node: &Node<'_, '_>| one.contains(&node.tag_name().name()) || node.tag_name().name() == "featureMembers";
     let within_geometry = |node: &Node<'_, '_>| node.ancestors().skip(1).any(|around| is_shape(&around));
     let nested = |node: &Node<'_, '_>| node.ancestors().skip(1).any(|around| is_member(&around));
     let members = root.descendants().filter(|node| node.is_element() && is_member(node) && !within_geometry(node));
@@ -102,9 +108,23 @@ fn holds_collection(node: &Node<'_, '_>) -> bool {
 }
 
 const SHAPES: [&str; 17] = [
-    "Polygon", "Surface", "MultiPolygon", "MultiSurface", "CompositeSurface", "PolyhedralSurface", "LineString", "Curve",
-    "MultiLineString", "MultiCurve", "CompositeCurve", "OrientableCurve", "LinearRing", "Point", "MultiPoint",
-    "MultiGeometry", "GeometryCollection",
+    "Polygon",
+    "Surface",
+    "MultiPolygon",
+    "MultiSurface",
+    "CompositeSurface",
+    "PolyhedralSurface",
+    "LineString",
+    "Curve",
+    "MultiLineString",
+    "MultiCurve",
+    "CompositeCurve",
+    "OrientableCurve",
+    "LinearRing",
+    "Point",
+    "MultiPoint",
+    "MultiGeometry",
+    "GeometryCollection",
 ];
 
 fn is_shape(node: &Node<'_, '_>) -> bool {
@@ -113,7 +133,8 @@ fn is_shape(node: &Node<'_, '_>) -> bool {
 
 /// The geometry of a feature: of several the first with an area, or else the first line, or else the first.
 fn geometry<'a, 'd>(feature: Node<'a, 'd>) -> Option<Node<'a, 'd>> {
-    let topmost = |node: &Node<'a, 'd>| !node.ancestors().skip(1).take_while(|around| *around != feature).any(|a| is_shape(&a));
+    let topmost =
+        |node: &Node<'a, 'd>| !node.ancestors().skip(1).take_while(|around| *around != feature).any(|a| is_shape(&a));
     let all: Vec<_> = feature.descendants().skip(1).filter(is_shape).filter(topmost).collect();
     let rank = |node: &Node<'_, '_>| {
         let name = node.tag_name().name();

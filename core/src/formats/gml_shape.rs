@@ -48,7 +48,8 @@ pub(super) fn shape(node: Node<'_, '_>, axes: Axes) -> Read<Geometry<f64>> {
 /// The node itself or those inside it of the names that lie in no other of them.
 fn topmost<'a, 'd>(node: Node<'a, 'd>, names: &[&str]) -> Vec<Node<'a, 'd>> {
     let is = |node: &Node<'_, '_>| node.is_element() && names.contains(&node.tag_name().name());
-    let outermost = |found: &Node<'a, 'd>| *found == node || !found.ancestors().skip(1).take_while(|a| *a != node).any(|a| is(&a));
+    let outermost =
+        |found: &Node<'a, 'd>| *found == node || !found.ancestors().skip(1).take_while(|a| *a != node).any(|a| is(&a));
     let list: Vec<_> = node.descendants().filter(|found| is(found)).collect();
     if is(&node) { vec![node] } else { list.into_iter().filter(outermost).collect() }
 }
@@ -82,7 +83,11 @@ fn line(node: Node<'_, '_>, axes: Axes, depth: usize) -> Read<Vec<Coord<f64>>> {
             [a, b, c] => Ok(curve::circle(*a, *b, *c)),
             _ => Err("a circle needs three positions".to_owned()),
         },
-        name if name.ends_with("CenterPoint") || name.contains("Spline") || name.contains("Bezier") || name == "Clothoid" => {
+        name if name.ends_with("CenterPoint")
+            || name.contains("Spline")
+            || name.contains("Bezier")
+            || name == "Clothoid" =>
+        {
             Err(format!("a curve of the kind {name} is not read"))
         }
         name => {

@@ -37,7 +37,8 @@ pub(super) fn layers(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
         match read(node) {
             Some(shape) => growing.push(number, Some(shape), attributes(node)),
             None => {
-                let what = format!("{noun} {number} has a point without a latitude and a longitude in degrees; it was left out.");
+                let what =
+                    format!("{noun} {number} has a point without a latitude and a longitude in degrees; it was left out.");
                 problems.warning(place, what, "Mend the file, or export it again.");
                 growing.push(number, None, attributes(node));
             }
@@ -78,10 +79,20 @@ fn track(node: Node<'_, '_>) -> Option<Geometry<f64>> {
 
 /// The texts and numbers of a waypoint, route or track, and of its extensions.
 fn attributes(node: Node<'_, '_>) -> Vec<(String, Cell)> {
-    let own = xml::elements(node).filter(|child| !matches!(child.tag_name().name(), "rtept" | "trkseg" | "extensions" | "link"));
-    let more = xml::child(node, "extensions").into_iter().flat_map(|node| node.descendants().filter(Node::is_element).skip(1));
+    let own =
+        xml::elements(node).filter(|child| !matches!(child.tag_name().name(), "rtept" | "trkseg" | "extensions" | "link"));
+    let more =
+        xml::child(node, "extensions").into_iter().flat_map(|node| node.descendants().filter(Node::is_element).skip(1));
     let list = own.chain(more).map(|node| (node.tag_name().name().to_owned(), Cell::text(&xml::text(node))));
     list.filter(|(_, cell)| !cell.is_empty())
-        .map(|(name, cell)| if matches!(name.as_str(), "name" | "desc" | "cmt") { (name, cell) } else { (name, cell.as_number_if_plain()) })
+        .map(
+            |(name, cell)| {
+                if matches!(name.as_str(), "name" | "desc" | "cmt") {
+                    (name, cell)
+                } else {
+                    (name, cell.as_number_if_plain())
+                }
+            },
+        )
         .collect()
 }

@@ -42,7 +42,10 @@ pub(super) fn choose(place: &str, mut layers: Vec<Layer>, ask: Ask<'_>, problems
     let fits = |layer: &&Layer| layer.table.rows.iter().filter_map(|row| row.geometry.as_ref()).any(|g| ask.shapes.fits(g));
     let chosen = match ask.layer {
         Some(name) => layers.iter().position(|layer| layer.name.eq_ignore_ascii_case(name)),
-        None => layers.iter().position(|layer| fits(&layer)).or_else(|| layers.iter().position(|layer| !layer.table.rows.is_empty())),
+        None => layers
+            .iter()
+            .position(|layer| fits(&layer))
+            .or_else(|| layers.iter().position(|layer| !layer.table.rows.is_empty())),
     };
     let Some(index) = chosen else {
         match ask.layer {

@@ -73,8 +73,12 @@ pub fn layers(path: &Path) -> Vec<String> {
     let list = match ending(path).as_str() {
         "zip" => archive::names(path, &mut problems),
         "gpkg" => geopackage::names(path, &mut problems),
-        "gpx" => bytes(&mut problems).and_then(|bytes| names(gpx::layers(&place, &bytes, &mut problems))).unwrap_or_default(),
-        "gml" => bytes(&mut problems).and_then(|bytes| names(gml::layers(&place, &bytes, &mut problems))).unwrap_or_default(),
+        "gpx" => {
+            bytes(&mut problems).and_then(|bytes| names(gpx::layers(&place, &bytes, &mut problems))).unwrap_or_default()
+        }
+        "gml" => {
+            bytes(&mut problems).and_then(|bytes| names(gml::layers(&place, &bytes, &mut problems))).unwrap_or_default()
+        }
         "xml" => bytes(&mut problems)
             .and_then(|bytes| match root_name(&bytes).as_str() {
                 name if task_data::is_root(name) => names(task_data::layers(&place, path, &bytes, &mut problems)),

@@ -82,7 +82,9 @@ fn others(root: &Node<'_, '_>, path: &Path, problems: &mut Problems) -> Vec<(Str
         let beside = files::beside(&path.with_file_name(format!("{name}.xml")), "xml");
         match beside.and_then(|file| files::bytes(&file, problems)) {
             Some(bytes) => list.push((format!("{name}.xml"), xml::text_of(&bytes))),
-            None => problems.error(files::file_name(path), format!("its part {name}.xml is missing."), "Copy the whole folder."),
+            None => {
+                problems.error(files::file_name(path), format!("its part {name}.xml is missing."), "Copy the whole folder.")
+            }
         }
     }
     list
@@ -202,11 +204,21 @@ impl Data {
     }
 
     /// One point and a heading in degrees from north.
-    fn a_plus(&mut self, pattern: Node<'_, '_>, line: Node<'_, '_>, attributes: Vec<(String, Cell)>, problems: &mut Problems) {
+    fn a_plus(
+        &mut self,
+        pattern: Node<'_, '_>,
+        line: Node<'_, '_>,
+        attributes: Vec<(String, Cell)>,
+        problems: &mut Problems,
+    ) {
         let heading = pattern.attribute("G").and_then(|text| text.trim().parse::<f64>().ok());
         let at = self.positions(line, problems).and_then(|list| list.first().copied());
         let (Some(heading), Some(at)) = (heading.filter(|heading| heading.is_finite()), at) else {
-            problems.warning(&self.place, "a guidance line from a point and a heading lacks one of them.", "It was left out.");
+            problems.warning(
+                &self.place,
+                "a guidance line from a point and a heading lacks one of them.",
+                "It was left out.",
+            );
             return;
         };
         let (sin, cos) = heading.to_radians().sin_cos();

@@ -32,7 +32,8 @@ pub(super) fn document<'a>(place: &str, text: &'a str, problems: &mut Problems) 
     match Document::parse_with_options(text.trim_start_matches(['\u{feff}', ' ', '\r', '\n', '\t']), options) {
         Ok(document) => Some(document),
         Err(roxmltree::Error::DtdDetected) => {
-            let what = "it declares a document type (DOCTYPE), by which a file could make others be read or grow without end.";
+            let what =
+                "it declares a document type (DOCTYPE), by which a file could make others be read or grow without end.";
             problems.error(place, what, "Take the DOCTYPE out, or export the file again.");
             None
         }

@@ -1,6 +1,6 @@
 //! What files are read as: one JSON line a file with its count, system, planar area, length, points and problems.
 //!
-//! `cargo run --package awn-tests --example read -- FILE ...`
+//! `cargo run --package awn-core --example read -- FILE ...`
 #![allow(clippy::unwrap_used, clippy::print_stdout)] // a tool of the tests
 
 use std::path::Path;
@@ -16,7 +16,8 @@ fn main() {
         let table = formats::read(Path::new(&file), None, &mut problems);
         let took = started.elapsed().as_secs_f64();
         let said: Vec<String> = problems.list.iter().take(4).map(ToString::to_string).collect();
-        let shapes: Vec<&Geometry<f64>> = table.iter().flat_map(|table| &table.rows).filter_map(|row| row.geometry.as_ref()).collect();
+        let shapes: Vec<&Geometry<f64>> =
+            table.iter().flat_map(|table| &table.rows).filter_map(|row| row.geometry.as_ref()).collect();
         let area: f64 = shapes.iter().map(|shape| shape.unsigned_area()).sum();
         let length: f64 = shapes.iter().map(|shape| length(shape)).sum();
         let positions: usize = shapes.iter().map(|shape| shape.coords_count()).sum();
