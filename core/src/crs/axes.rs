@@ -9,15 +9,19 @@ impl Crs {
     /// Whether positions of an EPSG code begin with the northing or latitude, as its coordinate system in the EPSG dataset
     /// says. Files that follow the authority's order (GML by URN) are to be turned round then.
     pub fn north_first(code: u32) -> Result<bool, CrsError> {
-        let label = format!("EPSG:{code}");
+        let json = Self::Epsg(code).projjson()?;
+        Ok(is_north_first(&json))
+    }
+
+    /// The system as PROJJSON.
+    pub(super) fn projjson(&self) -> Result<Value, CrsError> {
         if let Some(stray) = stray_database() {
             return Err(CrsError::Stray(stray.display().to_string()));
         }
-        let unknown = |why: String| CrsError::Unknown(label.clone(), why);
-        let system = ProjBuilder::new().proj(&label).map_err(|error| unknown(error.to_string()))?;
+        let unknown = |why: String| CrsError::Unknown(self.label(), why);
+        let system = ProjBuilder::new().proj(&self.definition()).map_err(|error| unknown(error.to_string()))?;
         let json = system.to_projjson(None, None, None).map_err(|error| unknown(error.to_string()))?;
-        let json: Value = serde_json::from_str(&json).map_err(|error| unknown(error.to_string()))?;
-        Ok(is_north_first(&json))
+        serde_json::from_str(&json).map_err(|error| unknown(error.to_string()))
     }
 }
 

@@ -2,12 +2,15 @@
 
 mod axes;
 mod convert;
+mod grids;
 mod local_plane;
+mod names;
 mod stray;
 mod system;
 mod wkt;
 
 pub use convert::{Conversion, Converter, CrsError};
+pub use grids::{grid_folder, set_grid_folder};
 pub use local_plane::LocalPlane;
 pub use stray::{BUILT_IN_ONLY, stray_database};
 pub use system::Crs;

@@ -1,6 +1,6 @@
 //! From a table's coordinates to degrees: which system holds, and positions from columns.
 
-use geo::{Coord, Euclidean, Geometry, Length as _, LineString, MultiPolygon, Point, Polygon};
+use geo::{Coord, CoordsIter as _, Euclidean, Geometry, Length as _, LineString, MultiPolygon, Point, Polygon};
 
 use crate::crs::{Converter, Crs};
 use crate::exchange::ImportError;
@@ -15,7 +15,18 @@ const COARSE_M: f64 = 10.0;
 
 /// The converter for a table: the system the user gives goes before the one the file names.
 pub(super) fn converter(table: &Table, given: Option<&Crs>, problems: &mut Problems) -> Result<Converter, ImportError> {
-    converter_of(&table.name, table.crs.as_ref(), given, problems)
+    let converter = converter_of(&table.name, table.crs.as_ref(), given, problems)?;
+    let first = |row: &Row| row.geometry.as_ref()?.coords_iter().next();
+    let Some(other) = converter.system().by_eastings(table.rows.iter().filter_map(first).map(|at| at.x)) else {
+        return Ok(converter);
+    };
+    let what = format!(
+        "its eastings are those of {} (with and without the zone's number in front), not of {} as it says; {0} was used.",
+        other.label(),
+        converter.system().label()
+    );
+    problems.warning(&table.name, what, "Check that the fields lie where they should.");
+    converter_of(&table.name, None, Some(&other), problems)
 }
 
 /// As [`converter`], for a file of a name that says `said` of its system.

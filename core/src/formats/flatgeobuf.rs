@@ -3,7 +3,7 @@
 //! Crate `flatgeobuf` checks and opens each table; the walk from feature to feature is done here, because sizes must be
 //! held against the bytes that are there before anything is reserved.
 
-use flatgeobuf::{Column, ColumnType, GeometryType, root_as_feature, root_as_header};
+use flatgeobuf::{Column, ColumnType, GeometryType, size_prefixed_root_as_feature, size_prefixed_root_as_header};
 use geo::{Coord, Geometry, GeometryCollection, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
 
 use crate::crs::Crs;
@@ -32,7 +32,7 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
     let early = || "it ends early".to_owned();
     let mut at = 8;
     let header = sized(bytes, &mut at).ok_or_else(early)?;
-    let header = root_as_header(header).map_err(|error| format!("its header is damaged: {error}"))?;
+    let header = size_prefixed_root_as_header(header).map_err(|error| format!("its header is damaged: {error}"))?;
     let index = index_bytes(header.features_count(), header.index_node_size()).ok_or_else(early)?;
     at = at.checked_add(index).filter(|at| *at <= bytes.len()).ok_or_else(early)?;
     let columns: Vec<Column<'_>> = header.columns().map(|columns| columns.iter().collect()).unwrap_or_default();
@@ -44,7 +44,7 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
     while at < bytes.len() {
         let number = rows.len() + 1;
         let feature = sized(bytes, &mut at).ok_or_else(early)?;
-        let feature = root_as_feature(feature).map_err(|error| format!("feature {number} is damaged: {error}"))?;
+        let feature = size_prefixed_root_as_feature(feature).map_err(|error| format!("feature {number} is damaged: {error}"))?;
         let geometry = feature.geometry().and_then(|geometry| {
             let kind = if geometry.type_() == GeometryType::Unknown { header.geometry_type() } else { geometry.type_() };
             match shape(geometry, kind, 0) {
@@ -71,11 +71,12 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
     Ok(Table { name: place.to_owned(), columns, rows, crs })
 }
 
-/// The table at a position that begins with its size, which moves the position behind it.
+/// The table at a position with the size that it begins with; the position moves behind it.
 fn sized<'a>(bytes: &'a [u8], at: &mut usize) -> Option<&'a [u8]> {
-    let from = at.checked_add(4)?;
-    let size = u32::from_le_bytes(bytes.get(*at..from)?.try_into().ok()?);
-    let to = from.checked_add(usize::try_from(size).ok()?)?;
+    let from = *at;
+    let body = from.checked_add(4)?;
+    let size = u32::from_le_bytes(bytes.get(from..body)?.try_into().ok()?);
+    let to = body.checked_add(usize::try_from(size).ok()?)?;
     *at = to;
     bytes.get(from..to)
 }
