@@ -155,9 +155,16 @@ pub fn export(records: &Records, year: i32, what: What, path: &Path) -> Outcome 
     let format = match ending.as_str() {
         "csv" => Format::Csv,
         "geojson" | "json" => Format::GeoJson,
+        "shp" => Format::Shapefile,
+        "gpkg" => Format::GeoPackage,
+        "kml" => Format::Kml,
         _ => Format::Gpx,
     };
-    let written = exchange::export(records, year, what, format)
-        .and_then(|bytes| write(&path, &bytes).map_err(|error| format!("{error:#}")));
+    let written = exchange::export_files(records, year, what, format).and_then(|files| {
+        files.iter().try_for_each(|file| {
+            let path = file.ending.map_or_else(|| path.clone(), |ending| path.with_extension(ending));
+            write(&path, &file.bytes).map_err(|error| format!("{error:#}"))
+        })
+    });
     Outcome::Exported(written.map(|()| path))
 }

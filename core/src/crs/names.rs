@@ -28,7 +28,8 @@ pub(super) fn code_of(root: &Node, text: &str) -> Option<u32> {
     let known = Converter::new(&Crs::Epsg(code)).ok()?;
     let (east, north) = (root.parameter(&["easting"]).unwrap_or(0.0), root.parameter(&["northing"]).unwrap_or(0.0));
     // Systems that count from the equator are used far from it.
-    let up = if root.parameter(&["latitude_of_origin", "latitude of natural"]).unwrap_or(0.0) == 0.0 { 5_600_000.0 } else { 0.0 };
+    let up =
+        if root.parameter(&["latitude_of_origin", "latitude of natural"]).unwrap_or(0.0) == 0.0 { 5_600_000.0 } else { 0.0 };
     let near = |(dx, dy): (f64, f64)| {
         let place = Coord { x: east + dx, y: north + up + dy };
         let (mut a, mut b) = ([place], [place]);

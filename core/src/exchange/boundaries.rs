@@ -6,6 +6,7 @@ use std::path::Path;
 use geo::{Geometry, MultiPolygon};
 
 use crate::crs::{Converter, Crs};
+use crate::exchange::new_year::{self, NewYear};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, columns, place};
 use crate::formats::{self, Row, Shapes, Table};
@@ -32,13 +33,18 @@ pub struct BoundaryOptions {
     pub tramline_bearing_deg: Option<f64>,
     /// Spacing of the tramlines in m; none: no tramlines are made.
     pub tramline_spacing_m: Option<f64>,
+    /// Harvest year from which the boundaries hold: they are matched to those there by the land they lie on. None: by farm
+    /// and name, and refused where a field would come to lie on another one's land.
+    pub year: Option<i32>,
+    /// With a year: fields of the same farms that are not in the file end with the year before.
+    pub close_missing: bool,
 }
 
 /// One area of the file.
-struct Area {
-    farm: String,
-    name: String,
-    boundary: MultiPolygon<f64>,
+pub(super) struct Area {
+    pub farm: String,
+    pub name: String,
+    pub boundary: MultiPolygon<f64>,
 }
 
 /// Reads field boundaries. A field of the same farm and name that is there already gets the new boundary.
@@ -84,10 +90,36 @@ pub fn boundaries(
         names.said(&table),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    let mut import = records_of(records, areas, options);
+    let mut import = match options.year {
+        Some(year) => {
+            let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
+            let farms_named = options.farm.is_some() || names.farm.is_some();
+            let what = NewYear { year, close_missing: options.close_missing, farms_named, tramlines };
+            new_year::import(records, areas, what, &table.name, problems)?
+        }
+        None => {
+            refuse_other_land(records, &areas, &table.name, problems)?;
+            records_of(records, areas, options)
+        }
+    };
     import.skipped = skipped;
-    import.summary = summary;
+    import.summary.splice(0..0, summary);
     Ok(import)
+}
+
+/// An area on the land of a field of another name is no new field: refused, because that field's history would be lost to it.
+fn refuse_other_land(records: &Records, areas: &[Area], file: &str, problems: &mut Problems) -> Result<(), ImportError> {
+    let mut errors = RowErrors::new(file, problems);
+    for (index, field) in new_year::on_land_of(records, areas) {
+        let name = areas.get(index).map_or("", |area| area.name.as_str());
+        errors.add(
+            format!("{file}, {name}"),
+            format!("it lies on the land of {}/{}, which the project has already.", records.farm_name(field), field.name),
+            "Say from which harvest year the new boundaries hold (--year 2026): then fields are matched by their land and keep \
+             their history.",
+        );
+    }
+    errors.finish()
 }
 
 fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), ImportError> {
@@ -104,6 +136,14 @@ fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), Impor
             format!("{bearing} is no bearing."),
             "Give 0 to 360 degrees clockwise from north.",
         );
+    }
+    if let Some(year) = options.year
+        && !(1950..=2100).contains(&year)
+    {
+        problems.error("year", format!("{year} is no harvest year."), "Give a year such as 2026.");
+    }
+    if options.close_missing && options.year.is_none() {
+        problems.error("year", "fields can end only with a year.", "Give the harvest year as well.");
     }
     if options.tramline_bearing_deg.is_some() && options.tramline_spacing_m.is_none() {
         problems.error("tramline bearing", "no tramlines can be made without a spacing.", "Give the spacing as well.");

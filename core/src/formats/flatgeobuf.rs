@@ -44,7 +44,8 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
     while at < bytes.len() {
         let number = rows.len() + 1;
         let feature = sized(bytes, &mut at).ok_or_else(early)?;
-        let feature = size_prefixed_root_as_feature(feature).map_err(|error| format!("feature {number} is damaged: {error}"))?;
+        let feature =
+            size_prefixed_root_as_feature(feature).map_err(|error| format!("feature {number} is damaged: {error}"))?;
         let geometry = feature.geometry().and_then(|geometry| {
             let kind = if geometry.type_() == GeometryType::Unknown { header.geometry_type() } else { geometry.type_() };
             match shape(geometry, kind, 0) {

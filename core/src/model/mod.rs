@@ -5,6 +5,7 @@
 
 mod field;
 mod id;
+mod lineage;
 mod plan;
 mod records;
 mod sample;
