@@ -11,7 +11,7 @@ use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, columns, place};
 use crate::formats::{self, Row, Shapes, Table};
 use crate::geometry;
-use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, same_name};
+use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, overlaps, same_name};
 use crate::problem::Problems;
 use crate::progress::Progress;
 use crate::project::Edit;
@@ -84,6 +84,7 @@ pub fn boundaries(
         problems.error(&table.name, "no row has an area.", "Give a file with the outlines of fields (polygons).");
         return Err(ImportError::Problems);
     }
+    warn_shared(&areas, &table.name, problems);
     let area_m2: f64 = areas.iter().map(|area| geometry::geodesic_area_m2(&area.boundary)).sum();
     let summary = vec![
         format!("{}: {}, {} ha", table.name, units::count(areas.len(), "field"), units::ha(area_m2)),
@@ -105,6 +106,24 @@ pub fn boundaries(
     import.skipped = skipped;
     import.summary.splice(0..0, summary);
     Ok(import)
+}
+
+/// So many pairs of fields that share land are named one by one.
+const PAIRS_ONE_BY_ONE: usize = 10;
+
+/// Names the fields of the file that share land with one another.
+fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
+    let shapes: Vec<&MultiPolygon<f64>> = areas.iter().map(|area| &area.boundary).collect();
+    let pairs = overlaps(&shapes);
+    for (first, second, common) in pairs.iter().take(PAIRS_ONE_BY_ONE) {
+        let (Some(first), Some(second)) = (areas.get(*first), areas.get(*second)) else { continue };
+        let what = format!("“{}” and “{}” share {} ha.", first.name, second.name, units::ha(*common));
+        problems.warning(file, what, "Draw one of the two boundaries again, or the land counts twice.");
+    }
+    if pairs.len() > PAIRS_ONE_BY_ONE {
+        let what = format!("{} more pairs of fields share land.", pairs.len() - PAIRS_ONE_BY_ONE);
+        problems.warning(file, what, "Look at them on the map.");
+    }
 }
 
 /// An area on the land of a field of another name is no new field: refused, because that field's history would be lost to it.
@@ -224,7 +243,12 @@ fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErr
         }
     };
     let before = geometry::geodesic_area_m2(&degrees);
-    let repaired = geometry::repair(&degrees);
+    let mut repaired = geometry::repair(&degrees);
+    let slivers = drop_slivers(&mut repaired.shape);
+    if slivers > 0 {
+        let what = format!("{} of less than {SLIVER_M2} m2 left out.", units::count(slivers, "part"));
+        errors.problems.warning(&at, what, "");
+    }
     let after = geometry::geodesic_area_m2(&repaired.shape);
     if repaired.shape.0.is_empty() {
         errors.problems.warning(at, "its outline encloses no area; it was left out.", "Draw it again.");
@@ -238,6 +262,19 @@ fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErr
         errors.problems.note(at, "corners given twice in a row were taken once.", "");
     }
     Found::Area(repaired.shape)
+}
+
+/// A part below this is left over from drawing, m2; a field that is no larger stays.
+const SLIVER_M2: f64 = 10.0;
+
+/// Takes such parts out; how many there were.
+fn drop_slivers(shape: &mut MultiPolygon<f64>) -> usize {
+    let parts = shape.0.len();
+    let large = |part: &geo::Polygon<f64>| geometry::geodesic_area_m2(&MultiPolygon(vec![part.clone()])) >= SLIVER_M2;
+    if parts > 1 && shape.iter().any(large) {
+        shape.0.retain(large);
+    }
+    parts - shape.0.len()
 }
 
 /// Names that the file has given already, by farm.
