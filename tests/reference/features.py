@@ -9,7 +9,7 @@ import shapely
 
 data = json.load(sys.stdin)
 path = data["path"]
-if path.endswith((".zip", ".kmz")):
+if path.endswith(".zip"):
     path = f"/vsizip/{path}"
 try:
     answer = []

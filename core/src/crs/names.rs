@@ -5,7 +5,7 @@
 //! text and the code put two places within 5 m of each other.
 
 use std::collections::BTreeMap;
-use std::sync::LazyLock;
+use std::sync::{LazyLock, Mutex, PoisonError};
 
 use geo::Coord;
 
@@ -20,8 +20,25 @@ static NAMES: LazyLock<BTreeMap<&str, u32>> = LazyLock::new(|| {
     rows.filter_map(|row| row.split_once(',')).filter_map(|(name, code)| Some((name, code.parse().ok()?))).collect()
 });
 
+/// Answers so far by the text: making sure takes PROJ tens of milliseconds, and a delivery has one text for many files.
+static KNOWN: Mutex<BTreeMap<String, Option<u32>>> = Mutex::new(BTreeMap::new());
+/// So many answers are kept.
+const MOST: usize = 64;
+
 /// The EPSG code of a system that has the name and the numbers of one.
 pub(super) fn code_of(root: &Node, text: &str) -> Option<u32> {
+    let mut known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(code) = known.get(text) {
+        return *code;
+    }
+    let code = matched(root, text);
+    if known.len() < MOST {
+        known.insert(text.to_owned(), code);
+    }
+    code
+}
+
+fn matched(root: &Node, text: &str) -> Option<u32> {
     let plain: String = root.name().to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
     let code = *NAMES.get(plain.as_str())?;
     let own = Converter::new(&Crs::Wkt(text.trim().to_owned())).ok()?;
