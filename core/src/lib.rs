@@ -14,6 +14,7 @@
 //! | [`stops`] | where to take seed, and how good a plan is |
 //! | [`rating`], [`season`] | what results mean; which fields are due |
 //! | [`project`] | the project file, commands, history, undo |
+//! | [`land`] | edits of the land that keep its history: split, merge, gates, no-go areas, tramlines |
 //! | [`formats`], [`exchange`] | foreign files as neutral tables; tables to records and back |
 //! | [`report`] | maps and tables for people |
 
@@ -22,6 +23,7 @@ pub mod density;
 pub mod exchange;
 pub mod formats;
 pub mod geometry;
+pub mod land;
 pub mod model;
 pub mod problem;
 pub mod progress;

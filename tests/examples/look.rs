@@ -37,7 +37,13 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, pixels: f32
     window.state().open(project);
     window.run();
     shoot(&mut window, folder, name, "1-rating");
-    for (number, colouring) in [("2-age", Colouring::Age), ("3-both", Colouring::RatingAndAge), ("4-due", Colouring::Due)] {
+    for (number, colouring) in [
+        ("2-age", Colouring::Age),
+        ("3-both", Colouring::RatingAndAge),
+        ("4-due", Colouring::Due),
+        ("4-change", Colouring::Change),
+        ("4-density", Colouring::Density),
+    ] {
         window.state().ask(Request::SetColouring(colouring));
         window.run();
         shoot(&mut window, folder, name, number);

@@ -6,17 +6,19 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::exchange::{self, BoundaryOptions, ScoutingOptions};
 use awn_core::model::{
-    DensityUnit, FieldId, Figures, Method, Plan, PlanId, PlanSettings, Rating, Record, Records, Stop, SurveyKind, Walk,
+    DensityUnit, Field, FieldId, Figures, Method, Plan, PlanId, PlanSettings, Rating, Record, Records, Stop, SurveyKind,
+    Walk,
 };
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
-use awn_core::rating::field_ratings;
+use awn_core::rating::{History, RatingOf, field_ratings};
 use awn_core::report::{Colouring, MapRequest, map_png, map_svg};
 use awn_core::season;
 use awn_sample_farm::SEASON;
 use roxmltree::{Document, Node};
 
-const COLOURINGS: [Colouring; 4] = [Colouring::Rating, Colouring::Age, Colouring::Density, Colouring::Due];
+const COLOURINGS: [Colouring; 6] =
+    [Colouring::Rating, Colouring::RatingAndAge, Colouring::Change, Colouring::Age, Colouring::Density, Colouring::Due];
 
 /// The sample farm, read in through the same doors as anybody's files.
 fn farm() -> &'static Records {
@@ -124,7 +126,7 @@ fn planned() -> (Records, FieldId) {
 }
 
 fn request(colouring: Colouring) -> MapRequest {
-    MapRequest { colouring, year: SEASON, fields: None, title: String::new(), size_mm: (297.0, 210.0) }
+    MapRequest { colouring, of: RatingOf::Worst, year: SEASON, fields: None, title: String::new(), size_mm: (297.0, 210.0) }
 }
 
 fn classed<'a>(document: &'a Document<'a>, class: &str) -> Vec<Node<'a, 'a>> {
@@ -196,6 +198,42 @@ fn legend_counts_the_ratings() {
         assert!((row.2 - ha).abs() <= 0.005 + 1e-9, "{row:?}: {ha}");
     }
     assert_eq!(rows.len(), 5);
+}
+
+#[test]
+fn one_map_answers_both_rating_and_age() {
+    let svg = map_svg(farm(), &request(Colouring::RatingAndAge));
+    let rows = legend(&Document::parse(&svg).unwrap());
+    let known = field_ratings(farm(), SEASON);
+    let fields = farm().fields_in(SEASON);
+    assert_eq!(rows.iter().map(|row| row.1).sum::<usize>(), fields.len());
+    // Counted here from the ratings of each mode of action: the newest year in which the worst of them was found.
+    let worst_of = |field: &Field| {
+        let known = &known[&field.id];
+        let years = known.groups.values().filter(|group| Some(group.rating) == known.worst).map(|group| group.year);
+        Some(SEASON - years.max()?)
+    };
+    let past = fields.iter().filter(|field| worst_of(field).is_some_and(|age| age >= 5)).count();
+    let in_legend: usize = rows.iter().filter(|row| row.0.contains("5 or more")).map(|row| row.1).sum();
+    assert_eq!(in_legend, past, "{rows:?}");
+}
+
+#[test]
+fn a_map_of_one_mode_of_action_knows_nothing_of_the_others() {
+    let of = RatingOf::Group("2".into());
+    let svg = map_svg(farm(), &MapRequest { of: of.clone(), ..request(Colouring::Rating) });
+    let rows = legend(&Document::parse(&svg).unwrap());
+    let known = field_ratings(farm(), SEASON);
+    let fields = farm().fields_in(SEASON);
+    let untested = fields.iter().filter(|field| !known[&field.id].groups.contains_key("2")).count();
+    assert_eq!(rows[4].1, untested, "{rows:?}");
+    assert!(svg.contains("ALS"));
+    let changes = map_svg(farm(), &MapRequest { of: of.clone(), ..request(Colouring::Change) });
+    let rows = legend(&Document::parse(&changes).unwrap());
+    let history = History::of(farm(), SEASON);
+    let worse = fields.iter().filter(|field| history.change(field.id, &of).is_some_and(|change| change.steps() > 0));
+    let in_legend: usize = rows.iter().filter(|row| row.0.starts_with("worse")).map(|row| row.1).sum();
+    assert_eq!(in_legend, worse.count(), "{rows:?}");
 }
 
 #[test]

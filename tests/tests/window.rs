@@ -5,43 +5,19 @@
 use std::path::{Path, PathBuf};
 
 use awn::gui::action::Action;
-use awn::gui::app::App;
 use awn::gui::request::Request;
 use awn::gui::view_state::{Colouring, Lens};
 use awn_core::model::{FieldId, Plan};
-use awn_tests::window::window;
-use egui::{Event, Key, Modifiers, PointerButton, Pos2, Role, vec2};
-use egui_kittest::Harness;
+use awn_tests::window::{Window, act, ask, click, press, sample_farm_window, window};
+use egui::{Key, Modifiers, Role, vec2};
 use egui_kittest::kittest::Queryable as _;
 
 const SIZE: [f32; 2] = [1280.0, 720.0];
 /// The season of the sample farm.
 const YEAR: i32 = 2027;
 
-type Window = Harness<'static, App>;
-
-/// A window with the sample farm, which is written into the folder.
 fn with_sample_farm(folder: &Path, answers: Vec<PathBuf>) -> Window {
-    let project = awn::demo::write_sample_farm(folder, &awn_core::progress::Quiet).unwrap();
-    let mut window = window(SIZE, answers);
-    window.state().open(&project);
-    window.run();
-    ask(&mut window, Request::SetYear(YEAR));
-    window
-}
-
-fn ask(window: &mut Window, request: Request) {
-    window.state().ask(request);
-    window.run();
-}
-
-fn act(window: &mut Window, action: Action) {
-    ask(window, Request::Do(action));
-}
-
-fn click(window: &mut Window, label: &str) {
-    window.get_by_label(label).click();
-    window.run();
+    sample_farm_window(SIZE, folder, answers, YEAR)
 }
 
 fn field_named(window: &Window, name: &str) -> FieldId {
@@ -124,6 +100,7 @@ fn every_heading_sorts_both_ways() {
 fn lenses_and_colourings_change_and_untested_is_never_good() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = with_sample_farm(folder.path(), vec![]);
+    click(&mut window, "Colour by: Last rating");
     click(&mut window, "Years since test");
     assert_eq!(window.state().view().shown_colouring(), Colouring::Age);
     for (name, lens) in [("Scout", Lens::Scout), ("Walk", Lens::Walk), ("Results", Lens::Results)] {
@@ -133,7 +110,8 @@ fn lenses_and_colourings_change_and_untested_is_never_good() {
     let facts = &window.state().state().caches.facts;
     let untested = facts.rows.iter().find(|row| row.last_test.is_none()).expect("the sample farm has untested fields");
     for colouring in [Colouring::Rating, Colouring::RatingAndAge, Colouring::Age] {
-        let class = awn::gui::map::class_of(untested, colouring, facts.interval, YEAR);
+        let how = awn::gui::map::How { colouring, of: awn_core::rating::RatingOf::Worst, year: YEAR };
+        let class = awn::gui::map::class_of(facts, untested, &how);
         assert_eq!((class.fill, class.over), (None, awn::gui::map::Over::Unknown));
     }
 }
@@ -176,24 +154,6 @@ fn stops_are_proposed_moved_taken_back_and_written() {
     let path = awn::demo::project_path(folder.path());
     let stored = awn_core::project::Project::open(&path).unwrap();
     assert_eq!(**stored.records().plan_of(field, YEAR).unwrap(), moved);
-}
-
-/// Presses at a place, moves to another in steps, and lets go.
-fn press(window: &mut Window, from: Pos2, to: Pos2) {
-    let button =
-        |pos, pressed| Event::PointerButton { pos, button: PointerButton::Primary, pressed, modifiers: Modifiers::NONE };
-    window.event(Event::PointerMoved(from));
-    window.run();
-    window.event(button(from, true));
-    window.run();
-    if from != to {
-        for step in 1..=4 {
-            window.event(Event::PointerMoved(from + (to - from) * (step as f32 / 4.0)));
-            window.run();
-        }
-    }
-    window.event(button(to, false));
-    window.run();
 }
 
 #[test]

@@ -202,6 +202,12 @@ pub struct MapWanted {
     pub project: PathBuf,
     #[arg(long, value_enum)]
     pub colour: Colour,
+    /// Only this mode of action, by its HRAC group number (for rating, rating-and-age and change)
+    #[arg(long, value_name = "GROUP", conflicts_with = "active")]
+    pub mode: Option<String>,
+    /// Only this active (for rating, rating-and-age and change)
+    #[arg(long, value_name = "NAME")]
+    pub active: Option<String>,
     /// Harvest year; the latest in the project if not given
     #[arg(long)]
     pub year: Option<i32>,
@@ -219,6 +225,10 @@ pub struct MapWanted {
 #[derive(Debug, Clone, Copy, ValueEnum)]
 pub enum Colour {
     Rating,
+    /// Rating as colour, its age as pattern
+    RatingAndAge,
+    /// Rating against the test before
+    Change,
     Age,
     Density,
     Due,

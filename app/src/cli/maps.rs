@@ -6,6 +6,7 @@ use std::path::Path;
 use anyhow::{Context as _, anyhow, bail};
 use awn_core::exchange::{self, Format, What};
 use awn_core::model::Records;
+use awn_core::rating::{History, RatingOf};
 use awn_core::report::{self, Colouring, MapRequest};
 use serde_json::json;
 
@@ -21,6 +22,8 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     let project = super::open(&wanted.project)?;
     let colouring = match wanted.colour {
         Colour::Rating => Colouring::Rating,
+        Colour::RatingAndAge => Colouring::RatingAndAge,
+        Colour::Change => Colouring::Change,
         Colour::Age => Colouring::Age,
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
@@ -28,11 +31,37 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     };
     let year = year_or_latest(&project, wanted.year);
     let records = project.records();
+    let of = rating_of(records, wanted)?;
     let fields = wanted.farm.as_deref().map(|name| fields_of_farm(records, name)).transpose()?;
-    let request = MapRequest { colouring, year, fields, title: String::new(), size_mm: PAGE_MM };
+    let request = MapRequest { colouring, of, year, fields, title: String::new(), size_mm: PAGE_MM };
     let bytes = drawing(records, &request, &wanted.output, wanted.dpi)?;
     write(&wanted.output, &bytes)?;
     Ok(written(&wanted.output, year))
+}
+
+/// What ratings are taken from; only what was tested in the project can be asked for.
+fn rating_of(records: &Records, wanted: &MapWanted) -> anyhow::Result<RatingOf> {
+    let history = History::of(records, i32::MAX);
+    let tested = |list: BTreeSet<&str>| if list.is_empty() { "none".to_owned() } else { Vec::from_iter(list).join(", ") };
+    let rated = matches!(wanted.colour, Colour::Rating | Colour::RatingAndAge | Colour::Change);
+    match (&wanted.mode, &wanted.active) {
+        (None, None) => Ok(RatingOf::Worst),
+        _ if !rated => bail!("--mode and --active go with --colour rating, rating-and-age or change"),
+        (Some(mode), _) => {
+            let group = history.all_groups().into_iter().find(|group| group.eq_ignore_ascii_case(mode.trim()));
+            let group = group.ok_or_else(|| {
+                anyhow!("group {mode} was not tested in this project; tested groups: {}", tested(history.all_groups()))
+            })?;
+            Ok(RatingOf::Group(group.to_owned()))
+        }
+        (None, Some(name)) => {
+            let active = history.all_actives().into_iter().find(|active| active.eq_ignore_ascii_case(name.trim()));
+            let active = active.ok_or_else(|| {
+                anyhow!("{name} was not tested in this project; tested actives: {}", tested(history.all_actives()))
+            })?;
+            Ok(RatingOf::Active(active.to_owned()))
+        }
+    }
 }
 
 fn fields_of_farm(records: &Records, name: &str) -> anyhow::Result<BTreeSet<awn_core::model::FieldId>> {

@@ -13,11 +13,11 @@ use crate::gui::dialogs::Dialogs;
 use crate::gui::document::Document;
 use crate::gui::jobs::Jobs;
 use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::map::{self, Camera, DensityLayer, DensityPictures};
+use crate::gui::map::{self, Camera, DensityLayer, Drawn};
 use crate::gui::notices::TOAST_SECONDS;
 use crate::gui::request::Request;
 use crate::gui::state::State;
-use crate::gui::view_state::Lens;
+use crate::gui::view_state::{Colouring, Lens, Scouted};
 use crate::gui::{panels, recent, style, work};
 
 /// Jobs of the window.
@@ -27,7 +27,7 @@ pub type WindowJobs = Jobs<JobKind, Outcome>;
 pub struct App {
     pub(super) state: State,
     pub(super) camera: Camera,
-    pictures: DensityPictures,
+    drawn: Drawn,
     pub(super) jobs: WindowJobs,
     pub(super) dialogs: Box<dyn Dialogs>,
     /// Counts opened projects, so that caches of one are not taken for those of the next.
@@ -49,7 +49,7 @@ impl App {
         Self {
             state: State::new(work::present_harvest(), opened_before),
             camera: Camera::default(),
-            pictures: DensityPictures::default(),
+            drawn: Drawn::default(),
             jobs,
             dialogs,
             opened: 0,
@@ -111,6 +111,8 @@ impl App {
             busy |= self.refresh_facts();
             busy |= self.refresh_density();
             busy |= self.follow_drag();
+            busy |= self.refresh_comparison();
+            busy |= self.refresh_chart();
             if !busy {
                 break;
             }
@@ -135,22 +137,24 @@ impl App {
     /// Starts working out the density when a lens shows it and boundaries, surveys or the year have changed.
     fn refresh_density(&mut self) -> bool {
         let Some(document) = &self.state.document else { return false };
-        if !matches!(self.state.view.lens, Lens::Scout | Lens::Walk) {
+        let coloured = self.state.view.shown_colouring() == Colouring::Density;
+        if !coloured && self.state.view.lens != Lens::Walk {
             return false;
         }
         let year = self.state.view.year;
-        let fresh = self.state.caches.density_for.as_ref().is_some_and(|(opened, of_year, records)| {
-            *opened == self.opened && *of_year == year && same_ground(records, &document.records)
+        let error = self.state.view.lens == Lens::Scout && self.state.view.scout == Scouted::Error;
+        let fresh = self.state.caches.density_for.as_ref().is_some_and(|(opened, of_year, of_error, records)| {
+            *opened == self.opened && *of_year == year && *of_error == error && same_ground(records, &document.records)
         });
         if fresh {
             return false;
         }
         let records = document.records.clone();
-        self.state.caches.density_for = Some((self.opened, year, records.clone()));
+        self.state.caches.density_for = Some((self.opened, year, error, records.clone()));
         self.state.caches.density_number += 1;
         let number = self.state.caches.density_number;
         self.jobs.start(JobKind::Density, "Working out the density", true, move |progress| {
-            Outcome::Density(Arc::new(DensityLayer::of(&records, year, number, progress)))
+            Outcome::Density(Arc::new(DensityLayer::of(&records, year, number, error, progress)))
         });
         true
     }
@@ -167,11 +171,13 @@ impl App {
     fn shortcuts(&self, ctx: &Context) {
         let typing = ctx.text_edit_focused();
         // Keys with shift first: the toolkit lets shift pass where a shortcut does not ask for it.
-        let mut actions = Action::ALL;
+        let mut actions = Action::ALL.to_vec();
         actions.sort_by_key(|action| action.shortcut().is_none_or(|keys| !keys.modifiers.shift));
+        let now = self.state.ctx();
         for action in actions {
             let Some(keys) = action.shortcut().filter(|keys| !typing || !keys.modifiers.is_none()) else { continue };
-            if ctx.input_mut(|input| input.consume_shortcut(&keys)) {
+            // A key that does nothing now is left to what has the focus: Enter presses a button.
+            if action.enabled(&now) && ctx.input_mut(|input| input.consume_shortcut(&keys)) {
                 self.ask(Request::Do(action));
             }
         }
@@ -209,11 +215,14 @@ impl App {
     }
 }
 
-/// Whether boundaries and surveys are the same in both.
+/// Whether all that a density surface is made from is the same in both; its grid lies along the tramlines.
 fn same_ground(a: &Arc<Records>, b: &Arc<Records>) -> bool {
     let same = |a: &Records, b: &Records| {
         a.fields.len() == b.fields.len()
             && a.surveys.len() == b.surveys.len()
+            && a.settings.density == b.settings.density
+            && a.tramlines.len() == b.tramlines.len()
+            && a.tramlines.values().zip(b.tramlines.values()).all(|(a, b)| Arc::ptr_eq(a, b))
             && a.fields.values().zip(b.fields.values()).all(|(a, b)| Arc::ptr_eq(a, b))
             && a.surveys.values().zip(b.surveys.values()).all(|(a, b)| Arc::ptr_eq(a, b))
     };
@@ -232,10 +241,11 @@ impl eframe::App for App {
         if ctx.is_open {
             let layers = self.state.layers();
             panels::around_map(ui, &ctx, &layers);
-            let (camera, pictures) = (&mut self.camera, &mut self.pictures);
+            let (camera, drawn) = (&mut self.camera, &mut self.drawn);
             CentralPanel::no_frame().show(ui, |ui| {
                 let rect = ui.max_rect();
-                map::show(ui, camera, pictures, &layers, &ctx);
+                map::show(ui, camera, drawn, &layers, &ctx);
+                map::tool_card(ui, &ctx, rect);
                 panels::notices(ui, &ctx, rect);
             });
         } else {

@@ -3,6 +3,7 @@
 use awn_core::model::{FieldId, Plan, Records};
 
 use crate::gui::action::Action;
+use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::notices::{ProblemList, Toast};
@@ -32,6 +33,10 @@ pub struct Ctx<'a> {
     pub records: &'a Records,
     /// What was worked out from them.
     pub facts: &'a Facts,
+    /// Other plans beside the chosen field's, once worked out.
+    pub comparison: Option<&'a Comparison>,
+    /// Figures against the number of stops of the chosen field, once worked out.
+    pub chart: Option<&'a Chart>,
     /// Indices into the facts' rows: what the field list shows, in order.
     pub order: &'a [usize],
     /// State of the window.
@@ -75,6 +80,11 @@ impl Ctx<'_> {
         } else {
             self.view.selected.iter().copied().filter(|id| self.facts.row(*id).is_some()).collect()
         }
+    }
+
+    /// The chosen field's plan for this harvest, if one field is chosen and it has one.
+    pub fn single_plan(&self) -> Option<&Plan> {
+        self.view.single().and_then(|field| self.plan(field))
     }
 
     /// The plan that is on show for a field: the one being dragged, or the stored one.

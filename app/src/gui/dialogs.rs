@@ -19,6 +19,8 @@ pub enum Question {
     SampleFarmFolder,
     /// A boundary file to start from.
     StartBoundaries,
+    /// A map or picture to lay under the fields.
+    Background,
     /// A file to import.
     Import(ImportKind),
     /// Where to write walks.
@@ -70,7 +72,9 @@ impl Dialogs for SystemDialogs {
 
 fn show(question: &Question) -> Option<PathBuf> {
     let dialog = rfd::FileDialog::new();
-    let areas = ["shp", "geojson", "json", "gpkg"];
+    let areas = ["shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "kml", "kmz", "gpx", "gml", "fgb", "xml", "zip"];
+    let points: Vec<&str> = areas.into_iter().chain(["csv", "tsv", "txt"]).collect();
+    let scouting: Vec<&str> = points.iter().copied().chain(["tif", "tiff", "asc"]).collect();
     match question {
         Question::OpenProject => dialog.set_title("Open a project").add_filter("Project", &["gpkg"]).pick_file(),
         Question::NewProject | Question::NewProjectFor(_) => dialog
@@ -80,12 +84,16 @@ fn show(question: &Question) -> Option<PathBuf> {
             .save_file(),
         Question::SampleFarmFolder => dialog.set_title("Folder for the sample farm").pick_folder(),
         Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", &areas).pick_file(),
+        Question::Background => {
+            let endings = ["pmtiles", "tif", "tiff", "png", "jpg", "jpeg"];
+            dialog.set_title("Background").add_filter("Map tiles or a picture with its place", &endings).pick_file()
+        }
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
                 ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
                 ImportKind::Results => &["csv", "xlsx"],
-                ImportKind::Gates => &["csv", "shp", "geojson", "json", "gpkg"],
-                ImportKind::Scouting => &["csv", "shp", "geojson", "json", "gpkg", "tif", "tiff", "asc"],
+                ImportKind::Gates => &points,
+                ImportKind::Scouting => &scouting,
             };
             dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
         }

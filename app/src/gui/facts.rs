@@ -1,10 +1,10 @@
 //! What the panels show of each field in a harvest year, worked out from the records in the background.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::geometry;
 use awn_core::model::{AssayKind, FieldId, Rating, Records};
-use awn_core::rating::{FieldRatings, field_ratings, rate, sureness};
+use awn_core::rating::{FieldRatings, History, field_ratings, rate, sureness};
 use awn_core::season;
 use geo::{Coord, Rect};
 
@@ -80,6 +80,8 @@ pub struct Facts {
     /// Fields of the year by farm and name.
     pub rows: Vec<Row>,
     index: BTreeMap<FieldId, usize>,
+    /// Every test of every field.
+    pub history: History,
     /// Ratings of every field.
     pub ratings: BTreeMap<FieldId, FieldRatings>,
     /// Results up to the year, newest first.
@@ -96,6 +98,8 @@ impl Facts {
         let ratings = field_ratings(records, year);
         let due: BTreeMap<FieldId, (usize, season::Due)> =
             season::due(records, year).into_iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
+        let planned: BTreeSet<FieldId> =
+            records.plans.values().filter(|plan| plan.year == year && !plan.set_aside).map(|plan| plan.field).collect();
         let mut rows = Vec::new();
         for field in records.fields_in(year) {
             let (Some(bounds), Some(label)) = (geometry::bounds(&field.boundary), geometry::label_point(&field.boundary))
@@ -118,7 +122,7 @@ impl Facts {
                 reasons: due.map(|due| due.reasons.clone()).unwrap_or_default(),
                 score: due.map_or(0.0, |due| due.score),
                 rank: if is_due { rank } else { 0 },
-                planned: records.plan_of(field.id, year).is_some(),
+                planned: planned.contains(&field.id),
                 label,
                 bounds,
             });
@@ -128,6 +132,7 @@ impl Facts {
             index,
             plans: rows.iter().filter(|row| row.planned).count(),
             rows,
+            history: History::of(records, year),
             ratings,
             results: results(records, year),
             interval: records.settings.retest_interval_years,
@@ -137,6 +142,11 @@ impl Facts {
     /// The row of a field.
     pub fn row(&self, field: FieldId) -> Option<&Row> {
         self.index.get(&field).and_then(|at| self.rows.get(*at))
+    }
+
+    /// The number of a field's row.
+    pub fn number(&self, field: FieldId) -> Option<usize> {
+        self.index.get(&field).copied()
     }
 
     /// Area of all fields, m2.

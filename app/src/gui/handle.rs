@@ -1,6 +1,6 @@
 //! Carrying out what was asked, and taking in what jobs and dialogs answer.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use awn_core::exchange::{ImportError, What};
@@ -12,14 +12,18 @@ use egui::{Context, ThemePreference};
 
 use crate::commands;
 use crate::gui::action::Action;
+use crate::gui::aim::{Aim, Sketch};
 use crate::gui::app::App;
+use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
 use crate::gui::import_form::{ImportForm, ImportKind};
+use crate::gui::import_preview::Preview;
 use crate::gui::jobs::Finished;
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Request;
+use crate::gui::tool::{Grab, Tool};
 use crate::gui::view_state::{Drag, ViewState};
 use crate::gui::{recent, work};
 
@@ -34,11 +38,24 @@ impl App {
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
             Request::SetYear(year) => self.state.view.year = year,
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
+            Request::SetRatingOf(of) => self.state.view.rating_of = of,
+            Request::SetInterval(years) => self.set_interval(years),
+            Request::SetLayers(layers) => self.state.view.layers = layers,
+            Request::SetLayersOpen(open) => self.state.view.layers_open = open,
+            Request::SetBackground(background) => self.state.view.background = background,
+            Request::SetAim(aim) => self.aim(aim),
+            Request::SelectMany { fields, add } => {
+                if !add {
+                    self.state.view.selected.clear();
+                }
+                self.state.view.selected.extend(fields);
+            }
             Request::SetFilter(filter) => self.state.view.filter = filter,
             Request::SetOnlyDue(only) => self.state.view.only_due = only,
             Request::SetSort(sort) => self.state.view.sort = sort,
             Request::SetPlanForm(form) => self.state.view.plan = form,
             Request::SetForm(form) => self.state.view.form = form,
+            Request::LookAtImport => self.look_at_import(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -48,6 +65,22 @@ impl App {
                 }
                 self.settle_drag();
             }
+            Request::SetTool(tool) => self.take_tool(tool),
+            Request::AddCorner(at) => self.add_corner(at),
+            Request::ChooseStop(stop) => self.state.view.stop = stop,
+            Request::ChooseCorner(corner) => self.state.view.corner = corner,
+            Request::AddStopAt(field, at) => self.add_stop(field, at),
+            Request::RemoveStop(field, stop) => self.remove_stop(field, stop),
+            Request::PinStop(field, stop, pinned) => self.pin_stop(field, stop, pinned),
+            Request::Grab(held, at) => self.state.view.grab = Some(Grab { held, at }),
+            Request::LetGo => self.let_go(),
+            Request::ChangeGround(field, ground) => self.change_ground(field, ground),
+            Request::ShowBeside(beside) => self.state.view.walk.beside = beside,
+            Request::UsePlan(plan) => self.use_plan(&plan),
+            Request::DiscardPlan(plan) => self.discard_plan(plan),
+            Request::ChartFigure(key) => self.state.view.walk.chart_figure = key,
+            Request::SetDensity(density) => self.set_density(density),
+            Request::ShowScouted(shown) => self.state.view.scout = shown,
             Request::ZoomTo(field) => {
                 if let Some(row) = self.state.caches.facts.row(field) {
                     self.camera.show(row.bounds);
@@ -76,6 +109,7 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
             other => return self.act_at_once(other, ctx),
@@ -103,21 +137,43 @@ impl App {
                 let rows = &self.state.caches.facts.rows;
                 self.state.view.selected = rows.iter().filter(|row| row.due).map(|row| row.id).collect();
             }
-            Action::SelectNone => self.state.view.selected.clear(),
+            Action::SelectNone => {
+                // What is in hand is put away first.
+                if self.state.view.tool == Tool::Choose && self.state.view.aim == Aim::Look {
+                    self.state.view.selected.clear();
+                    self.state.view.stop = None;
+                }
+                self.state.view.tool = Tool::Choose;
+                self.state.view.aim = Aim::Look;
+                self.state.view.corner = None;
+            }
+            Action::ChooseRectangle => self.aim(Aim::Rectangle { from: None }),
+            Action::ChooseOutline => self.aim(Aim::Outline(Sketch::default())),
+            Action::Measure => self.aim(Aim::Measure(Sketch::default())),
+            Action::ShowLayers => self.state.view.layers_open = !self.state.view.layers_open,
+            Action::ZoomToFarm => {
+                let chosen = self.state.view.selected.iter().filter_map(|id| self.state.caches.facts.row(*id));
+                let farms: std::collections::BTreeSet<String> = chosen.map(|row| row.farm.clone()).collect();
+                let rows = self.state.caches.facts.clone();
+                self.show_fields(|field| rows.row(field).is_some_and(|row| farms.contains(&row.farm)));
+            }
             Action::ShowProblems => self.state.view.problems_open = true,
             Action::LightTheme => ctx.set_theme(ThemePreference::Light),
             Action::DarkTheme => ctx.set_theme(ThemePreference::Dark),
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
-            lens => {
-                if let Some(lens) = lens.lens() {
+            other => match other.lens() {
+                Some(lens) => {
                     self.state.view.lens = lens;
                     self.state.view.form = None;
+                    self.state.view.tool = Tool::Choose;
                 }
-            }
+                None => self.edit_by_hand(other),
+            },
         }
     }
 
     fn select(&mut self, field: Option<FieldId>, add: bool, scroll: bool) {
+        self.state.view.stop = None;
         let chosen = &mut self.state.view.selected;
         match field {
             Some(field) if add => {
@@ -141,6 +197,22 @@ impl App {
         }
     }
 
+    /// Keeps another retest interval; what is due follows from it.
+    fn set_interval(&mut self, years: i32) {
+        let Some(document) = &self.state.document else { return };
+        let mut settings = document.records.settings.clone();
+        settings.retest_interval_years = years.clamp(1, 30);
+        let mut edit = EditOf::new(
+            &document.records,
+            format!("Set the retest interval to {}", units::count(years.max(0) as usize, "harvest")),
+        );
+        edit.put(Record::Settings(settings));
+        let command = edit.done();
+        if !command.changes.is_empty() {
+            self.edit(Edit::Apply(command, None));
+        }
+    }
+
     pub(super) fn answered(&mut self, question: Question, path: Option<PathBuf>, ctx: &Context) {
         let Some(path) = path else { return };
         match question {
@@ -153,6 +225,7 @@ impl App {
                 });
             }
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
+            Question::Background => self.state.view.background = Background::of_file(path),
             Question::Import(kind) => self.state.view.form = Some(ImportForm::new(path, Some(kind))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
@@ -199,10 +272,37 @@ impl App {
         self.state.view = ViewState::new(year, settings);
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
         self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
-        for kind in [JobKind::Facts, JobKind::Density, JobKind::Propose, JobKind::Import, JobKind::Adjust] {
+        for kind in [
+            JobKind::Facts,
+            JobKind::Density,
+            JobKind::Propose,
+            JobKind::Import,
+            JobKind::Adjust,
+            JobKind::Change,
+            JobKind::Compare,
+            JobKind::Chart,
+        ] {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
+    }
+
+    fn look_at_import(&mut self) {
+        let (Some(document), Some(form)) = (&self.state.document, self.state.view.form.clone()) else { return };
+        let Ok(checked) = form.checked() else { return };
+        let records = document.records.clone();
+        let title = format!("Looking at {}", form.file_name());
+        self.jobs.start(JobKind::Import, title, true, move |progress| work::look(&records, &form, &checked, progress));
+    }
+
+    fn looked(&mut self, file: &Path, preview: Arc<Preview>, problems: Problems) {
+        let Some(form) = self.state.view.form.as_mut().filter(|form| form.file == file) else { return };
+        let title = format!("A look at {}", form.file_name());
+        if let Some(bounds) = preview.bounds {
+            self.camera.show(bounds);
+        }
+        form.preview = Some(preview);
+        self.list(title, problems, false);
     }
 
     fn import(&mut self) {
@@ -227,7 +327,7 @@ impl App {
         self.jobs.start(JobKind::Export, "Writing the file", false, move |_| work::export(&records, year, what, &path));
     }
 
-    fn edit(&mut self, edit: Edit) {
+    pub(super) fn edit(&mut self, edit: Edit) {
         if let Some(document) = &mut self.state.document {
             document.waiting.push_back(edit);
         }
@@ -259,24 +359,32 @@ impl App {
         };
         match outcome {
             Outcome::Opened { project: Ok(project), then } => self.opened_project(*project, then),
-            Outcome::Opened { project: Err(text), .. } | Outcome::Exported(Err(text)) => self.say(text, true),
+            Outcome::Opened { project: Err(text), .. }
+            | Outcome::Exported(Err(text))
+            | Outcome::Changed(Err(text))
+            | Outcome::Compared(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
+            Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
             Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
-            Outcome::Facts { facts, shapes } => {
+            Outcome::Facts { facts, shapes, finds } => {
                 let first = self.state.caches.facts.rows.is_empty() && !facts.rows.is_empty();
                 self.state.view.selected.retain(|field| facts.row(*field).is_some());
                 self.state.caches.facts = Arc::from(facts);
                 self.state.caches.facts_number += 1;
                 self.state.caches.shapes = shapes.0;
                 self.state.caches.tramlines = shapes.1;
+                self.state.caches.finds = finds;
                 if self.fit_next || first {
                     self.fit_next = false;
                     self.show_fields(|_| true);
                 }
             }
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
+            Outcome::Changed(Ok(change)) => self.changed(change),
+            Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }
     }
@@ -342,6 +450,7 @@ impl App {
             None => {
                 let Some(plan) = self.records().and_then(|records| records.plans.get(&plan)).cloned() else { return };
                 self.state.view.selected = [plan.field].into();
+                self.state.view.stop = Some(stop);
                 self.state.view.drag = Some(Drag { plan, stop, at, asked: None, preview: None, released: false });
             }
         }

@@ -1,11 +1,14 @@
 //! The form that stands between choosing a file and reading it: what it is, and what the file does not say itself.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use awn_core::crs::Crs;
 use awn_core::exchange::{BoundaryOptions, ScoutingOptions, TramlineOptions};
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
+
+use crate::gui::import_preview::Preview;
 
 /// What a file holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +62,8 @@ pub struct ImportForm {
     pub layer: String,
     pub year: String,
     pub close_missing: bool,
+    /// What the file would bring, once looked at; gone when anything is filled in anew.
+    pub preview: Option<Arc<Preview>>,
     pub crs: String,
     pub bearing: String,
     pub spacing: String,
@@ -95,6 +100,7 @@ impl ImportForm {
             layer: String::new(),
             year: String::new(),
             close_missing: false,
+            preview: None,
             crs: String::new(),
             bearing: String::new(),
             spacing: if kind == ImportKind::Boundaries { "24".into() } else { String::new() },

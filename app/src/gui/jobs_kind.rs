@@ -7,11 +7,13 @@ use std::sync::Arc;
 use awn_core::exchange::{Import, ImportError};
 use awn_core::model::{FieldId, Plan};
 use awn_core::problem::Problems;
-use awn_core::project::Project;
+use awn_core::project::{Command, Project};
 use geo::Coord;
 
+use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
-use crate::gui::map::{DensityLayer, Lines, Shapes};
+use crate::gui::import_preview::Preview;
+use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,6 +27,19 @@ pub enum JobKind {
     Facts,
     Density,
     Adjust,
+    Change,
+    Compare,
+    Chart,
+}
+
+/// A change by hand.
+pub struct Change {
+    /// What is written.
+    pub command: Command,
+    /// What to tell people besides.
+    pub said: Option<String>,
+    /// The fields that are chosen afterwards; none: as before.
+    pub choose: Option<Vec<FieldId>>,
 }
 
 /// What a job came to.
@@ -37,6 +52,12 @@ pub enum Outcome {
     },
     /// A command was written; the sentence is for people.
     Wrote(Result<Option<String>, String>),
+    /// A file was read only to be looked at.
+    Looked {
+        file: PathBuf,
+        preview: Arc<Preview>,
+        problems: Problems,
+    },
     Imported {
         file: String,
         result: Result<Import, ImportError>,
@@ -51,8 +72,13 @@ pub enum Outcome {
     Facts {
         facts: Box<Facts>,
         shapes: (Arc<Shapes>, BTreeMap<FieldId, Lines>),
+        finds: Arc<Finds>,
     },
     Density(Arc<DensityLayer>),
+    /// A change by hand, ready to be written, and what to tell people.
+    Changed(Result<Change, String>),
+    Compared(Result<Comparison, String>),
+    Charted(Chart),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

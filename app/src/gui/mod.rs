@@ -5,22 +5,30 @@
 //! thread writes ([`document`]); every colour and size stands in [`style`].
 
 pub mod action;
+pub mod aim;
 pub mod app;
+pub mod background;
+pub mod beside;
 pub mod ctx;
 pub mod dialogs;
 pub mod document;
+pub mod edits;
 pub mod facts;
 mod handle;
 pub mod import_form;
+pub mod import_preview;
 pub mod jobs;
 pub mod jobs_kind;
+pub mod layer_list;
 pub mod map;
 pub mod notices;
 pub mod panels;
 pub mod recent;
 pub mod request;
+pub mod sketch;
 pub mod state;
 pub mod style;
+pub mod tool;
 pub mod view_state;
 pub mod widgets;
 pub mod work;

@@ -4,13 +4,19 @@
 use std::cell::RefCell;
 use std::path::PathBuf;
 
-use awn_core::model::{FieldId, PlanId};
+use awn_core::land::Ground;
+use awn_core::model::{DensitySettings, FieldId, Plan, PlanId};
+use awn_core::rating::RatingOf;
 use geo::Coord;
 
 use crate::gui::action::Action;
+use crate::gui::aim::Aim;
+use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
-use crate::gui::view_state::{Colouring, PlanForm, Sort};
+use crate::gui::layer_list::LayerList;
+use crate::gui::tool::{Corner, Held, Tool};
+use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
 /// A wish.
 #[derive(Debug, Clone)]
@@ -25,11 +31,26 @@ pub enum Request {
     },
     SetYear(i32),
     SetColouring(Colouring),
+    /// Take ratings from these results.
+    SetRatingOf(RatingOf),
+    /// Harvests after which a field is due again.
+    SetInterval(i32),
+    SetLayers(LayerList),
+    SetLayersOpen(bool),
+    SetBackground(Background),
+    SetAim(Aim),
+    /// Choose these fields; `add` keeps those chosen before.
+    SelectMany {
+        fields: Vec<FieldId>,
+        add: bool,
+    },
     SetFilter(String),
     SetOnlyDue(bool),
     SetSort(Sort),
     SetPlanForm(PlanForm),
     SetForm(Option<ImportForm>),
+    /// Read the file of the form and show what it would bring.
+    LookAtImport,
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.
@@ -42,6 +63,31 @@ pub enum Request {
     },
     /// The stop was let go.
     DropStop,
+    /// A click on the map does this from now on.
+    SetTool(Tool),
+    /// The next corner of the shape being drawn, degrees.
+    AddCorner(Coord<f64>),
+    ChooseStop(Option<usize>),
+    ChooseCorner(Option<Corner>),
+    /// Add a stop to the plan of a field at the tramline place nearest to this.
+    AddStopAt(FieldId, Coord<f64>),
+    RemoveStop(FieldId, usize),
+    /// Pin a stop, or let go of it.
+    PinStop(FieldId, usize, bool),
+    /// A gate or corner follows the pointer.
+    Grab(Held, Coord<f64>),
+    /// The gate or corner was let go.
+    LetGo,
+    /// Change what lies in a field.
+    ChangeGround(FieldId, Ground),
+    /// Show one of the other plans beside the one in use.
+    ShowBeside(Option<Beside>),
+    /// Take a plan into use.
+    UsePlan(Box<Plan>),
+    DiscardPlan(PlanId),
+    ChartFigure(&'static str),
+    SetDensity(DensitySettings),
+    ShowScouted(Scouted),
     ZoomTo(FieldId),
     Cancel(JobKind),
     Open(PathBuf),

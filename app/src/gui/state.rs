@@ -6,10 +6,11 @@ use std::sync::{Arc, OnceLock};
 
 use awn_core::model::{FieldId, PlanSettings, Records};
 
+use crate::gui::beside::{Chart, Comparison};
 use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
 use crate::gui::facts::Facts;
-use crate::gui::map::{DensityLayer, Layers, Lines, Shapes};
+use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
@@ -23,16 +24,26 @@ pub struct Caches {
     pub facts_number: u64,
     /// Project, generation and year that the facts were asked for.
     pub facts_for: Option<(u64, u64, i32)>,
+    /// Finds of the surveys on show.
+    pub finds: Arc<Finds>,
     /// Fields as triangles and outlines.
     pub shapes: Arc<Shapes>,
     /// Density, once a lens has shown it.
     pub density: Option<Arc<DensityLayer>>,
-    /// Project, year and records that the density was asked for.
-    pub density_for: Option<(u64, i32, Arc<Records>)>,
+    /// Project, year, whether its error, and records that the density was asked for.
+    pub density_for: Option<(u64, i32, bool, Arc<Records>)>,
     /// Counts the density layers.
     pub density_number: u64,
     /// Tramlines by field.
     pub tramlines: BTreeMap<FieldId, Lines>,
+    /// Plans beside the chosen field's.
+    pub comparison: Option<Comparison>,
+    /// Project, generation, field and year that they were asked for.
+    pub comparison_for: Option<(u64, u64, FieldId, i32)>,
+    /// Figures of the chosen field against the number of stops.
+    pub chart: Option<Chart>,
+    /// Project, generation, field, year and settings that they were asked for.
+    pub chart_for: Option<(u64, u64, FieldId, i32, PlanSettings)>,
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
@@ -91,6 +102,8 @@ impl State {
                 None => no_records(),
             },
             facts: &self.caches.facts,
+            comparison: self.caches.comparison.as_ref(),
+            chart: self.caches.chart.as_ref(),
             order: &self.caches.order,
             view: &self.view,
             undo: document.and_then(|document| document.undo.as_deref()),
@@ -105,6 +118,12 @@ impl State {
 
     /// What the map draws besides the records.
     pub fn layers(&self) -> Layers<'_> {
-        Layers { shapes: &self.caches.shapes, density: self.caches.density.as_deref(), tramlines: &self.caches.tramlines }
+        Layers {
+            facts_number: self.caches.facts_number,
+            finds: &self.caches.finds,
+            shapes: &self.caches.shapes,
+            density: self.caches.density.as_deref(),
+            tramlines: &self.caches.tramlines,
+        }
     }
 }

@@ -85,9 +85,11 @@ pub const TOP_BAR: f32 = 48.0;
 /// Width of the field list when the window opens.
 pub const LIST_WIDTH: f32 = 396.0;
 /// Width of a lens panel when the window opens.
-pub const LENS_WIDTH: f32 = 320.0;
+pub const LENS_WIDTH: f32 = 340.0;
 /// Width of a lens panel that holds a wide table.
 pub const WIDE_LENS_WIDTH: f32 = 440.0;
+/// Width of the Walk panel while plans stand side by side.
+pub const COMPARING_WIDTH: f32 = 560.0;
 /// Below this window width the field list folds to names and letters.
 pub const NARROW: f32 = 1000.0;
 /// Field outline.
@@ -126,6 +128,9 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
+/// Fields that are not due.
+pub const NOT_DUE: Color32 = rgb(palette::RAISED);
+
 /// Fields due a test.
 pub const DUE: Color32 = rgb(palette::DUE);
 
@@ -133,10 +138,9 @@ const fn rgb(colour: Rgb) -> Color32 {
     Color32::from_rgb(colour[0], colour[1], colour[2])
 }
 
-/// Black or white, whichever reads better on a fill of data (the same in both themes). Ink is too light on the orange of RR:
-/// 4.1 to 1, where small letters need 4.5.
+/// Text on a fill of data, as on printed maps: the same in both themes.
 pub fn text_on(fill: Color32) -> Color32 {
-    if contrast(Color32::BLACK, fill) >= contrast(Color32::WHITE, fill) { Color32::BLACK } else { Color32::WHITE }
+    rgb(palette::text_on([fill.r(), fill.g(), fill.b()]))
 }
 
 /// Relative luminance, WCAG 2.1.

@@ -4,10 +4,16 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use awn_core::model::{FieldId, Plan, PlanSettings};
+use awn_core::model::{FieldId, Method, Plan, PlanId, PlanSettings};
+use awn_core::rating::RatingOf;
+use awn_core::stops::Target;
 use geo::Coord;
 
+use crate::gui::aim::Aim;
+use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
+use crate::gui::layer_list::LayerList;
+use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -22,30 +28,41 @@ pub enum Lens {
 /// What the colours of the fields mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Colouring {
-    /// The worst of the latest ratings.
+    /// The last rating.
     Rating,
     /// The same, with stipple and hatching for age.
     RatingAndAge,
+    /// The last rating against the one before.
+    Change,
     /// Harvest years since the last test.
     Age,
-    /// Due a test or not.
+    /// Due a test or not, and why.
     Due,
+    /// How thick the weed stands: the surface itself.
+    Density,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
 
 impl Colouring {
     /// The ones the user chooses from.
-    pub const CHOICE: [Self; 4] = [Self::Rating, Self::RatingAndAge, Self::Age, Self::Due];
+    pub const CHOICE: [Self; 6] = [Self::Rating, Self::RatingAndAge, Self::Change, Self::Age, Self::Due, Self::Density];
+
+    /// Whether it shows ratings, which can be those of one mode of action.
+    pub fn is_of_ratings(self) -> bool {
+        matches!(self, Self::Rating | Self::RatingAndAge | Self::Change)
+    }
 
     /// What it is called.
     pub fn label(self) -> &'static str {
         match self {
             Self::Rating => "Last rating",
             Self::RatingAndAge => "Last rating and its age",
+            Self::Change => "Change since the test before",
             Self::Age => "Years since test",
             Self::Due => "Due a test",
-            Self::Plain => "Density",
+            Self::Density => "Density",
+            Self::Plain => "None",
         }
     }
 }
@@ -76,10 +93,54 @@ pub struct Sort {
 pub struct PlanForm {
     /// Settings of the planner.
     pub settings: PlanSettings,
-    /// The number of stops follows from the time instead of being given.
-    pub by_time: bool,
+    /// What the number of stops follows from.
+    pub how_many: HowMany,
     /// Minutes on foot for each field.
     pub minutes: f64,
+    /// The figure to reach.
+    pub target: Target,
+}
+
+/// What the number of stops follows from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HowMany {
+    /// It is given.
+    Given,
+    /// As many as fit the minutes.
+    Minutes,
+    /// As few as reach the target.
+    Target,
+}
+
+/// A plan that is shown beside the one in use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beside {
+    /// One that was set aside.
+    Aside(PlanId),
+    /// One worked out in another way, to compare with.
+    Way(Method),
+}
+
+/// What stands beside a plan in the Walk lens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WalkView {
+    /// Whether other plans stand beside the one in use.
+    pub comparing: bool,
+    /// The one of them that the map shows as well.
+    pub beside: Option<Beside>,
+    /// Whether the chart of figures against the number of stops is open.
+    pub charting: bool,
+    /// The figure that the chart shows, by its key.
+    pub chart_figure: &'static str,
+}
+
+/// What the Scout lens shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scouted {
+    /// How thick the weed stands.
+    Density,
+    /// The standard error of that.
+    Error,
 }
 
 /// A stop that is being dragged.
@@ -108,6 +169,16 @@ pub struct ViewState {
     pub lens: Lens,
     /// Colouring of the lenses that offer a choice.
     pub colouring: Colouring,
+    /// Which results ratings are taken from.
+    pub rating_of: RatingOf,
+    /// Layers of the map.
+    pub layers: LayerList,
+    /// Whether the card of layers is open.
+    pub layers_open: bool,
+    /// What lies under the fields.
+    pub background: Background,
+    /// What a press on the map is for.
+    pub aim: Aim,
     /// Fields chosen in the list or on the map.
     pub selected: BTreeSet<FieldId>,
     /// A field that the list shall scroll to.
@@ -124,6 +195,18 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
+    /// What a click on the map does.
+    pub tool: Tool,
+    /// The chosen stop of the chosen field's plan, counted from 0.
+    pub stop: Option<usize>,
+    /// The chosen corner while a shape is changed.
+    pub corner: Option<Corner>,
+    /// A gate or corner that is being dragged.
+    pub grab: Option<Grab>,
+    /// What stands beside a plan in the Walk lens.
+    pub walk: WalkView,
+    /// What the Scout lens shows.
+    pub scout: Scouted,
     /// Whether the list of problems is open.
     pub problems_open: bool,
     /// Whether the cursor shall go to the find box.
@@ -137,14 +220,25 @@ impl ViewState {
             year,
             lens: Lens::Fields,
             colouring: Colouring::Rating,
+            rating_of: RatingOf::Worst,
+            layers: LayerList::default(),
+            layers_open: false,
+            background: Background::default(),
+            aim: Aim::Look,
             selected: BTreeSet::new(),
             scroll_to: None,
             filter: String::new(),
             only_due: false,
             sort: Sort { column: Column::Name, descending: false },
-            plan: PlanForm { settings, by_time: false, minutes: 45.0 },
+            plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             drag: None,
+            tool: Tool::Choose,
+            stop: None,
+            corner: None,
+            grab: None,
+            walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
+            scout: Scouted::Density,
             problems_open: false,
             focus_find: false,
         }
@@ -154,7 +248,8 @@ impl ViewState {
     pub fn shown_colouring(&self) -> Colouring {
         match self.lens {
             Lens::Fields | Lens::Results => self.colouring,
-            Lens::Scout | Lens::Walk => Colouring::Plain,
+            Lens::Scout => Colouring::Density,
+            Lens::Walk => Colouring::Plain,
         }
     }
 

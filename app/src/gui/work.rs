@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use awn_core::exchange::{self, Format, What};
+use awn_core::exchange::{self, Format, Import, ImportError, What};
+use awn_core::formats::{self, Shapes};
 use awn_core::model::{FieldId, Plan, Records};
 use awn_core::problem::Problems;
 use awn_core::progress::Progress;
@@ -16,10 +17,11 @@ use rayon::prelude::*;
 
 use crate::cli::maps::write;
 use crate::gui::facts::Facts;
-use crate::gui::import_form::{Checked, ImportForm};
+use crate::gui::import_form::{Checked, ImportForm, ImportKind};
+use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::Outcome;
-use crate::gui::map::Shapes;
-use crate::gui::view_state::PlanForm;
+use crate::gui::map::{self, Finds};
+use crate::gui::view_state::{HowMany, PlanForm};
 
 /// The harvest that work is now done for: from August on, the next year's.
 pub fn present_harvest() -> i32 {
@@ -75,12 +77,39 @@ pub fn free_name(beside: &Path) -> PathBuf {
 pub fn facts(records: &Records, year: i32) -> Outcome {
     let fields = records.fields_in(year);
     let tramlines = fields.par_iter().map(|field| (field.id, stops::tramline_lines(records, field.id))).collect();
-    let shapes = Arc::new(Shapes::of(records, year));
-    Outcome::Facts { facts: Box::new(Facts::of(records, year)), shapes: (shapes, tramlines) }
+    let shapes = Arc::new(map::Shapes::of(records, year));
+    let finds = Arc::new(Finds::of(records, year));
+    Outcome::Facts { facts: Box::new(Facts::of(records, year)), shapes: (shapes, tramlines), finds }
 }
 
 /// Reads a file for import; nothing is changed yet.
 pub fn import(records: &Records, form: &ImportForm, checked: &Checked, progress: &dyn Progress) -> Outcome {
+    let (result, problems) = read(records, form, checked, progress);
+    Outcome::Imported { file: form.file_name(), result, problems }
+}
+
+/// Reads a file to show what it would bring.
+pub fn look(records: &Records, form: &ImportForm, checked: &Checked, progress: &dyn Progress) -> Outcome {
+    let (result, problems) = read(records, form, checked, progress);
+    let mut preview = match result {
+        Ok(import) => Preview::of(&import),
+        Err(error) => Preview { refused: true, said: vec![error.to_string()], ..Preview::default() },
+    };
+    preview.problems = problems.list.len();
+    preview.layers = formats::layers(&form.file);
+    let layer = Some(form.layer.as_str()).filter(|layer| !layer.is_empty());
+    let shapes = if form.kind == ImportKind::Boundaries { Shapes::Areas } else { Shapes::Any };
+    preview.columns =
+        formats::read_for(&form.file, layer, shapes, &mut Problems::new()).map(|table| table.columns).unwrap_or_default();
+    Outcome::Looked { file: form.file.clone(), preview: Arc::new(preview), problems }
+}
+
+fn read(
+    records: &Records,
+    form: &ImportForm,
+    checked: &Checked,
+    progress: &dyn Progress,
+) -> (Result<Import, ImportError>, Problems) {
     let mut problems = Problems::new();
     let file = &form.file;
     let result = match checked {
@@ -91,7 +120,7 @@ pub fn import(records: &Records, form: &ImportForm, checked: &Checked, progress:
         Checked::Scouting(options) => exchange::scouting(records, file, options, &mut problems, progress),
         Checked::Results(renamed) => exchange::results(records, file, renamed, &mut problems, progress),
     };
-    Outcome::Imported { file: form.file_name(), result, problems }
+    (result, problems)
 }
 
 /// Tells each field's planner only whether to stop; the window counts fields.
@@ -111,10 +140,15 @@ pub fn propose(records: &Records, fields: &[FieldId], year: i32, form: &PlanForm
     progress.step(0, fields.len());
     let one = |field: &FieldId| {
         let stop = StopOnly(progress);
-        let plan = if form.by_time {
-            stops::propose_within(records, *field, year, &form.settings, form.minutes, &stop)
-        } else {
-            stops::propose(records, *field, year, &form.settings, &stop)
+        // Pinned stops stay where they are, as long as their number is given.
+        let pinned = records.plan_of(*field, year).map(|plan| plan.pinned()).unwrap_or_default();
+        let plan = match form.how_many {
+            HowMany::Given => stops::propose_around(records, *field, year, &form.settings, &pinned, &stop),
+            _ if !pinned.is_empty() => Err(PlanError::Settings(
+                "some of its stops are pinned; give the number of stops, or let go of the pins".to_owned(),
+            )),
+            HowMany::Minutes => stops::propose_within(records, *field, year, &form.settings, form.minutes, &stop),
+            HowMany::Target => stops::propose_for_target(records, *field, year, &form.settings, form.target, &stop),
         };
         progress.step(done.fetch_add(1, Ordering::Relaxed) + 1, fields.len());
         plan

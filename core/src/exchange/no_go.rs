@@ -26,7 +26,7 @@ pub fn no_go(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let table = formats::read_for(file, None, Shapes::Areas, problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_for(file, None, Shapes::NoGo, problems).ok_or(ImportError::Problems)?;
     if records.fields.is_empty() {
         problems.error(&table.name, "there are no fields that areas could lie in.", "Add the boundaries first.");
         return Err(ImportError::Problems);

@@ -64,7 +64,7 @@ fn table(connection: &Connection, place: &str, ask: Ask<'_>, problems: &mut Prob
     let can_hold = |layer: &&Layer| {
         let kind = layer.kind.to_ascii_uppercase();
         let words: &[&str] = match ask.shapes {
-            Shapes::Any | Shapes::Areas => &["POLYGON", "SURFACE"],
+            Shapes::Any | Shapes::Areas | Shapes::NoGo => &["POLYGON", "SURFACE"],
             Shapes::Lines => &["LINE", "CURVE"],
             Shapes::Points => &["POINT"],
         };

@@ -5,6 +5,11 @@ use geo::Geometry;
 use crate::formats::{Shapes, Table};
 use crate::problem::Problems;
 
+/// The layers of task data with fields, and with what lies in them and is not to be entered.
+pub(super) const PARTFIELDS: &str = "partfields";
+/// See [`PARTFIELDS`].
+pub(super) const NOT_ENTERED: &str = "areas not to be entered";
+
 /// One layer of a file.
 pub(super) struct Layer {
     /// Its name.
@@ -31,13 +36,25 @@ impl Shapes {
             Geometry::Line(_) | Geometry::LineString(_) | Geometry::MultiLineString(_) => {
                 matches!(self, Self::Any | Self::Lines)
             }
-            _ => matches!(self, Self::Any | Self::Areas),
+            _ => matches!(self, Self::Any | Self::Areas | Self::NoGo),
         }
     }
 }
 
 /// The layer by name, or the first with shapes of the kind wanted, or the first that is not empty.
 pub(super) fn choose(place: &str, mut layers: Vec<Layer>, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+    if ask.shapes == Shapes::NoGo && ask.layer.is_none() && layers.iter().any(|layer| layer.name == PARTFIELDS) {
+        // A whole field is never what is not to be entered.
+        let found = layers.into_iter().find(|layer| layer.name == NOT_ENTERED);
+        if found.is_none() {
+            problems.error(
+                place,
+                "it has fields, but nothing in them that is not to be entered.",
+                "Give a file with such areas.",
+            );
+        }
+        return found.map(|layer| layer.table);
+    }
     let names = layers.iter().map(|layer| layer.name.as_str()).collect::<Vec<_>>().join(", ");
     let fits = |layer: &&Layer| layer.table.rows.iter().filter_map(|row| row.geometry.as_ref()).any(|g| ask.shapes.fits(g));
     let chosen = match ask.layer {

@@ -39,6 +39,8 @@ pub enum Shapes {
     Any,
     /// Polygons.
     Areas,
+    /// Polygons that are not to be entered, which task data keep apart from the fields.
+    NoGo,
     /// Lines.
     Lines,
     /// Points.

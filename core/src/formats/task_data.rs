@@ -12,7 +12,7 @@ use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
-use crate::formats::layers::{Ask, Layer, choose};
+use crate::formats::layers::{self, Ask, Layer, choose};
 use crate::formats::{Cell, Table, files, xml};
 use crate::problem::Problems;
 
@@ -55,10 +55,10 @@ pub(super) fn layers(place: &str, path: &Path, bytes: &[u8], problems: &mut Prob
         data.partfield(*partfield, &names, problems);
     }
     let layers = [
-        ("partfields", data.partfields),
+        (layers::PARTFIELDS, data.partfields),
         ("guidance lines", data.lines),
         ("field access", data.access),
-        ("areas not to be entered", data.no_go),
+        (layers::NOT_ENTERED, data.no_go),
     ];
     let layers: Vec<Layer> = layers
         .into_iter()

@@ -78,7 +78,7 @@ fn of_field(
 }
 
 /// The field and, one after the other, those it came from.
-fn with_origins(records: &Records, field: FieldId) -> Vec<FieldId> {
+pub(super) fn with_origins(records: &Records, field: FieldId) -> Vec<FieldId> {
     let mut lands = vec![field];
     let mut at = 0;
     while let Some(land) = lands.get(at).copied() {

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::model::{Field, FieldId, Rating, Records};
-use crate::rating::{FieldRatings, field_ratings};
+use crate::model::{Field, FieldId, Records};
+use crate::rating::{FieldRatings, History, field_ratings};
 use crate::report::palette::{self, Rgb};
-use crate::report::{Colouring, MapRequest, density_key};
+use crate::report::{Colouring, MapRequest, density_key, rating_key};
 use crate::season;
 
 /// What is drawn over a class's colour.
@@ -94,19 +94,41 @@ impl Key {
     }
 
     /// Puts a field in a class and counts it and its land there.
-    fn put(&mut self, field: &Field, class: usize, over: Over, mark: String) {
+    pub(super) fn put(&mut self, field: &Field, class: usize, over: Over, mark: String) {
         self.classes[class].fields += 1;
         self.classes[class].area_m2 += field.area_m2();
         let colour = self.classes[class].colour;
         self.looks.insert(field.id, Look { class, colour, over, mark });
+    }
+
+    /// Leaves out classes in which no field is.
+    pub(super) fn drop_empty(&mut self) {
+        let mut number = 0;
+        let kept: Vec<Option<usize>> = self
+            .classes
+            .iter()
+            .map(|class| {
+                (class.fields > 0).then(|| {
+                    number += 1;
+                    number - 1
+                })
+            })
+            .collect();
+        self.classes.retain(|class| class.fields > 0);
+        for look in self.looks.values_mut() {
+            look.class = kept[look.class].unwrap_or(0);
+        }
     }
 }
 
 /// Classes and looks of the fields for a colouring. `cell_m`: side of density cells that can be told apart on paper.
 pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_m: f64) -> Key {
     let known = field_ratings(records, request.year);
+    let history = || History::of(records, request.year);
     let mut key = match request.colouring {
-        Colouring::Rating => ratings(records, request.year, &known, fields),
+        Colouring::Rating => rating_key::ratings(&history(), &request.of, fields),
+        Colouring::RatingAndAge => rating_key::ratings_and_ages(records, request.year, &history(), &request.of, fields),
+        Colouring::Change => rating_key::changes(&history(), &request.of, fields),
         Colouring::Age => ages(records, &known, fields),
         Colouring::Due => due(records, request.year, &known, fields),
         Colouring::Density => {
@@ -118,46 +140,6 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
     };
     key.sources = test_sources(records, request.year, &known, fields);
     key
-}
-
-/// By the worst rating; how old it is goes by the test that found it, which need not be the last one.
-fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
-    let interval = records.settings.retest_interval_years;
-    let mut classes: Vec<Class> = Rating::ALL
-        .iter()
-        .rev()
-        .map(|rating| Class::new(rating.label(), rating.meaning(), palette::RATING[*rating as usize], Over::Nothing))
-        .collect();
-    classes.push(Class::new("n.t.", "not tested: nothing known", palette::GROUND, Over::WideHatch));
-    let mut key = Key::new("Worst rating of any mode of action", classes);
-    for field in fields {
-        let Some((rating, found)) = known.get(&field.id).and_then(worst_found) else {
-            key.put(field, 4, Over::WideHatch, "n.t.".to_owned());
-            continue;
-        };
-        let age = year - found;
-        let over = if age >= interval {
-            Over::Hatch
-        } else if age >= 2 {
-            Over::Stipple
-        } else {
-            Over::Nothing
-        };
-        key.put(field, 3 - rating as usize, over, format!("{} {found}", rating.label()));
-    }
-    if interval > 2 {
-        key.overlays.push((Over::Stipple, format!("rating 2 to {} harvests old", interval - 1)));
-    }
-    key.overlays.push((Over::Hatch, format!("rating {interval} or more harvests old")));
-    key.overlays.retain(|(over, _)| key.looks.values().any(|look| look.over == *over));
-    key
-}
-
-/// The worst rating and the newest year in which it was found.
-fn worst_found(ratings: &FieldRatings) -> Option<(Rating, i32)> {
-    let worst = ratings.worst?;
-    let years = ratings.groups.values().filter(|group| group.rating == worst).map(|group| group.year);
-    Some((worst, years.max()?))
 }
 
 fn ages(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {

@@ -13,6 +13,7 @@ pub mod palette;
 mod panels;
 mod patterns;
 mod picture;
+mod rating_key;
 mod sheet;
 mod svg;
 mod walk_layer;
@@ -20,12 +21,19 @@ mod walk_layer;
 use std::collections::BTreeSet;
 
 use crate::model::{FieldId, Records};
+use crate::rating::RatingOf;
+
+pub use rating_key::{Age, OLD_FROM};
 
 /// What a map's colours show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Colouring {
-    /// Worst rating of any mode of action.
+    /// The last rating.
     Rating,
+    /// The last rating and how old it is.
+    RatingAndAge,
+    /// The last rating against the one before.
+    Change,
     /// Harvests since the last test.
     Age,
     /// Density of the weed.
@@ -41,6 +49,8 @@ pub enum Colouring {
 pub struct MapRequest {
     /// Colouring.
     pub colouring: Colouring,
+    /// Which results ratings are taken from.
+    pub of: RatingOf,
     /// Harvest year.
     pub year: i32,
     /// The fields to show; none: all of the year.

@@ -38,6 +38,6 @@ pub fn over(over: Over, colour: Rgb) -> Option<String> {
         Over::Hatch => "hatch",
         Over::WideHatch => "wide",
     };
-    let ink = if palette::text_on(colour) == palette::INK { "ink" } else { "white" };
+    let ink = if palette::text_on(colour) == palette::RAISED { "white" } else { "ink" };
     Some(format!("url(#{kind}-{ink})"))
 }

@@ -65,6 +65,8 @@ fn title(request: &MapRequest, fields: &[Arc<Field>]) -> String {
     }
     let what = match request.colouring {
         Colouring::Rating => "Resistance ratings",
+        Colouring::RatingAndAge => "Resistance ratings and their age",
+        Colouring::Change => "Resistance ratings since the test before",
         Colouring::Age => "Harvests since the last test",
         Colouring::Density => "Density of the weed",
         Colouring::Uncertainty => "How sure the density is",

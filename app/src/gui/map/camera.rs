@@ -1,6 +1,6 @@
 //! Where the map looks. The widget pans; zooming is ours, about the pointer, by wheel, pinch or action.
 
-use egui::{Rect, Ui, Vec2};
+use egui::{Key, Modifiers, Rect, Ui, Vec2};
 use geo::Coord;
 use walkers::{MapMemory, Position, lon_lat};
 
@@ -10,6 +10,8 @@ use super::mercator::{Screen, degrees, fitting_zoom, world};
 const ZOOMS: std::ops::RangeInclusive<f64> = 3.0..=22.0;
 /// Zoom levels for a point of the wheel.
 const ZOOM_PER_POINT: f64 = 1.0 / 160.0;
+/// How fast arrow keys move the map.
+const POINTS_PER_SECOND: f32 = 700.0;
 /// Room left around what is zoomed to, points.
 const MARGIN: f32 = 48.0;
 
@@ -67,6 +69,7 @@ impl Camera {
             self.fit(bounds, rect);
             self.fitted = Some((rect, self.covered, self.screen_in(rect).centre, self.memory.zoom()));
         }
+        self.keys(ui, rect);
         let Some(pointer) = ui.ctx().pointer_hover_pos().filter(|pos| rect.contains(*pos) && ui.ui_contains_pointer())
         else {
             return;
@@ -76,6 +79,32 @@ impl Camera {
         if levels != 0.0 {
             self.zoom_about(self.screen_in(rect), pointer, levels);
             ui.input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
+        }
+    }
+
+    /// Arrows move the map, plus and minus zoom it, as long as nothing else has the keyboard.
+    fn keys(&mut self, ui: &Ui, rect: Rect) {
+        if ui.memory(|memory| memory.focused().is_some()) {
+            return;
+        }
+        let (mut towards, zoom, seconds) = ui.input_mut(|input| {
+            let pressed = |key| f32::from(u8::from(input.modifiers.is_none() && input.key_down(key)));
+            let across = pressed(Key::ArrowRight) - pressed(Key::ArrowLeft);
+            let down = pressed(Key::ArrowDown) - pressed(Key::ArrowUp);
+            let steps = |input: &mut egui::InputState, key| input.count_and_consume_key(Modifiers::NONE, key) as f64;
+            let seconds = input.stable_dt.min(0.1);
+            let closer = steps(input, Key::Plus) + steps(input, Key::Equals);
+            (Vec2::new(across, down), closer - steps(input, Key::Minus), seconds)
+        });
+        if zoom != 0.0 {
+            self.zoom_about(self.screen_in(rect), rect.center(), 0.5 * zoom);
+        }
+        if towards != Vec2::ZERO {
+            towards *= POINTS_PER_SECOND * seconds;
+            let screen = self.screen_in(rect);
+            let centre = screen.lonlat(rect.center() + towards);
+            self.look_at(centre, self.memory.zoom());
+            ui.ctx().request_repaint();
         }
     }
 

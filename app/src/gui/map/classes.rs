@@ -1,9 +1,11 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
 use awn_core::model::Rating;
+use awn_core::rating::{RatingOf, Tested};
+use awn_core::report::Age;
 use egui::Color32;
 
-use crate::gui::facts::Row;
+use crate::gui::facts::{Facts, Row};
 use crate::gui::style;
 use crate::gui::view_state::Colouring;
 
@@ -12,12 +14,23 @@ use crate::gui::view_state::Colouring;
 pub enum Over {
     /// Nothing.
     Nothing,
-    /// Fine dots: knowledge that gets old.
+    /// Fine dots: knowledge that gets old, or a rating that got better.
     Stipple,
-    /// Diagonal lines: knowledge past the interval.
+    /// Diagonal lines: knowledge past the interval, or a rating that got worse.
     Hatch,
     /// Wide diagonal lines: nothing known.
     Unknown,
+}
+
+/// Which way a rating went since the test before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// More resistant than before.
+    Worse,
+    /// As before.
+    Same,
+    /// Less resistant than before.
+    Better,
 }
 
 /// How a class looks on the map and in the legend.
@@ -31,16 +44,29 @@ pub struct Class {
     pub fill: Option<Color32>,
     /// What lies over the fill.
     pub over: Over,
+    /// The arrow beside the letter.
+    pub way: Option<Way>,
     /// Whether the outline is dotted: knowledge that is too old.
     pub dotted: bool,
-    /// Order in the legend, worst first.
+    /// Row of the legend, worst first.
     pub rank: i32,
+    /// Column of the legend where the colouring has two ways of reading.
+    pub column: usize,
 }
 
 impl Class {
     /// A class with a fill and nothing else.
     pub fn plain(fill: Option<Color32>) -> Self {
-        Self { name: String::new(), letter: String::new(), fill, over: Over::Nothing, dotted: false, rank: 0 }
+        Self {
+            name: String::new(),
+            letter: String::new(),
+            fill,
+            over: Over::Nothing,
+            way: None,
+            dotted: false,
+            rank: 0,
+            column: 0,
+        }
     }
 
     /// The class of a rating, without a name.
@@ -50,46 +76,78 @@ impl Class {
                 let fill = Some(style::rating_colour(rating));
                 Self { letter: rating.label().into(), rank: 10 * rating as i32, ..Self::plain(fill) }
             }
-            None => Self {
-                name: "Never tested".into(),
-                letter: "n.t.".into(),
-                over: Over::Unknown,
-                rank: 1000,
-                ..Self::plain(None)
-            },
+            None => Self { name: "Never tested".into(), letter: "n.t.".into(), rank: 1000, ..Self::unknown() },
         }
+    }
+
+    /// Ground of which nothing is known.
+    pub fn unknown() -> Self {
+        Self { over: Over::Unknown, ..Self::plain(None) }
     }
 }
 
-/// The class of a field in a colouring, for a retest interval and a harvest year.
-pub fn class_of(row: &Row, colouring: Colouring, interval: i32, year: i32) -> Class {
-    match colouring {
-        Colouring::Plain => Class::plain(None),
-        Colouring::Rating => rated(row, Over::Nothing),
-        Colouring::RatingAndAge => {
-            // The age of what is known goes by the test that found it, which need not be the last one.
-            let age = row.worst_year.map_or(0, |found| year - found);
-            rated(
-                row,
-                if age >= interval {
-                    Over::Hatch
-                } else if age >= 2 {
-                    Over::Stipple
-                } else {
-                    Over::Nothing
-                },
-            )
-        }
-        Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), interval)),
-        Colouring::Due => due(row),
+/// How fields are coloured.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct How {
+    /// Colouring.
+    pub colouring: Colouring,
+    /// Which results ratings are taken from.
+    pub of: RatingOf,
+    /// Harvest year.
+    pub year: i32,
+}
+
+/// The class of a field.
+pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
+    let latest = || facts.history.latest(row.id, &how.of);
+    match how.colouring {
+        Colouring::Plain | Colouring::Density => Class::plain(None),
+        Colouring::Rating => rated(latest().map(|tested| tested.rating), &how.of),
+        Colouring::RatingAndAge => with_age(latest(), how, facts.interval),
+        Colouring::Change => changed(facts, row, how),
+        Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
+        Colouring::Due => due(row, facts.interval),
     }
 }
 
-fn rated(row: &Row, over: Over) -> Class {
-    let class = Class::rating(row.worst);
-    let Some(rating) = row.worst else { return class };
-    // "Resistant, control probably reduced": on the map the letters say the first part.
-    Class { name: first_upper(rating.meaning().trim_start_matches("resistant, ")), over, ..class }
+fn rated(rating: Option<Rating>, of: &RatingOf) -> Class {
+    let class = Class::rating(rating);
+    match rating {
+        // "Resistant, control probably reduced": on the map the letters say the first part.
+        Some(rating) => Class { name: first_upper(rating.meaning().trim_start_matches("resistant, ")), ..class },
+        None if *of == RatingOf::Worst => class,
+        None => Class { name: "Not tested for this".into(), ..class },
+    }
+}
+
+/// The age of what is known goes by the test that found it, which need not be the last one.
+fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
+    let class = rated(tested.map(|tested| tested.rating), &how.of);
+    let Some(tested) = tested else { return class };
+    let age = Age::of(how.year - tested.year, interval);
+    let over = match age {
+        Age::Fresh => Over::Nothing,
+        Age::Old => Over::Stipple,
+        Age::Past => Over::Hatch,
+    };
+    Class { letter: format!("{} {}", tested.rating.label(), tested.year), over, column: age as usize, ..class }
+}
+
+fn changed(facts: &Facts, row: &Row, how: &How) -> Class {
+    let Some(change) = facts.history.change(row.id, &how.of) else {
+        let tested = facts.history.latest(row.id, &how.of);
+        let class = rated(tested.map(|tested| tested.rating), &how.of);
+        return if tested.is_some() { Class { dotted: true, column: 3, ..class } } else { class };
+    };
+    let class = rated(Some(change.after.rating), &how.of);
+    let (way, over) = match change.steps() {
+        1.. => (Way::Worse, Over::Hatch),
+        0 => (Way::Same, Over::Nothing),
+        _ => (Way::Better, Over::Stipple),
+    };
+    let (before, after) = (change.before.rating.label(), change.after.rating.label());
+    let letter = if way == Way::Same { after.to_owned() } else { format!("{before} to {after}") };
+    Class { letter, way: Some(way), over, column: way as usize, ..class }
 }
 
 fn aged(years: i32, interval: i32) -> Class {
@@ -101,21 +159,30 @@ fn aged(years: i32, interval: i32) -> Class {
     let name = match years {
         0 => "This harvest".to_owned(),
         1 => "1 harvest ago".to_owned(),
+        4.. if interval > 5 => format!("4 to {} harvests ago", interval - 1),
         years => format!("{years} harvests ago"),
     };
-    Class { name, letter, rank: years, ..Class::plain(Some(style::AGE[(years as usize).min(4)])) }
+    Class { name, letter, rank: years.min(4), ..Class::plain(Some(style::AGE[(years as usize).min(4)])) }
 }
 
-fn due(row: &Row) -> Class {
-    if !row.due {
-        return Class { name: "Not due this harvest".into(), ..Class::plain(None) };
-    }
-    let letter = row.rank.to_string();
-    let fill = Class::plain(Some(style::DUE));
-    if row.last_test.is_none() {
-        Class { name: "Due, never tested".into(), letter, over: Over::Unknown, rank: 1000, ..fill }
-    } else {
-        Class { name: "Due, last test too old".into(), letter, rank: 900, ..fill }
+/// By why a field is due or not; due ones carry their place in the order of urgency, others the harvest they are due again.
+fn due(row: &Row, interval: i32) -> Class {
+    let too_old = row.last_test.is_none() || row.years.is_some_and(|years| years >= interval);
+    let class = |name: &str, letter: String, rank, over, fill| {
+        let plain = Class::plain(fill);
+        Class { name: name.into(), letter, rank, over, ..plain }
+    };
+    let number = row.rank.to_string();
+    let fill = Some(style::DUE);
+    match (row.due, row.last_test) {
+        (true, None) => class("Due: never tested", number, 1000, Over::Unknown, fill),
+        (true, Some(_)) if too_old => class("Due: last test too old", number, 900, Over::Nothing, fill),
+        (true, Some(_)) => class("Due for another reason", number, 800, Over::Hatch, fill),
+        (false, _) if too_old => class("Not due: scouting found none", "0".into(), 100, Over::Stipple, None),
+        (false, last) => {
+            let again = last.map_or_else(String::new, |last| (last + interval).to_string());
+            class("Not due yet", again, 0, Over::Nothing, Some(style::NOT_DUE))
+        }
     }
 }
 

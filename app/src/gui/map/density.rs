@@ -41,25 +41,28 @@ pub struct DensityLayer {
     pub land: [(usize, f64); 5],
     /// Units of the surfaces: one, or two when the fields were scouted in different ways.
     pub units: Vec<DensityUnit>,
+    /// These are standard errors, not densities.
+    pub error: bool,
     /// To tell pictures of one layer from those of the next.
     pub number: u64,
 }
 
 impl DensityLayer {
     /// Works out the surfaces of a harvest year.
-    pub fn of(records: &Records, year: i32, number: u64, progress: &dyn Progress) -> Self {
+    /// With `error`, their standard errors in the same unit.
+    pub fn of(records: &Records, year: i32, number: u64, error: bool, progress: &dyn Progress) -> Self {
         let list = records.fields_in(year);
         let done = AtomicUsize::new(0);
         let one = |field: &Arc<Field>| {
             if progress.cancelled() {
                 return None;
             }
-            let known = field_density(records, field, year);
+            let known = field_density(records, field, year, error);
             progress.step(done.fetch_add(1, Ordering::Relaxed) + 1, list.len());
             known
         };
         let found: Vec<Option<FieldDensity>> = list.par_iter().map(one).collect();
-        let mut layer = Self { number, ..Self::default() };
+        let mut layer = Self { error, number, ..Self::default() };
         for known in found.into_iter().flatten() {
             if !layer.units.contains(&known.surface.unit) {
                 layer.units.push(known.surface.unit);
@@ -73,7 +76,8 @@ impl DensityLayer {
     /// The legend's title: the units.
     pub fn title(&self) -> String {
         let units: Vec<_> = self.units.iter().map(|unit| unit.label()).collect();
-        format!("Density, {}", units.join(" or "))
+        let what = if self.error { "Standard error of the density" } else { "Density" };
+        format!("{what}, {}", units.join(" or "))
     }
 
     /// The legend's lines, thickest first: colour, what it means in each unit, in how many fields it occurs, its land in m2.
@@ -116,8 +120,9 @@ impl DensityLayer {
 }
 
 /// The surface of a field; none if nothing was scouted there.
-fn field_density(records: &Records, field: &Field, year: i32) -> Option<FieldDensity> {
+fn field_density(records: &Records, field: &Field, year: i32, error: bool) -> Option<FieldDensity> {
     let surface = surface(records, field, year, CELL_M).filter(|surface| surface.method != SurfaceMethod::Even)?;
+    let surface = if error { surface.of_uncertainty()? } else { surface };
     let (mut sum, mut cells, mut greatest) = (0.0, 0.0, 0.0_f64);
     for (_, value) in surface.grid.cells() {
         sum += value;

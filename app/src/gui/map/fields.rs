@@ -1,82 +1,156 @@
-//! Fields: fill by class, hatching, outline, selection.
+//! Fields: fill by class, hatching, outline, selection. Everything of one kind goes into one mesh, so that ten thousand fields
+//! are a handful of shapes.
 
 use egui::{Color32, Mesh, Painter, Pos2, Shape, Stroke, pos2};
 
-use super::classes::{Over, class_of};
-use super::hatch::{hatch, stipple};
+use super::classes::{Class, Over};
+use super::drawn::Drawn;
 use super::mercator::Screen;
+use super::patterns::PatternMesh;
 use super::shapes::FieldShape;
 use crate::gui::ctx::Ctx;
-use crate::gui::facts::Row;
 use crate::gui::map::Layers;
+use crate::gui::map::detail::{Detail, add_outline};
 use crate::gui::style::{self, Tokens};
-use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::view_state::Colouring;
 
-/// Draws fills, hatching and outlines of the fields in view.
-pub fn draw(painter: &Painter, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, tokens: &Tokens) {
+/// With fewer corners in view than this, outlines are drawn as lines, which look best; with more, as a mesh, which is fast.
+const FINE_CORNERS: usize = 4000;
+/// Fields smaller than this are drawn as their bounds, points.
+const SPECK: f32 = 1.5;
+
+/// Draws fills and hatching of the fields in view.
+pub fn draw_fills(painter: &Painter, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &Ctx<'_>) {
+    let tokens = style::tokens(painter.ctx().theme());
     let colouring = ctx.view.shown_colouring();
-    let in_view: Vec<(&FieldShape, &Row)> = layers
-        .shapes
-        .fields
-        .iter()
-        .filter(|shape| shape.rect(screen).intersects(screen.rect))
-        .filter_map(|shape| Some((shape, ctx.facts.row(shape.id)?)))
-        .collect();
+    let filled = !matches!(colouring, Colouring::Plain | Colouring::Density);
+    let unscouted = |shape: &FieldShape| {
+        colouring == Colouring::Density && layers.density.is_some_and(|layer| !layer.fields.contains_key(&shape.id))
+    };
     let mut fill = Mesh::default();
-    for (shape, row) in &in_view {
-        let class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
-        let colour = class.fill.unwrap_or(tokens.ground);
-        if colouring != Colouring::Plain {
-            add_fill(&mut fill, screen, shape, colour);
+    let mut patterns = drawn.patterns.meshes();
+    for number in &drawn.in_view {
+        let (Some(shape), Some((_, class))) = (layers.shapes.fields.get(*number), drawn.painted.class(*number)) else {
+            continue;
+        };
+        let Some(detail) = drawn.details.get(*number, shape, screen.scale) else { continue };
+        let over = if unscouted(shape) { Over::Unknown } else { class.over };
+        if filled {
+            let colour = class.fill.unwrap_or(tokens.ground);
+            add_fill(&mut fill, screen, shape, detail, colour);
+        }
+        if let Some(pattern) = patterns.iter_mut().find(|pattern| pattern.over == over) {
+            let colour = pattern_colour(class, over, tokens);
+            add_pattern(pattern, screen, shape, detail, colour);
         }
     }
     painter.add(Shape::mesh(fill));
-    for (shape, row) in &in_view {
-        let rings = shape.rings_on(screen);
-        let class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
-        let phase = screen.pos_from_world(shape.anchor);
-        let unscouted = ctx.view.lens == Lens::Scout && layers.density.is_some_and(|d| !d.fields.contains_key(&shape.id));
-        let lies_over = if unscouted { Over::Unknown } else { class.over };
-        let over = class.fill.map_or(tokens.ink, style::text_on);
-        match lies_over {
-            Over::Nothing => {}
-            Over::Stipple => stipple(painter, &rings, 6.0, phase, over.gamma_multiply(0.75)),
-            Over::Hatch => hatch(painter, &rings, 8.0, phase, Stroke::new(0.8, over.gamma_multiply(0.7))),
-            Over::Unknown => hatch(painter, &rings, 14.0, phase, Stroke::new(1.0, tokens.ink.gamma_multiply(0.55))),
-        }
-        if class.dotted {
-            dotted(painter, &rings, tokens);
-        } else {
-            outline(painter, rings, Stroke::new(style::OUTLINE, tokens.ink));
+    painter.extend(patterns.into_iter().filter(|pattern| !pattern.mesh.is_empty()).map(|pattern| Shape::mesh(pattern.mesh)));
+}
+
+fn pattern_colour(class: &Class, over: Over, tokens: &Tokens) -> Color32 {
+    let ink = class.fill.map_or(tokens.ink, style::text_on);
+    ink.gamma_multiply(if over == Over::Unknown { 0.6 } else { 0.75 })
+}
+
+/// Draws outlines of the fields in view.
+pub fn draw_outlines(painter: &Painter, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>) {
+    let ink = style::tokens(painter.ctx().theme()).ink;
+    let mut corners = 0;
+    for number in &drawn.in_view {
+        if let Some(shape) = layers.shapes.fields.get(*number) {
+            corners += drawn.details.get(*number, shape, screen.scale).map_or(0, |detail| detail.corners.len());
         }
     }
-    for (shape, _) in in_view.iter().filter(|(shape, _)| ctx.view.selected.contains(&shape.id)) {
-        select(painter, shape.rings_on(screen), tokens);
+    let fine = corners < FINE_CORNERS;
+    let mut mesh = Mesh::default();
+    for number in &drawn.in_view {
+        let (Some(shape), Some((_, class))) = (layers.shapes.fields.get(*number), drawn.painted.class(*number)) else {
+            continue;
+        };
+        let Some(detail) = drawn.details.get(*number, shape, screen.scale) else { continue };
+        let small = shape.rect(screen).size().max_elem();
+        if small < SPECK {
+            continue;
+        }
+        // Small fields get thinner lines, or there would be nothing but lines.
+        let width = style::OUTLINE * (small / 24.0).clamp(0.35, 1.0);
+        for ring in rings_on(screen, shape, detail) {
+            if fine && class.dotted {
+                let closed: Vec<Pos2> = ring.iter().chain(ring.first()).copied().collect();
+                painter.extend(Shape::dashed_line(&closed, Stroke::new(1.6, ink), 2.0, 3.0));
+            } else if fine {
+                painter.add(Shape::closed_line(ring, Stroke::new(width, ink)));
+            } else {
+                add_outline(&mut mesh, &ring, width, ink);
+            }
+        }
     }
+    painter.add(Shape::mesh(mesh));
 }
 
-/// A double outline, paper inside ink: never a fill, so that it cannot be taken for a class.
-fn select(painter: &Painter, rings: Vec<Vec<Pos2>>, tokens: &Tokens) {
-    outline(painter, rings.clone(), Stroke::new(6.0, tokens.ink));
-    outline(painter, rings, Stroke::new(2.4, tokens.ground));
-}
-
-fn outline(painter: &Painter, rings: Vec<Vec<Pos2>>, stroke: Stroke) {
-    painter.extend(rings.into_iter().map(|ring| Shape::closed_line(ring, stroke)));
-}
-
-fn dotted(painter: &Painter, rings: &[Vec<Pos2>], tokens: &Tokens) {
-    for ring in rings {
-        let closed: Vec<Pos2> = ring.iter().chain(ring.first()).copied().collect();
-        painter.extend(Shape::dashed_line(&closed, Stroke::new(1.6, tokens.ink), 2.0, 3.0));
+/// Draws the chosen fields' double outline, paper inside ink: never a fill, so that it cannot be taken for a class.
+pub fn draw_selection(painter: &Painter, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &Ctx<'_>) {
+    if ctx.view.selected.is_empty() {
+        return;
     }
+    let tokens = style::tokens(painter.ctx().theme());
+    let (mut ink, mut paper) = (Mesh::default(), Mesh::default());
+    for number in &drawn.in_view {
+        let Some(shape) = layers.shapes.fields.get(*number).filter(|shape| ctx.view.selected.contains(&shape.id)) else {
+            continue;
+        };
+        let Some(detail) = drawn.details.get(*number, shape, screen.scale) else { continue };
+        let thin = (shape.rect(screen).size().max_elem() / 24.0).clamp(0.4, 1.0);
+        for ring in rings_on(screen, shape, detail) {
+            if ctx.view.selected.len() < 200 {
+                painter.add(Shape::closed_line(ring.clone(), Stroke::new(6.0 * thin, tokens.ink)));
+            } else {
+                add_outline(&mut ink, &ring, 5.0 * thin, tokens.ink);
+            }
+            add_outline(&mut paper, &ring, 2.4 * thin, tokens.ground);
+        }
+    }
+    painter.add(Shape::mesh(ink));
+    painter.add(Shape::mesh(paper));
 }
 
-fn add_fill(mesh: &mut Mesh, screen: &Screen, shape: &FieldShape, colour: Color32) {
+/// Finds the fields in view, and what is worked out for them.
+pub fn find_in_view(screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>) {
+    drawn.details.refresh(layers.facts_number, layers.shapes);
+    drawn.in_view.clear();
+    let (low, high) = screen.world_bounds();
+    let seen = |shape: &FieldShape| {
+        shape.anchor.x <= high.x && shape.far.x >= low.x && shape.anchor.y <= high.y && shape.far.y >= low.y
+    };
+    drawn.in_view.extend(layers.shapes.fields.iter().enumerate().filter(|(_, shape)| seen(shape)).map(|(at, _)| at));
+}
+
+fn rings_on<'a>(screen: &Screen, shape: &FieldShape, detail: &'a Detail) -> impl Iterator<Item = Vec<Pos2>> + use<'a> {
     let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
-    let first = mesh.vertices.len() as u32;
-    for vertex in &shape.vertices {
-        mesh.colored_vertex(pos2(zero.x + vertex.x * scale, zero.y + vertex.y * scale), colour);
+    let on = move |at: &Pos2| pos2(zero.x + at.x * scale, zero.y + at.y * scale);
+    detail.rings().map(move |ring| ring.iter().map(on).collect())
+}
+
+fn add_fill(mesh: &mut Mesh, screen: &Screen, shape: &FieldShape, detail: &Detail, colour: Color32) {
+    let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
+    let rect = shape.rect(screen);
+    if rect.width() < SPECK && rect.height() < SPECK {
+        mesh.add_colored_rect(rect, colour);
+        return;
     }
-    mesh.indices.extend(shape.triangles.iter().map(|index| first + index));
+    let first = mesh.vertices.len() as u32;
+    for at in &detail.corners {
+        mesh.colored_vertex(pos2(zero.x + at.x * scale, zero.y + at.y * scale), colour);
+    }
+    mesh.indices.extend(detail.triangles.iter().map(|index| first + index));
+}
+
+fn add_pattern(pattern: &mut PatternMesh, screen: &Screen, shape: &FieldShape, detail: &Detail, colour: Color32) {
+    let (zero, scale) = (screen.pos_from_world(shape.anchor), screen.scale as f32);
+    let first = pattern.mesh.vertices.len() as u32;
+    for at in &detail.corners {
+        pattern.vertex(pos2(zero.x + at.x * scale, zero.y + at.y * scale), zero, colour);
+    }
+    pattern.mesh.indices.extend(detail.triangles.iter().map(|index| first + index));
 }

@@ -1,5 +1,6 @@
 //! Scale bar, north mark and the pointer's position.
 
+use awn_core::crs::PlaceNames;
 use awn_core::units;
 use egui::{Align2, FontId, Painter, Rect, Shape, Stroke, pos2, vec2};
 use geo::Coord;
@@ -11,7 +12,14 @@ use crate::gui::style::{self, Tokens};
 const BAR: f64 = 160.0;
 
 /// Draws them along the lower edge.
-pub fn draw(painter: &Painter, screen: &Screen, pointer: Option<Coord<f64>>, tokens: &Tokens) {
+pub fn draw(
+    painter: &Painter,
+    screen: &Screen,
+    names: &mut PlaceNames,
+    pointer: Option<Coord<f64>>,
+    credit: Option<&str>,
+    tokens: &Tokens,
+) {
     let strip = Rect::from_min_max(screen.rect.left_bottom() - vec2(0.0, 28.0), screen.rect.right_bottom());
     let length_m = round_length(BAR / screen.points_per_m());
     let width = (length_m * screen.points_per_m()) as f32;
@@ -29,9 +37,16 @@ pub fn draw(painter: &Painter, screen: &Screen, pointer: Option<Coord<f64>>, tok
     painter.text(pos2(left + width + 8.0, y), Align2::LEFT_CENTER, units::length(length_m), font.clone(), tokens.ink);
     north(painter, pos2(strip.left() + 26.0, y), tokens);
     if let Some(at) = pointer {
-        let galley = painter.layout_no_wrap(position(at), font, tokens.ink);
+        let grid = names.name(at).map_or_else(String::new, |name| format!("   {name}"));
+        let galley = painter.layout_no_wrap(format!("{}{grid}", position(at)), font.clone(), tokens.ink);
         let place = Align2::RIGHT_CENTER.anchor_size(pos2(strip.right() - 12.0, y), galley.size());
         painter.rect_filled(place.expand(4.0), 2.0, tokens.ground.gamma_multiply(0.85));
+        painter.galley(place.min, galley, tokens.ink);
+    }
+    if let Some(credit) = credit {
+        let galley = painter.layout_no_wrap(credit.to_owned(), FontId::proportional(11.0), tokens.ink);
+        let place = Align2::RIGHT_BOTTOM.anchor_size(screen.rect.right_bottom() - vec2(12.0, 30.0), galley.size());
+        painter.rect_filled(place.expand(3.0), 2.0, tokens.ground.gamma_multiply(0.85));
         painter.galley(place.min, galley, tokens.ink);
     }
 }

@@ -1,111 +1,241 @@
-//! The legend card: classes worst first, with counts and hectares.
+//! The legend card: what the colours mean, how many fields and hectares each stands for, and where to change it.
 
+use awn_core::model::{Settings, modes_of_action};
+use awn_core::rating::RatingOf;
 use awn_core::units;
-use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, pos2, vec2};
+use egui::{
+    Align, Area, Button, Color32, Frame, Id, Layout, Margin, Order, Painter, Popup, Pos2, Rect, Response, RichText, Role,
+    Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
+};
 
-use super::classes::{Class, Over, class_of};
+use super::classes::{Class, Over};
 use super::density::DensityLayer;
 use super::hatch::{hatch, stipple};
+use super::labels::draw_arrow;
+use super::painted::{Count, Painted};
 use crate::gui::ctx::Ctx;
+use crate::gui::request::Request;
 use crate::gui::style::{self, Tokens};
 use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::widgets::{Icon, icon_button};
 
-/// A line of the legend.
-struct Line {
-    class: Class,
-    name: String,
-    fields: usize,
-    area_m2: f64,
-}
-
-/// Draws the card in the top left corner; gives its place.
-pub fn draw(painter: &Painter, map: Rect, ctx: &Ctx<'_>, density: Option<&DensityLayer>, tokens: &Tokens) -> Rect {
-    let (title, lines) = match (ctx.view.shown_colouring(), density) {
-        (Colouring::Plain, Some(layer)) if ctx.view.lens == Lens::Scout && !layer.fields.is_empty() => {
-            (layer.title(), density_lines(layer, ctx))
-        }
-        (Colouring::Plain, _) => return Rect::NOTHING,
-        (colouring, _) => (colouring.label().to_owned(), class_lines(ctx, colouring)),
-    };
-    if lines.is_empty() { Rect::NOTHING } else { card(painter, map, &title, &lines, tokens) }
-}
-
-fn class_lines(ctx: &Ctx<'_>, colouring: Colouring) -> Vec<Line> {
-    let mut lines: Vec<Line> = Vec::new();
-    let mut add = |class: Class, area_m2: f64| match lines.iter_mut().find(|line| line.class == class) {
-        Some(line) => {
-            line.fields += 1;
-            line.area_m2 += area_m2;
-        }
-        None => lines.push(Line { name: class.name.clone(), class, fields: 1, area_m2 }),
-    };
-    for row in &ctx.facts.rows {
-        let mut class = class_of(row, colouring, ctx.facts.interval, ctx.view.year);
-        if class.dotted {
-            class.letter = format!("{}+", ctx.facts.interval);
-        } else if row.due && colouring == Colouring::Due {
-            class.letter = "1…".into();
-        }
-        if matches!(class.over, Over::Stipple | Over::Hatch) {
-            // Age lies over every rating alike: a line of its own instead of one for each rating.
-            let name = match class.over {
-                Over::Stipple if ctx.facts.interval == 3 => "of which 2 harvests old".to_owned(),
-                Over::Stipple => format!("of which 2 to {} harvests old", ctx.facts.interval - 1),
-                _ => format!("of which {} harvests old or more", ctx.facts.interval),
-            };
-            let rank = if class.over == Over::Hatch { -1 } else { -2 };
-            add(Class { name, over: class.over, rank, ..Class::plain(None) }, row.area_m2);
-            class.over = Over::Nothing;
-        }
-        add(class, row.area_m2);
-    }
-    lines.sort_by_key(|line| std::cmp::Reverse(line.class.rank));
-    lines
-}
-
-fn density_lines(layer: &DensityLayer, ctx: &Ctx<'_>) -> Vec<Line> {
-    let classes = layer.classes();
-    let line = |(fill, name, fields, area_m2)| Line { class: Class::plain(Some(fill)), name, fields, area_m2 };
-    let mut lines: Vec<Line> = classes.into_iter().map(line).collect();
-    let unknown: Vec<f64> =
-        ctx.facts.rows.iter().filter(|row| !layer.fields.contains_key(&row.id)).map(|row| row.area_m2).collect();
-    if !unknown.is_empty() {
-        let class = Class { over: Over::Unknown, ..Class::plain(None) };
-        let area_m2 = unknown.iter().sum();
-        lines.push(Line { class, name: "not scouted".into(), fields: unknown.len(), area_m2 });
-    }
-    lines
-}
-
-const ROW: f32 = 22.0;
+/// Distance of the card from the edges of the map, points.
 const SIDE: f32 = 12.0;
+/// Widths of the swatch, of a figure and of a column of the two-way legend.
+const SWATCH: f32 = 40.0;
+const FIGURE: f32 = 52.0;
+const COLUMN: f32 = 64.0;
 
-fn card(painter: &Painter, map: Rect, title: &str, lines: &[Line], tokens: &Tokens) -> Rect {
-    let font = FontId::proportional(style::SMALL);
-    let wide = |text: &str| painter.layout_no_wrap(text.to_owned(), font.clone(), tokens.ink).size().x;
-    let names = lines.iter().map(|line| wide(&line.name)).fold(wide(title) - 28.0, f32::max);
-    let rect = Rect::from_min_size(
-        map.min + vec2(SIDE, SIDE),
-        vec2(SIDE + 40.0 + names + 52.0 + 56.0 + SIDE, 36.0 + lines.len() as f32 * ROW + 6.0),
-    );
-    painter.rect(rect, 2.0, tokens.raised, Stroke::new(1.0, tokens.line), egui::StrokeKind::Inside);
-    let text = |x: f32, y: f32, align: Align2, text: &str, colour: Color32| {
-        painter.text(pos2(x, y), align, text, font.clone(), colour);
-    };
-    let (fields_at, ha_at) = (rect.right() - SIDE - 56.0, rect.right() - SIDE);
-    let top = rect.top() + 20.0;
-    let left = rect.left() + SIDE;
-    painter.text(pos2(left, top), Align2::LEFT_CENTER, title, style::bold_of(style::SMALL), tokens.ink);
-    text(fields_at, top, Align2::RIGHT_CENTER, "fields", tokens.muted);
-    text(ha_at, top, Align2::RIGHT_CENTER, "ha", tokens.muted);
-    for (at, line) in lines.iter().enumerate() {
-        let y = rect.top() + 36.0 + (at as f32 + 0.5) * ROW;
-        swatch(painter, pos2(left, y), &line.class, tokens);
-        text(left + 40.0, y, Align2::LEFT_CENTER, &line.name, tokens.ink);
-        text(fields_at, y, Align2::RIGHT_CENTER, &line.fields.to_string(), tokens.ink);
-        text(ha_at, y, Align2::RIGHT_CENTER, &format!("{:.1}", line.area_m2 / units::M2_PER_HA), tokens.ink);
+/// Shows the card in the top left corner of the map; gives its place.
+pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Option<&DensityLayer>) -> Rect {
+    let colouring = ctx.view.shown_colouring();
+    if colouring == Colouring::Plain || ctx.facts.rows.is_empty() {
+        return Rect::NOTHING;
     }
-    rect
+    let tokens = style::of(ui);
+    let area = Area::new(Id::unique("legend")).order(Order::Middle).movable(false).constrain(false);
+    let shown = area.fixed_pos(map.min + vec2(SIDE, SIDE)).show(ui.ctx(), |ui| {
+        let frame = Frame::new().fill(tokens.raised).stroke(Stroke::new(1.0, tokens.line)).corner_radius(2.0);
+        frame.inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
+            ui.spacing_mut().item_spacing = vec2(0.0, 2.0);
+            chooser(ui, ctx, colouring);
+            if colouring.is_of_ratings() {
+                rating_chooser(ui, ctx);
+            }
+            match density {
+                _ if colouring != Colouring::Density => classes(ui, painted, tokens),
+                Some(layer) if !layer.fields.is_empty() => densities(ui, layer, ctx, tokens),
+                Some(_) => small(ui, "No field has been scouted.", tokens.muted),
+                None => small(ui, "Working it out…", tokens.muted),
+            }
+            if matches!(colouring, Colouring::RatingAndAge | Colouring::Age | Colouring::Due) {
+                interval(ui, ctx);
+            }
+        });
+    });
+    shown.response.rect
+}
+
+fn small(ui: &mut Ui, text: &str, colour: Color32) {
+    ui.label(RichText::new(text).size(style::SMALL).color(colour));
+}
+
+/// The colouring, as a button that opens the choice.
+fn chooser(ui: &mut Ui, ctx: &Ctx<'_>, colouring: Colouring) {
+    // Scouting is about density alone.
+    if ctx.view.lens == Lens::Scout {
+        ui.label(RichText::new(colouring.label()).font(style::bold_of(style::SMALL)));
+        return;
+    }
+    let button = drop_down(ui, colouring.label(), style::bold_of(style::SMALL), "Colour by");
+    Popup::menu(&button).show(|ui| {
+        for choice in Colouring::CHOICE {
+            if ui.selectable_label(choice == colouring, choice.label()).clicked() {
+                ctx.ask(Request::SetColouring(choice));
+                ui.close();
+            }
+        }
+    });
+}
+
+/// What the ratings are taken from.
+fn rating_chooser(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let words = of_words(&ctx.view.rating_of);
+    let button = drop_down(ui, &words, egui::FontId::proportional(style::SMALL), "Ratings for");
+    Popup::menu(&button).show(|ui| {
+        let choice = |ui: &mut Ui, of: RatingOf| {
+            if ui.selectable_label(ctx.view.rating_of == of, of_words(&of)).clicked() {
+                ctx.ask(Request::SetRatingOf(of));
+                ui.close();
+            }
+        };
+        choice(ui, RatingOf::Worst);
+        ui.separator();
+        let mut groups: Vec<&str> = ctx.facts.history.all_groups().into_iter().collect();
+        groups.sort_by_key(|group| (group.parse::<u32>().unwrap_or(u32::MAX), *group));
+        for group in groups {
+            choice(ui, RatingOf::Group(group.to_owned()));
+        }
+        ui.separator();
+        for active in ctx.facts.history.all_actives() {
+            choice(ui, RatingOf::Active(active.to_owned()));
+        }
+    });
+}
+
+fn of_words(of: &RatingOf) -> String {
+    match of {
+        RatingOf::Worst => "Worst of any mode of action".into(),
+        RatingOf::Group(group) => {
+            let name = modes_of_action().iter().find(|mode| mode.group == group).map_or("", |mode| mode.name);
+            format!("HRAC group {group}, {name}")
+        }
+        RatingOf::Active(active) => active.clone(),
+    }
+}
+
+fn drop_down(ui: &mut Ui, text: &str, font: egui::FontId, what: &str) -> Response {
+    let tokens = style::of(ui);
+    let label = RichText::new(format!("{text}     ")).font(font).color(tokens.ink);
+    let button = ui.add(Button::new(label).frame_when_inactive(false).small());
+    button.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{what}: {text}")));
+    let corner = button.rect.right_center() - vec2(6.0, -1.0);
+    let mark = vec![corner - vec2(4.0, 2.0), corner + vec2(0.0, 2.0), corner + vec2(4.0, -2.0)];
+    ui.painter().add(egui::Shape::line(mark, Stroke::new(1.4, tokens.accent)));
+    button
+}
+
+/// A part of a row of a fixed width, its contents to the right.
+fn cell<R>(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui) -> R) -> R {
+    let size = vec2(width, 20.0);
+    ui.allocate_ui_with_layout(size, Layout::right_to_left(Align::Center), |ui| {
+        ui.set_min_size(size);
+        add(ui)
+    })
+    .inner
+}
+
+fn head(ui: &mut Ui, names: f32, columns: impl FnOnce(&mut Ui), fields: &str, tokens: &Tokens) {
+    ui.horizontal(|ui| {
+        ui.add_space(SWATCH + names);
+        columns(ui);
+        cell(ui, FIGURE, |ui| small(ui, fields, tokens.muted));
+        cell(ui, FIGURE + 8.0, |ui| small(ui, "ha", tokens.muted));
+    });
+}
+
+fn figures(ui: &mut Ui, count: Count, tokens: &Tokens) {
+    cell(ui, FIGURE, |ui| small(ui, &count.fields.to_string(), tokens.ink));
+    cell(ui, FIGURE + 8.0, |ui| small(ui, &format!("{:.1}", count.area_m2 / units::M2_PER_HA), tokens.ink));
+}
+
+fn widest<'a>(ui: &Ui, texts: impl Iterator<Item = &'a str>, tokens: &Tokens) -> f32 {
+    let font = egui::FontId::proportional(style::SMALL);
+    let wide = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), font.clone(), tokens.ink).size().x;
+    texts.map(wide).fold(60.0, f32::max) + 8.0
+}
+
+fn line(ui: &mut Ui, class: &Class, name: &str, names: f32, tokens: &Tokens, rest: impl FnOnce(&mut Ui)) {
+    ui.horizontal(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(SWATCH, 20.0), Sense::hover());
+        swatch(ui.painter(), rect.left_center(), class, tokens);
+        ui.allocate_ui_with_layout(vec2(names, 20.0), Layout::left_to_right(Align::Center), |ui| {
+            ui.set_min_width(names);
+            small(ui, name, tokens.ink);
+        });
+        rest(ui);
+    });
+}
+
+/// Classes worst first, with the fields and land of each; in two-way legends the fields by column besides.
+fn classes(ui: &mut Ui, painted: &Painted, tokens: &Tokens) {
+    let names = widest(ui, painted.lines.iter().map(|line| line.class.name.as_str()), tokens);
+    let columns = |ui: &mut Ui| {
+        for (sample, words) in &painted.columns {
+            cell(ui, COLUMN, |ui| {
+                small(ui, words, tokens.muted);
+                ui.add_space(4.0);
+                let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
+                column_sample(ui.painter(), rect, sample, tokens);
+            });
+        }
+    };
+    head(ui, names, columns, "fields", tokens);
+    for each in &painted.lines {
+        line(ui, &each.class, &each.class.name, names, tokens, |ui| {
+            for count in &each.columns {
+                let text = if count.fields == 0 { "–".to_owned() } else { count.fields.to_string() };
+                cell(ui, COLUMN, |ui| small(ui, &text, tokens.ink));
+            }
+            figures(ui, each.all, tokens);
+        });
+    }
+}
+
+fn densities(ui: &mut Ui, layer: &DensityLayer, ctx: &Ctx<'_>, tokens: &Tokens) {
+    small(ui, &layer.title(), tokens.muted);
+    let known = layer.classes();
+    let names = widest(ui, known.iter().map(|(_, name, ..)| name.as_str()), tokens);
+    head(ui, names, |_| {}, "in fields", tokens);
+    for (fill, name, fields, area_m2) in &known {
+        line(ui, &Class::plain(Some(*fill)), name, names, tokens, |ui| {
+            figures(ui, Count { fields: *fields, area_m2: *area_m2 }, tokens);
+        });
+    }
+    let unknown = ctx.facts.rows.iter().filter(|row| !layer.fields.contains_key(&row.id));
+    let count =
+        unknown.fold(Count::default(), |sum, row| Count { fields: sum.fields + 1, area_m2: sum.area_m2 + row.area_m2 });
+    if count.fields > 0 {
+        line(ui, &Class::unknown(), "not scouted", names, tokens, |ui| figures(ui, count, tokens));
+    }
+}
+
+/// The retest interval, which the trade leaves open, with the way back to the usual one.
+fn interval(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let years = ctx.facts.interval;
+    ui.separator();
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style::STEP;
+        let text = RichText::new("Due again after").size(style::SMALL);
+        ui.label(text)
+            .on_hover_text("How long a test is trusted. Five harvests are common practice; the trade leaves it open.");
+        if icon_button(ui, Icon::Minus, "Shorter retest interval", ctx.can_write() && years > 1).clicked() {
+            ctx.ask(Request::SetInterval(years - 1));
+        }
+        let harvests = units::count(years.max(0) as usize, "harvest");
+        ui.label(RichText::new(harvests).font(style::bold_of(style::SMALL)));
+        if icon_button(ui, Icon::Plus, "Longer retest interval", ctx.can_write() && years < 30).clicked() {
+            ctx.ask(Request::SetInterval(years + 1));
+        }
+        let usual = Settings::default().retest_interval_years;
+        if years != usual && ctx.can_write() {
+            let reset = Button::new(RichText::new("Reset").size(style::SMALL)).small();
+            if ui.add(reset).on_hover_text(format!("Back to {}.", units::count(usual.max(0) as usize, "harvest"))).clicked()
+            {
+                ctx.ask(Request::SetInterval(usual));
+            }
+        }
+    });
 }
 
 /// A sample of a class with its letter, 32 by 16 points, from the middle of its left side.
@@ -113,6 +243,22 @@ pub fn swatch(painter: &Painter, left: Pos2, class: &Class, tokens: &Tokens) {
     let place = Rect::from_min_size(left - vec2(0.0, 8.0), vec2(32.0, 16.0));
     let fill = class.fill.unwrap_or(tokens.ground);
     painter.rect_filled(place, 0.0, fill);
+    pattern(painter, place, class, tokens);
+    painter.rect_stroke(place, 0.0, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
+    if class.over == Over::Unknown || class.letter.is_empty() {
+        return;
+    }
+    let ink = class.fill.map_or(tokens.ink, style::text_on);
+    let galley = painter.layout_no_wrap(class.letter.clone(), style::bold_of(11.0), ink);
+    let text = Rect::from_center_size(place.center(), galley.size());
+    if class.over != Over::Nothing {
+        painter.rect_filled(text.expand2(vec2(1.0, -2.0)), 0.0, fill);
+    }
+    painter.galley(text.min, galley, ink);
+}
+
+/// What lies over the fill, in a rectangle.
+fn pattern(painter: &Painter, place: Rect, class: &Class, tokens: &Tokens) {
     let ring = [vec![place.left_top(), place.right_top(), place.right_bottom(), place.left_bottom()]];
     let over = class.fill.map_or(tokens.ink, style::text_on);
     match class.over {
@@ -121,14 +267,20 @@ pub fn swatch(painter: &Painter, left: Pos2, class: &Class, tokens: &Tokens) {
         Over::Hatch => hatch(painter, &ring, 6.0, place.min, Stroke::new(0.8, over.gamma_multiply(0.7))),
         Over::Unknown => hatch(painter, &ring, 8.0, place.min, Stroke::new(1.0, over.gamma_multiply(0.55))),
     }
-    painter.rect_stroke(place, 0.0, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
-    if class.over == Over::Unknown || class.letter.is_empty() {
-        return;
+}
+
+/// What a column of the two-way legend means: pattern, arrow or dotted outline without a fill.
+fn column_sample(painter: &Painter, place: Rect, class: &Class, tokens: &Tokens) {
+    painter.rect_filled(place, 0.0, tokens.ground);
+    pattern(painter, place, class, tokens);
+    if class.dotted {
+        let ring = [place.left_top(), place.right_top(), place.right_bottom(), place.left_bottom(), place.left_top()];
+        painter.extend(egui::Shape::dashed_line(&ring, Stroke::new(1.4, tokens.ink), 2.0, 2.0));
+    } else {
+        painter.rect_stroke(place, 0.0, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
     }
-    let galley = painter.layout_no_wrap(class.letter.clone(), style::bold_of(11.0), style::text_on(fill));
-    let text = Rect::from_center_size(place.center(), galley.size());
-    if class.over != Over::Nothing {
-        painter.rect_filled(text.expand2(vec2(1.0, -2.0)), 0.0, fill);
+    if let Some(way) = class.way {
+        painter.rect_filled(Rect::from_center_size(place.center(), vec2(9.0, 10.0)), 0.0, tokens.ground);
+        draw_arrow(painter, pos2(place.center().x, place.center().y), way, tokens.ink);
     }
-    painter.galley(text.min, galley, style::text_on(fill));
 }

@@ -58,10 +58,22 @@ impl Screen {
         degrees(Coord { x: self.centre.x + f64::from(off.x) / self.scale, y: self.centre.y + f64::from(off.y) / self.scale })
     }
 
+    /// The part of the unit square in view: its north-western and south-eastern corners.
+    pub fn world_bounds(&self) -> (Coord<f64>, Coord<f64>) {
+        let half = self.rect.size() / 2.0;
+        let (x, y) = (f64::from(half.x) / self.scale, f64::from(half.y) / self.scale);
+        (Coord { x: self.centre.x - x, y: self.centre.y - y }, Coord { x: self.centre.x + x, y: self.centre.y + y })
+    }
+
     /// Points for a metre on the ground in the middle of the map.
     pub fn points_per_m(&self) -> f64 {
         let lat = degrees(self.centre).y.to_radians();
         self.scale / (std::f64::consts::TAU * RADIUS_M * lat.cos())
+    }
+
+    /// A rectangle of degrees on the screen.
+    pub fn rect_of_degrees(&self, bounds: geo::Rect<f64>) -> Rect {
+        Rect::from_two_pos(self.pos(bounds.min()), self.pos(bounds.max()))
     }
 
     /// A rectangle of the unit square on the screen.

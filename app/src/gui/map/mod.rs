@@ -1,43 +1,61 @@
-//! The map: fields, scouting, density, plans and furniture, drawn on a plain ground. The only place that knows the map widget.
+//! The map: background, fields, scouting, density, plans and furniture, in the order that the user set. The only place that
+//! knows the map widget.
 
+mod aiming;
+mod backdrop;
 mod camera;
 mod classes;
 mod density;
+mod detail;
+mod drawn;
 mod fields;
 mod furniture;
 mod hatch;
 mod labels;
 mod legend;
 mod mercator;
+mod painted;
+mod patterns;
 mod pick;
 mod plan;
+mod preview;
 mod scouting;
 mod shapes;
+mod toolbar;
+mod tools;
 
 use std::collections::BTreeMap;
 
 use awn_core::model::FieldId;
-use egui::{DragPanButtons, Role, Ui, WidgetInfo};
+use egui::{DragPanButtons, Painter, Rect, Role, Ui, WidgetInfo};
 use walkers::Map;
 
 pub use camera::Camera;
-pub use classes::{Class, Over, class_of};
-pub use density::{DensityLayer, DensityPictures};
+pub use classes::{Class, How, Over, Way, class_of};
+pub use density::DensityLayer;
+pub use drawn::Drawn;
 pub use legend::swatch;
 pub use plan::Lines;
-pub use scouting::{figure, latest as latest_surveys};
+pub use scouting::{Finds, figure, latest as latest_surveys};
 pub use shapes::Shapes;
+pub use tools::card as tool_card;
 
+use crate::gui::aim::Aim;
 use crate::gui::ctx::Ctx;
+use crate::gui::layer_list::Layer;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::Lens;
+use crate::gui::view_state::{Colouring, Lens};
 use mercator::Screen;
 
 /// What is drawn besides the records.
 pub struct Layers<'a> {
-    /// Fields as triangles and outlines.
+    /// Counts states of facts, shapes and finds, so that what was made of one is not taken for that of the next.
+    pub facts_number: u64,
+    /// Fields as outlines.
     pub shapes: &'a Shapes,
+    /// Finds of the surveys on show.
+    pub finds: &'a Finds,
     /// Density surfaces, once worked out.
     pub density: Option<&'a DensityLayer>,
     /// Tramlines by field.
@@ -45,7 +63,7 @@ pub struct Layers<'a> {
 }
 
 /// Shows the map in the space that is left.
-pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, layers: &Layers<'_>, ctx: &Ctx<'_>) {
+pub fn show(ui: &mut Ui, camera: &mut Camera, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &Ctx<'_>) {
     let tokens = style::of(ui);
     let rect = ui.available_rect_before_wrap();
     ui.painter().rect_filled(rect, 0.0, tokens.ground);
@@ -54,20 +72,30 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     // A stop is taken hold of where the button went down, not where the pointer is once the drag is noticed.
     let pointer =
         ui.input(|input| input.pointer.press_origin().or(input.pointer.hover_pos())).filter(|pos| rect.contains(*pos));
-    let over_stop = ctx.view.lens == Lens::Walk && ctx.view.drag.is_none() && ctx.can_write();
+    let idle = ctx.view.aim == Aim::Look && !tools::takes_clicks(ctx) && ctx.view.grab.is_none();
+    let over_stop = idle && ctx.view.lens == Lens::Walk && ctx.view.drag.is_none() && ctx.can_write();
     let grip = pointer.filter(|_| over_stop).and_then(|pos| plan::stop_at(&before, ctx, pos));
-    let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released);
-    let buttons =
-        if holds || grip.is_some() { DragPanButtons::MIDDLE } else { DragPanButtons::PRIMARY | DragPanButtons::MIDDLE };
-    let map =
-        Map::new(None, &mut camera.memory, camera::home()).zoom_gesture(false).panning(false).drag_pan_buttons(buttons);
-    let shown = map.show(ui, |ui, _, _, memory| {
+    let held = pointer.filter(|_| grip.is_none()).and_then(|pos| tools::held_at(&before, ctx, pos));
+    let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released) || ctx.view.grab.is_some();
+    let taken = holds || grip.is_some() || held.is_some() || matches!(ctx.view.aim, Aim::Rectangle { .. });
+    let buttons = if taken { DragPanButtons::MIDDLE } else { DragPanButtons::PRIMARY | DragPanButtons::MIDDLE };
+    let map = Map::new(None, &mut camera.memory, camera::home())
+        .zoom_gesture(false)
+        .panning(false)
+        .double_click_to_zoom(false)
+        .drag_pan_buttons(buttons);
+    let shown = map.show(ui, |_, _, _, memory| {
         let middle = memory.detached().unwrap_or_else(camera::home);
-        let screen = Screen::new(rect, geo::Coord { x: middle.x(), y: middle.y() }, memory.zoom());
-        (screen, draw(ui, &screen, pictures, layers, ctx))
+        Screen::new(rect, geo::Coord { x: middle.x(), y: middle.y() }, memory.zoom())
     });
-    let (screen, legend) = shown.inner;
+    let screen = shown.inner;
     camera.screen = Some(screen);
+    drawn.painted.refresh(layers, ctx);
+    drawn.patterns.refresh(ui.ctx());
+    fields::find_in_view(&screen, drawn, layers);
+    let legend = legend::show(ui, rect, &drawn.painted, ctx, layers.density);
+    let bar = toolbar::show(ui, rect, ctx);
+    draw(ui, &screen, drawn, layers, ctx, &[legend, bar]);
     let covered = legend.is_positive().then_some(legend);
     if covered != camera.covered {
         camera.covered = covered;
@@ -76,32 +104,68 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, pictures: &mut DensityPictures, la
     let fields = ctx.facts.rows.len();
     let name = format!("Map of {}", awn_core::units::count(fields, "field"));
     shown.response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));
+    if aiming::follow(ui, &screen, layers, ctx, &shown.response) {
+        return;
+    }
     drag_stops(ui, &screen, ctx, grip.as_ref(), &shown.response);
-    pick::click_and_hover(ui, &screen, layers, ctx, &shown.response);
+    tools::follow(ui, &screen, ctx, held, &shown.response);
+    tools::menu(ui, &screen, ctx, |at| pick::field_at(ctx, drawn, layers, at).cloned(), &shown.response);
+    if !tools::click(ui, &screen, ctx, &shown.response) {
+        pick::click_and_hover(ui, &screen, drawn, layers, ctx, &shown.response);
+    }
 }
 
-fn draw(ui: &Ui, screen: &Screen, pictures: &mut DensityPictures, layers: &Layers<'_>, ctx: &Ctx<'_>) -> egui::Rect {
+fn draw(ui: &Ui, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &Ctx<'_>, covered: &[Rect]) {
     let tokens = style::of(ui);
-    let painter = ui.painter().with_clip_rect(screen.rect);
-    let lens = ctx.view.lens;
-    if let Some(density) = layers.density.filter(|_| matches!(lens, Lens::Scout | Lens::Walk)) {
-        pictures.draw(&painter, screen, density);
+    let mut painter = ui.painter().with_clip_rect(screen.rect);
+    let mut taken = covered.to_vec();
+    let mut credit = None;
+    let list = &ctx.view.layers;
+    for layer in list.order.iter().filter(|layer| list.shows(ctx.view.lens, **layer)) {
+        painter.set_opacity(list.opacity(*layer));
+        credit = credit.or(draw_layer(&painter, screen, drawn, layers, ctx, *layer, &mut taken));
     }
-    fields::draw(&painter, screen, layers, ctx, tokens);
-    if lens == Lens::Scout {
-        scouting::draw(&painter, screen, ctx.records, ctx.view.year, tokens);
-    }
-    plan::draw_ground(&painter, screen, ctx.records, tokens);
-    if lens == Lens::Walk {
-        plan::draw_tramlines(&painter, screen, layers.tramlines, tokens);
-        plan::draw_plans(&painter, screen, ctx, tokens);
-    }
-    let legend = legend::draw(&painter, screen.rect, ctx, layers.density, tokens);
-    let mut taken = vec![legend];
-    labels::draw(&painter, screen, layers.shapes, ctx, tokens, &mut taken);
+    painter.set_opacity(1.0);
+    fields::draw_selection(&painter, screen, drawn, layers, ctx);
     let pointer = ui.ctx().pointer_hover_pos().filter(|pos| screen.rect.contains(*pos));
-    furniture::draw(&painter, screen, pointer.map(|pos| screen.lonlat(pos)), tokens);
-    legend
+    if let Some(found) = ctx.view.form.as_ref().and_then(|form| form.preview.as_deref()) {
+        preview::draw(&painter, screen, found, tokens);
+    }
+    aiming::draw(&painter, screen, &ctx.view.aim, pointer, tokens);
+    tools::draw(&painter, screen, ctx, pointer, tokens);
+    let place = pointer.map(|pos| screen.lonlat(pos));
+    furniture::draw(&painter, screen, &mut drawn.names, place, credit.as_deref(), tokens);
+}
+
+/// Draws one layer; gives the line that its source asks to be shown.
+fn draw_layer(
+    painter: &Painter,
+    screen: &Screen,
+    drawn: &mut Drawn,
+    layers: &Layers<'_>,
+    ctx: &Ctx<'_>,
+    layer: Layer,
+    taken: &mut Vec<Rect>,
+) -> Option<String> {
+    let tokens = style::tokens(painter.ctx().theme());
+    match layer {
+        Layer::Background => return drawn.backdrop.draw(painter, screen, &ctx.view.background),
+        Layer::Fills => fields::draw_fills(painter, screen, drawn, layers, ctx),
+        Layer::Density => {
+            let wanted = ctx.view.lens == Lens::Walk || ctx.view.shown_colouring() == Colouring::Density;
+            if let Some(density) = layers.density.filter(|_| wanted) {
+                drawn.pictures.draw(painter, screen, density);
+            }
+        }
+        Layer::Outlines => fields::draw_outlines(painter, screen, drawn, layers),
+        Layer::NoGo => plan::draw_no_go(painter, screen, ctx.records, tokens),
+        Layer::Scouting => layers.finds.draw(painter, screen, tokens),
+        Layer::Tramlines => plan::draw_tramlines(painter, screen, layers.tramlines, tokens),
+        Layer::Gates => plan::draw_gates(painter, screen, ctx.records, tokens),
+        Layer::Plans => plan::draw_plans(painter, screen, ctx, tokens),
+        Layer::Labels => labels::draw(painter, screen, drawn, layers, ctx, taken),
+    }
+    None
 }
 
 /// Follows a stop from press to release.

@@ -40,8 +40,8 @@ pub fn draw_tramlines(painter: &Painter, screen: &Screen, tramlines: &BTreeMap<F
     }
 }
 
-/// Draws no-go areas and gates in view.
-pub fn draw_ground(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
+/// Draws no-go areas in view.
+pub fn draw_no_go(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
     for area in records.no_go.values() {
         let rings = rings(screen, &area.area);
         if seen(screen, &rings) {
@@ -50,6 +50,10 @@ pub fn draw_ground(painter: &Painter, screen: &Screen, records: &Records, tokens
             outline(painter, &rings, Stroke::new(1.0, tokens.muted));
         }
     }
+}
+
+/// Draws gates in view.
+pub fn draw_gates(painter: &Painter, screen: &Screen, records: &Records, tokens: &Tokens) {
     for gate in records.gates.values() {
         let pos = screen.pos(gate.position);
         if screen.points_per_m() >= GATES_FROM && screen.rect.contains(pos) {
@@ -145,7 +149,26 @@ pub fn draw_plans(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, tokens: &To
                 painter.circle_stroke(screen.pos(drag.at), style::STOP_RADIUS + 4.0, Stroke::new(2.0, tokens.accent));
             }
         }
-        draw_stops(painter, screen, plan, tokens);
+        let chosen = ctx.view.stop.filter(|_| ctx.view.single() == Some(row.id));
+        draw_stops(painter, screen, plan, chosen, tokens);
+    }
+    let beside = ctx.view.walk.beside.filter(|_| ctx.view.walk.comparing).and_then(|which| ctx.comparison?.plan(which));
+    if let Some(plan) = beside.filter(|plan| ctx.view.single() == Some(plan.field)) {
+        draw_beside(painter, screen, plan, tokens);
+    }
+}
+
+/// Another plan beside the one in use: its walk dashed, its stops square.
+fn draw_beside(painter: &Painter, screen: &Screen, plan: &Plan, tokens: &Tokens) {
+    for walk in plan.walks() {
+        let on: Vec<Pos2> = walk.line.coords().map(|c| screen.pos(*c)).collect();
+        painter.extend(Shape::dashed_line(&on, Stroke::new(style::WALK, tokens.accent), 7.0, 5.0));
+    }
+    for (number, stop) in plan.stops.iter().enumerate() {
+        let square = egui::Rect::from_center_size(screen.pos(stop.position), Vec2::splat(2.0 * style::STOP_RADIUS - 4.0));
+        painter.rect(square, 0.0, tokens.raised, Stroke::new(1.6, tokens.accent), egui::StrokeKind::Middle);
+        let text = (number + 1).to_string();
+        painter.text(square.center(), Align2::CENTER_CENTER, text, style::bold_of(style::SMALL), tokens.accent);
     }
 }
 
@@ -186,7 +209,7 @@ fn arrow(painter: &Painter, pos: Pos2, along: Vec2, tokens: &Tokens) {
 }
 
 /// Stops as numbered rings, with a wedge that shows the share of the seed.
-fn draw_stops(painter: &Painter, screen: &Screen, plan: &Plan, tokens: &Tokens) {
+fn draw_stops(painter: &Painter, screen: &Screen, plan: &Plan, chosen: Option<usize>, tokens: &Tokens) {
     let small = screen.points_per_m() < 0.25;
     for (number, stop) in plan.stops.iter().enumerate() {
         let pos = screen.pos(stop.position);
@@ -202,9 +225,21 @@ fn draw_stops(painter: &Painter, screen: &Screen, plan: &Plan, tokens: &Tokens) 
         painter.circle_filled(pos, radius + 1.5, tokens.ground);
         wedge(painter, pos, radius + 4.0, stop.share as f32, tokens);
         painter.circle(pos, radius, tokens.raised, Stroke::new(1.4, tokens.ink));
+        if chosen == Some(number) {
+            painter.circle_stroke(pos, radius + 8.0, Stroke::new(2.0, tokens.accent));
+        }
+        if stop.pinned {
+            pin(painter, pos + vec2(radius * 0.75, -radius * 0.75), tokens);
+        }
         let text = (number + 1).to_string();
         painter.text(pos, Align2::CENTER_CENTER, text, style::bold_of(style::SMALL), tokens.ink);
     }
+}
+
+/// A pin's head and needle.
+fn pin(painter: &Painter, at: Pos2, tokens: &Tokens) {
+    painter.line_segment([at, at + vec2(-4.0, 6.0)], Stroke::new(1.6, tokens.ink));
+    painter.circle(at, 4.0, tokens.warn, Stroke::new(1.2, tokens.ink));
 }
 
 /// The share of a turn as a band outside the ring, from the top clockwise.

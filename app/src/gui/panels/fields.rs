@@ -9,8 +9,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::Colouring;
-use crate::gui::widgets::{action_button, choice, head, next_step, note, rating_chip, section};
+use crate::gui::widgets::{action_button, head, next_step, note, rating_chip, section};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
@@ -31,20 +30,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     } else {
         next_step(ui, ctx, Action::LensResults, "See the results");
     }
-    colouring(ui, ctx);
     match ctx.view.single().and_then(|id| ctx.facts.row(id)) {
         Some(row) => one(ui, ctx, row),
         None if ctx.view.selected.is_empty() => all(ui, ctx, due),
         None => several(ui, ctx),
-    }
-}
-
-fn colouring(ui: &mut Ui, ctx: &Ctx<'_>) {
-    section(ui, "Colour by");
-    for colouring in Colouring::CHOICE {
-        if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {
-            ctx.ask(Request::SetColouring(colouring));
-        }
     }
 }
 

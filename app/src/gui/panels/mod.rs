@@ -40,9 +40,14 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
         .default_size(list)
         .size_range(160.0..=560.0)
         .show(ui, |ui| field_list::show(ui, ctx, narrow));
-    let wide = ctx.view.lens == Lens::Results && ctx.view.form.is_none();
-    let width = if wide { style::WIDE_LENS_WIDTH } else { style::LENS_WIDTH };
-    Panel::right(if wide { "wide lens" } else { "lens" })
+    let comparing = ctx.view.lens == Lens::Walk && ctx.view.walk.comparing && ctx.single_plan().is_some();
+    let (name, width) = match ctx.view.lens {
+        _ if ctx.view.form.is_some() => ("lens", style::LENS_WIDTH),
+        Lens::Results => ("wide lens", style::WIDE_LENS_WIDTH),
+        Lens::Walk if comparing => ("comparing lens", style::COMPARING_WIDTH),
+        _ => ("lens", style::LENS_WIDTH),
+    };
+    Panel::right(name)
         .frame(frame)
         .resizable(true)
         .default_size(width)

@@ -34,7 +34,7 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
                     let tokens = style::of(ui);
                     let colour = if toast.failed { tokens.bad } else { tokens.ink };
                     let text = RichText::new(&toast.text).color(colour);
-                    ui.vertical(|ui| {
+                    ui.scope(|ui| {
                         ui.set_max_width((over.width() - 120.0).clamp(120.0, 560.0));
                         ui.add(egui::Label::new(text).wrap());
                     });

@@ -9,8 +9,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::Colouring;
-use crate::gui::widgets::{action_button, choice, head, next_step, note, rating_chip, small};
+use crate::gui::widgets::{action_button, head, next_step, note, rating_chip, small};
 
 const HEADINGS: [(&str, &str, bool); 7] = [
     ("Year", "Harvest year of the sample", true),
@@ -48,13 +47,6 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui,
         "A rating is a snapshot of one sample, taken from survivors, and no recommendation: the product label and a qualified adviser decide.",
     );
-    ui.horizontal_wrapped(|ui| {
-        for colouring in Colouring::CHOICE {
-            if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {
-                ctx.ask(Request::SetColouring(colouring));
-            }
-        }
-    });
     let of = match ctx.view.selected.len() {
         0 => "all fields".to_owned(),
         1 => ctx.view.single().and_then(|id| ctx.facts.row(id)).map_or_else(String::new, |row| row.name.clone()),

@@ -13,10 +13,24 @@ pub enum Icon {
     Undo,
     Redo,
     Close,
+    Plus,
+    Minus,
+    Up,
+    Down,
+    Layers,
+    Whole,
+    Measure,
+    Rectangle,
+    Outline,
 }
 
 /// A button with an icon only.
 pub fn icon_button(ui: &mut Ui, icon: Icon, name: &str, enabled: bool) -> Response {
+    icon_button_with(ui, icon, name, name, enabled)
+}
+
+/// A button with an icon only that says more when the pointer rests on it.
+pub fn icon_button_with(ui: &mut Ui, icon: Icon, name: &str, tip: &str, enabled: bool) -> Response {
     let sense = if enabled { Sense::click() } else { Sense::hover() };
     let (rect, response) = ui.allocate_exact_size(Vec2::splat(7.0 * style::STEP), sense);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, enabled, name));
@@ -26,7 +40,7 @@ pub fn icon_button(ui: &mut Ui, icon: Icon, name: &str, enabled: bool) -> Respon
     }
     let colour = if enabled { tokens.accent } else { tokens.line };
     draw(ui.painter(), rect.shrink(8.0), icon, Stroke::new(1.6, colour));
-    response.on_hover_text(name)
+    response.on_hover_text(tip)
 }
 
 fn draw(painter: &Painter, rect: Rect, icon: Icon, stroke: Stroke) {
@@ -41,6 +55,40 @@ fn draw(painter: &Painter, rect: Rect, icon: Icon, stroke: Stroke) {
         Icon::Close => {
             line(&[(0.1, 0.1), (0.9, 0.9)]);
             line(&[(0.9, 0.1), (0.1, 0.9)]);
+        }
+        Icon::Plus => {
+            line(&[(0.1, 0.5), (0.9, 0.5)]);
+            line(&[(0.5, 0.1), (0.5, 0.9)]);
+        }
+        Icon::Minus => line(&[(0.1, 0.5), (0.9, 0.5)]),
+        Icon::Up => line(&[(0.1, 0.65), (0.5, 0.25), (0.9, 0.65)]),
+        Icon::Down => line(&[(0.1, 0.35), (0.5, 0.75), (0.9, 0.35)]),
+        Icon::Layers => {
+            line(&[(0.5, 0.05), (1.0, 0.35), (0.5, 0.65), (0.0, 0.35), (0.5, 0.05)]);
+            line(&[(0.0, 0.62), (0.5, 0.95), (1.0, 0.62)]);
+        }
+        Icon::Whole => {
+            for (x, y) in [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)] {
+                let inward = |at: f32| at + (0.5 - at) * 0.6;
+                line(&[(inward(x), y), (x, y), (x, inward(y))]);
+            }
+        }
+        Icon::Measure => {
+            line(&[(0.0, 0.75), (0.75, 0.0), (1.0, 0.25), (0.25, 1.0), (0.0, 0.75)]);
+            for step in [0.25, 0.5, 0.75] {
+                line(&[(0.75 * step, 0.75 * (1.0 - step)), (0.75 * step + 0.13, 0.75 * (1.0 - step) + 0.13)]);
+            }
+        }
+        Icon::Rectangle => {
+            painter.extend(Shape::dashed_line(
+                &[at(0.0, 0.1), at(1.0, 0.1), at(1.0, 0.9), at(0.0, 0.9), at(0.0, 0.1)],
+                stroke,
+                2.5,
+                2.0,
+            ));
+        }
+        Icon::Outline => {
+            line(&[(0.05, 0.4), (0.5, 0.0), (1.0, 0.35), (0.75, 0.95), (0.2, 0.85), (0.05, 0.4)]);
         }
         Icon::Undo => turn(painter, rect, stroke, 1.0),
         Icon::Redo => turn(painter, rect, stroke, -1.0),

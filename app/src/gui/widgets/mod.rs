@@ -1,9 +1,11 @@
 //! Small parts that panels share.
 
+mod chart;
 mod chip;
 mod icons;
 mod parts;
 
+pub use chart::{Chart, chart};
 pub use chip::rating_chip;
-pub use icons::{Icon, icon_button};
+pub use icons::{Icon, icon_button, icon_button_with};
 pub use parts::{action_button, choice, empty, head, menu_item, next_step, note, section, small};

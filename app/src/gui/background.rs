@@ -1,0 +1,95 @@
+//! What lies under the fields. Nothing is fetched unless the user names a server.
+
+use std::path::PathBuf;
+
+/// What lies under the fields.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub enum Background {
+    /// The plain ground.
+    #[default]
+    Ground,
+    /// Map tiles in a PMTiles file, pictures or vectors.
+    Tiles(PathBuf),
+    /// A picture that says where it lies: GeoTIFF, or with a world file beside it.
+    Picture(PathBuf),
+    /// A tile server.
+    Server(Server),
+}
+
+/// A tile server that the user typed.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Server {
+    /// Address with {z}, {x} and {y} where level, column and row go.
+    pub address: String,
+    /// Whose map it is: shown on the map, as its licence asks.
+    pub credit: String,
+}
+
+impl Background {
+    /// The kind that a file is, by its ending.
+    pub fn of_file(path: PathBuf) -> Self {
+        match path.extension() {
+            Some(ending) if ending.eq_ignore_ascii_case("pmtiles") => Self::Tiles(path),
+            _ => Self::Picture(path),
+        }
+    }
+
+    /// What it is called.
+    pub fn label(&self) -> String {
+        match self {
+            Self::Ground => "Plain ground".into(),
+            Self::Tiles(path) | Self::Picture(path) => {
+                path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+            }
+            Self::Server(server) => server.host().unwrap_or("Tile server").to_owned(),
+        }
+    }
+}
+
+impl Server {
+    /// What is wrong with the address, in words; none: nothing.
+    pub fn fault(&self) -> Option<&'static str> {
+        if !self.address.starts_with("https://") || self.host().is_none_or(str::is_empty) {
+            return Some("The address must begin with https:// and name a server.");
+        }
+        if !["{z}", "{x}", "{y}"].iter().all(|part| self.address.contains(part)) {
+            return Some("The address must hold {z}, {x} and {y} where level, column and row go.");
+        }
+        if self.credit.trim().is_empty() {
+            return Some("Say whose map it is; the line is shown on the map.");
+        }
+        None
+    }
+
+    /// The server's name.
+    pub fn host(&self) -> Option<&str> {
+        self.address.strip_prefix("https://")?.split(['/', '?', '#']).next()
+    }
+
+    /// The address of one tile.
+    pub fn tile(&self, level: u8, column: u32, row: u32) -> String {
+        let address = self.address.replace("{z}", &level.to_string());
+        address.replace("{x}", &column.to_string()).replace("{y}", &row.to_string())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_server_must_be_safe_complete_and_credited() {
+        let server = |address: &str, credit: &str| Server { address: address.into(), credit: credit.into() };
+        assert_eq!(server("https://tiles.example/{z}/{x}/{y}.png", "Example maps").fault(), None);
+        for (address, credit) in [
+            ("http://tiles.example/{z}/{x}/{y}.png", "Example maps"),
+            ("https://tiles.example/{z}/{x}.png", "Example maps"),
+            ("https:///{z}/{x}/{y}", "Example maps"),
+            ("https://tiles.example/{z}/{x}/{y}.png", " "),
+        ] {
+            assert!(server(address, credit).fault().is_some(), "{address}");
+        }
+        let tile = server("https://tiles.example/a/{z}/{x}/{y}.png", "").tile(14, 8171, 5419);
+        assert_eq!(tile, "https://tiles.example/a/14/8171/5419.png");
+    }
+}

@@ -1,0 +1,133 @@
+//! What the map draws, in which order, how strongly, and in which lens.
+
+use std::collections::BTreeSet;
+
+use crate::gui::view_state::Lens;
+
+/// Something the map draws.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Layer {
+    Background,
+    Fills,
+    Density,
+    Outlines,
+    NoGo,
+    Scouting,
+    Tramlines,
+    Gates,
+    Plans,
+    Labels,
+}
+
+impl Layer {
+    /// Every layer, lowest first.
+    pub const ALL: [Self; 10] = [
+        Self::Background,
+        Self::Fills,
+        Self::Density,
+        Self::Outlines,
+        Self::NoGo,
+        Self::Scouting,
+        Self::Tramlines,
+        Self::Gates,
+        Self::Plans,
+        Self::Labels,
+    ];
+
+    /// What it is called.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Background => "Background",
+            Self::Fills => "Colours of fields",
+            Self::Density => "Density",
+            Self::Outlines => "Field boundaries",
+            Self::NoGo => "No-go areas",
+            Self::Scouting => "Scouting",
+            Self::Tramlines => "Tramlines",
+            Self::Gates => "Gates",
+            Self::Plans => "Stops and walks",
+            Self::Labels => "Names and letters",
+        }
+    }
+
+    /// Whether a lens shows it unless it is switched.
+    fn by_default(self, lens: Lens) -> bool {
+        match self {
+            // Elsewhere tramlines would look like hatching, which has a meaning.
+            Self::Tramlines | Self::Plans => lens == Lens::Walk,
+            Self::Scouting => lens == Lens::Scout,
+            _ => true,
+        }
+    }
+}
+
+/// Order, opacity and visibility of the layers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LayerList {
+    /// Lowest first.
+    pub order: Vec<Layer>,
+    /// Where a lens differs from what it shows by itself.
+    switched: BTreeSet<(Lens, Layer)>,
+    opacity: [f32; Layer::ALL.len()],
+}
+
+impl Default for LayerList {
+    fn default() -> Self {
+        Self { order: Layer::ALL.to_vec(), switched: BTreeSet::new(), opacity: [1.0; Layer::ALL.len()] }
+    }
+}
+
+impl LayerList {
+    /// Whether a lens shows a layer.
+    pub fn shows(&self, lens: Lens, layer: Layer) -> bool {
+        layer.by_default(lens) != self.switched.contains(&(lens, layer))
+    }
+
+    /// Shows a layer in a lens, or hides it.
+    pub fn set_shown(&mut self, lens: Lens, layer: Layer, shown: bool) {
+        if shown == layer.by_default(lens) {
+            self.switched.remove(&(lens, layer));
+        } else {
+            self.switched.insert((lens, layer));
+        }
+    }
+
+    /// How strongly it is drawn, 0 to 1.
+    pub fn opacity(&self, layer: Layer) -> f32 {
+        self.opacity[layer as usize]
+    }
+
+    /// Draws it more or less strongly, 0 to 1.
+    pub fn set_opacity(&mut self, layer: Layer, opacity: f32) {
+        self.opacity[layer as usize] = opacity.clamp(0.0, 1.0);
+    }
+
+    /// Moves a layer one place up (1) or down (-1).
+    pub fn shift(&mut self, layer: Layer, by: isize) {
+        let Some(from) = self.order.iter().position(|other| *other == layer) else { return };
+        let to = from.saturating_add_signed(by).min(self.order.len() - 1);
+        let moved = self.order.remove(from);
+        self.order.insert(to, moved);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_layer_is_switched_in_one_lens_only_and_keeps_its_place() {
+        let mut list = LayerList::default();
+        assert!(!list.shows(Lens::Fields, Layer::Tramlines) && list.shows(Lens::Walk, Layer::Tramlines));
+        list.set_shown(Lens::Fields, Layer::Tramlines, true);
+        list.set_shown(Lens::Walk, Layer::Labels, false);
+        assert!(list.shows(Lens::Fields, Layer::Tramlines) && list.shows(Lens::Fields, Layer::Labels));
+        assert!(!list.shows(Lens::Walk, Layer::Labels));
+        list.shift(Layer::Fills, 1);
+        assert_eq!(list.order[1..3], [Layer::Density, Layer::Fills]);
+        list.shift(Layer::Background, -1);
+        list.shift(Layer::Labels, 5);
+        assert_eq!((list.order[0], list.order[9]), (Layer::Background, Layer::Labels));
+    }
+}
