@@ -1,9 +1,9 @@
 //! Carrying out what was asked, and taking in what jobs and dialogs answer.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
-use awn_core::exchange::{ImportError, What};
+use awn_core::exchange::What;
 use awn_core::model::{FieldId, Plan, Record};
 use awn_core::problem::Problems;
 use awn_core::project::{Edit as EditOf, Project};
@@ -18,7 +18,6 @@ use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
 use crate::gui::import_form::{ImportForm, ImportKind};
-use crate::gui::import_preview::Preview;
 use crate::gui::jobs::Finished;
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::notices::{ProblemList, Toast};
@@ -287,32 +286,6 @@ impl App {
         self.fit_next = true;
     }
 
-    fn look_at_import(&mut self) {
-        let (Some(document), Some(form)) = (&self.state.document, self.state.view.form.clone()) else { return };
-        let Ok(checked) = form.checked() else { return };
-        let records = document.records.clone();
-        let title = format!("Looking at {}", form.file_name());
-        self.jobs.start(JobKind::Import, title, true, move |progress| work::look(&records, &form, &checked, progress));
-    }
-
-    fn looked(&mut self, file: &Path, preview: Arc<Preview>, problems: Problems) {
-        let Some(form) = self.state.view.form.as_mut().filter(|form| form.file == file) else { return };
-        let title = format!("A look at {}", form.file_name());
-        if let Some(bounds) = preview.bounds {
-            self.camera.show(bounds);
-        }
-        form.preview = Some(preview);
-        self.list(title, problems, false);
-    }
-
-    fn import(&mut self) {
-        let (Some(document), Some(form)) = (&self.state.document, self.state.view.form.clone()) else { return };
-        let Ok(checked) = form.checked() else { return };
-        let records = document.records.clone();
-        let title = format!("Reading {}", form.file_name());
-        self.jobs.start(JobKind::Import, title, true, move |progress| work::import(&records, &form, &checked, progress));
-    }
-
     fn propose(&mut self, fields: Vec<FieldId>) {
         let Some(document) = &self.state.document else { return };
         let (records, form, year) = (document.records.clone(), self.state.view.plan.clone(), self.state.view.year);
@@ -401,34 +374,6 @@ impl App {
         }
     }
 
-    fn imported(&mut self, file: &str, result: Result<awn_core::exchange::Import, ImportError>, problems: Problems) {
-        let title = format!("Import of {file}");
-        match result {
-            Ok(import) => {
-                let mut said = format!("{file}: {} added", import.added);
-                if import.updated > 0 {
-                    said.push_str(&format!(", {} brought up to date", import.updated));
-                }
-                if import.skipped > 0 {
-                    said.push_str(&format!(", {} left out", import.skipped));
-                }
-                for line in &import.summary {
-                    said.push_str(&format!("\n{line}"));
-                }
-                self.state.view.form = None;
-                self.list(title, problems, false);
-                if self.records().is_some_and(|records| records.latest_year().is_none()) {
-                    self.fit_next = true;
-                }
-                self.edit(Edit::Apply(import.command, Some(said)));
-            }
-            Err(error) => {
-                self.say(format!("{file}: {error}."), true);
-                self.list(title, problems, true);
-            }
-        }
-    }
-
     fn proposed(&mut self, plans: &[Plan], problems: Problems, cancelled: bool) {
         if cancelled {
             return self.say("Stopped; no stops were changed.".to_owned(), false);
@@ -510,7 +455,7 @@ impl App {
     }
 
     /// Adds to the list of problems; `open` shows it at once.
-    fn list(&mut self, title: String, problems: Problems, open: bool) {
+    pub(super) fn list(&mut self, title: String, problems: Problems, open: bool) {
         if problems.list.is_empty() {
             return;
         }

@@ -15,6 +15,7 @@ pub mod document;
 pub mod edits;
 pub mod facts;
 mod handle;
+mod handle_import;
 pub mod import_form;
 pub mod import_preview;
 pub mod jobs;
