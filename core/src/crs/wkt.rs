@@ -112,6 +112,9 @@ pub(super) fn is_british_grid(root: &Node) -> bool {
     })
 }
 
+/// Files round the scale of the grid to five or six decimals; no other grid has its origin and its ellipsoid.
+const ROUNDED_SCALE: f64 = 2e-6;
+
 /// Airy 1830, transverse Mercator at 49 N 2 W, scale 0.9996012717, 400 km east, 100 km south (EPSG method 9807, code 19916).
 fn has_grid_numbers(system: &Node) -> bool {
     let nodes = system.all();
@@ -134,7 +137,7 @@ fn has_grid_numbers(system: &Node) -> bool {
         && metres
         && near(parameter(&["latitude"]), 49.0, 1e-9)
         && near(parameter(&["meridian", "longitude"]), -2.0, 1e-9)
-        && near(parameter(&["scale"]), 0.999_601_271_7, 2e-10)
+        && near(parameter(&["scale"]), 0.999_601_271_7, ROUNDED_SCALE)
         && near(parameter(&["easting"]), 400_000.0, 1e-6)
         && near(parameter(&["northing"]), -100_000.0, 1e-6)
 }

@@ -91,17 +91,14 @@ pub fn boundaries(
         names.said(&table),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    let mut import = match options.year {
-        Some(year) => {
-            let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
-            let farms_named = options.farm.is_some() || names.farm.is_some();
-            let what = NewYear { year, close_missing: options.close_missing, farms_named, tramlines };
-            new_year::import(records, areas, what, &table.name, problems)?
-        }
-        None => {
-            refuse_other_land(records, &areas, &table.name, problems)?;
-            records_of(records, areas, options)
-        }
+    let mut import = if let Some(year) = options.year {
+        let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
+        let farms_named = options.farm.is_some() || names.farm.is_some();
+        let what = NewYear { year, close_missing: options.close_missing, farms_named, tramlines };
+        new_year::import(records, &areas, what, &table.name, problems)?
+    } else {
+        refuse_other_land(records, &areas, &table.name, problems)?;
+        records_of(records, areas, options)
     };
     import.skipped = skipped;
     import.summary.splice(0..0, summary);

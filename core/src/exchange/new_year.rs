@@ -40,7 +40,7 @@ pub(super) struct NewYear {
 /// The command that brings the areas in, and what it means for every field.
 pub(super) fn import(
     records: &Records,
-    areas: Vec<Area>,
+    areas: &[Area],
     what: NewYear,
     file: &str,
     problems: &mut Problems,
@@ -51,11 +51,11 @@ pub(super) fn import(
     let new: Vec<Land<'_>> = areas.iter().map(|area| Land { name: &area.name, boundary: &area.boundary }).collect();
     let changes = changes(&old, &new);
     refuse_later(&changes, &present, what, file, problems)?;
-    let mut making = Making::new(records, what, &changes, &present, &areas);
+    let mut making = Making::new(records, what, &changes, &present, areas);
     let mut summary = Vec::new();
     for kind in ChangeKind::ALL {
         let of_kind: Vec<&Change> = changes.iter().filter(|change| change.kind == kind).collect();
-        let told: Vec<String> = of_kind.iter().filter_map(|change| making.apply(change, &present, &areas)).collect();
+        let told: Vec<String> = of_kind.iter().filter_map(|change| making.apply(change, &present, areas)).collect();
         if !told.is_empty() {
             summary.push(format!("{}: {}", first_large(kind.label()), told.join("; ")));
         }
@@ -134,7 +134,9 @@ impl<'a> Making<'a> {
                 let lines = self.what.tramlines.and_then(|(spacing, bearing)| {
                     suggest_tramlines(field.id, &field.boundary, bearing, spacing, FirstLine::Half)
                 });
-                lines.into_iter().for_each(|lines| self.edit.put(Record::Tramlines(lines)));
+                if let Some(lines) = lines {
+                    self.edit.put(Record::Tramlines(lines));
+                }
                 self.edit.put(Record::Field(field));
                 self.added += 1;
                 Some(told)
@@ -253,9 +255,10 @@ impl<'a> Making<'a> {
             return farm;
         }
         let (records, edit) = (self.records, &mut self.edit);
-        *self.farms.entry(name.trim().to_lowercase()).or_insert_with(|| match records.farm_named(name.trim()) {
-            Some(farm) => farm.id,
-            None => {
+        *self.farms.entry(name.trim().to_lowercase()).or_insert_with(|| {
+            if let Some(farm) = records.farm_named(name.trim()) {
+                farm.id
+            } else {
                 let farm = Farm { id: FarmId::new(), business: String::new(), name: name.trim().to_owned() };
                 let id = farm.id;
                 edit.put(Record::Farm(farm));

@@ -67,13 +67,12 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
         };
         let mut cells = vec![Cell::Empty; columns.len()];
         for (name, value) in properties {
-            let column = match index.get(&name) {
-                Some(column) => *column,
-                None => {
-                    columns.push(name.clone());
-                    index.insert(name, columns.len() - 1);
-                    columns.len() - 1
-                }
+            let column = if let Some(column) = index.get(&name) {
+                *column
+            } else {
+                columns.push(name.clone());
+                index.insert(name, columns.len() - 1);
+                columns.len() - 1
             };
             cells.resize(columns.len(), Cell::Empty);
             if let Some(cell) = cells.get_mut(column) {

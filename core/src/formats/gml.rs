@@ -212,7 +212,7 @@ fn attributes(feature: Node<'_, '_>) -> Vec<(String, Cell)> {
             let text = xml::text(node);
             let link = || node.attributes().find(|attribute| attribute.name() == "href").map(|a| a.value().to_owned());
             let value = if text.is_empty() { link().unwrap_or_default() } else { text };
-            list.push((node.tag_name().name().to_owned(), Cell::text(&value).as_number_if_plain()));
+            list.push((node.tag_name().name().to_owned(), Cell::text(&value).number_if_plain()));
         } else {
             waiting.extend(inside.into_iter().rev());
         }

@@ -11,6 +11,9 @@ use crate::formats::layers::{Ask, Layer, choose};
 use crate::formats::{Cell, Table, xml};
 use crate::problem::Problems;
 
+/// How the shape of an element is read.
+type Shape = fn(Node<'_, '_>) -> Option<Geometry<f64>>;
+
 /// Reads a file's bytes.
 pub(super) fn read(place: &str, bytes: &[u8], ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
     choose(place, layers(place, bytes, problems)?, ask, problems)
@@ -27,22 +30,20 @@ pub(super) fn layers(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
     }
     let (mut waypoints, mut routes, mut tracks) = (Growing::default(), Growing::default(), Growing::default());
     for node in xml::elements(root) {
-        let (growing, noun, read): (_, _, fn(Node<'_, '_>) -> Option<Geometry<f64>>) = match node.tag_name().name() {
+        let (growing, noun, read): (_, _, Shape) = match node.tag_name().name() {
             "wpt" => (&mut waypoints, "waypoint", |node| Some(Geometry::Point(Point(position(node)?)))),
             "rte" => (&mut routes, "route", |node| Some(Geometry::LineString(line(node, "rtept")?))),
             "trk" => (&mut tracks, "track", track),
             _ => continue,
         };
         let number = growing.len() + 1;
-        match read(node) {
-            Some(shape) => growing.push(number, Some(shape), attributes(node)),
-            None => {
-                let what =
-                    format!("{noun} {number} has a point without a latitude and a longitude in degrees; it was left out.");
-                problems.warning(place, what, "Mend the file, or export it again.");
-                growing.push(number, None, attributes(node));
-            }
+        let shape = read(node);
+        if shape.is_none() {
+            let what =
+                format!("{noun} {number} has a point without a latitude and a longitude in degrees; it was left out.");
+            problems.warning(place, what, "Mend the file, or export it again.");
         }
+        growing.push(number, shape, attributes(node));
     }
     let layers = [("waypoints", waypoints), ("routes", routes), ("tracks", tracks)];
     let layers: Vec<Layer> = layers
@@ -87,11 +88,7 @@ fn attributes(node: Node<'_, '_>) -> Vec<(String, Cell)> {
     list.filter(|(_, cell)| !cell.is_empty())
         .map(
             |(name, cell)| {
-                if matches!(name.as_str(), "name" | "desc" | "cmt") {
-                    (name, cell)
-                } else {
-                    (name, cell.as_number_if_plain())
-                }
+                if matches!(name.as_str(), "name" | "desc" | "cmt") { (name, cell) } else { (name, cell.number_if_plain()) }
             },
         )
         .collect()

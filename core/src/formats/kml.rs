@@ -120,7 +120,7 @@ fn attributes(mark: Node<'_, '_>) -> Vec<(String, Cell)> {
             "SimpleData" => Cell::text(&xml::text(data)),
             _ => continue,
         };
-        list.push((name.to_owned(), value.as_number_if_plain()));
+        list.push((name.to_owned(), value.number_if_plain()));
     }
     list
 }

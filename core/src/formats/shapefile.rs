@@ -17,7 +17,10 @@ use crate::problem::Problems;
 pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     let bytes = files::bytes(path, problems)?;
-    let attributes = attributes(path, problems)?;
+    let attributes = match files::beside(path, "dbf") {
+        Some(dbf_path) => Some(attributes(path, &dbf_path, problems)?),
+        None => None,
+    };
     let crs = prj::beside(path, problems);
     let shapes = shapes(&place, &bytes, problems)?;
     let Some((dbf_name, attributes)) = attributes else {
@@ -47,15 +50,14 @@ pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
     Some(Table { name: place, columns: attributes.columns, rows, crs })
 }
 
-/// The name and content of the .dbf file; none inside if there is none, none outside if it is damaged.
-fn attributes(path: &Path, problems: &mut Problems) -> Option<Option<(String, dbf::Attributes)>> {
-    let Some(dbf_path) = files::beside(path, "dbf") else { return Some(None) };
+/// The name and content of the .dbf file; none if it is damaged.
+fn attributes(path: &Path, dbf_path: &Path, problems: &mut Problems) -> Option<(String, dbf::Attributes)> {
     let code_page = files::beside(path, "cpg")
         .and_then(|cpg| files::bytes(&cpg, problems))
         .map(|text| String::from_utf8_lossy(&text).trim().to_owned());
-    let name = files::file_name(&dbf_path);
-    let read = dbf::read(&name, &files::bytes(&dbf_path, problems)?, code_page.as_deref(), problems)?;
-    Some(Some((name, read)))
+    let name = files::file_name(dbf_path);
+    let read = dbf::read(&name, &files::bytes(dbf_path, problems)?, code_page.as_deref(), problems)?;
+    Some((name, read))
 }
 
 /// The shape of every record; none for null shapes.

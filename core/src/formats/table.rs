@@ -44,7 +44,7 @@ impl Cell {
 
     /// A number if the text is one as people write numbers; a code such as "007" or "1e5" stays a text.
     #[must_use]
-    pub(super) fn as_number_if_plain(self) -> Self {
+    pub(super) fn number_if_plain(self) -> Self {
         match &self {
             Self::Text(text) if is_plain_number(text) => text.parse().map_or(self, Self::Number),
             _ => self,

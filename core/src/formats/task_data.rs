@@ -80,11 +80,11 @@ fn others(root: &Node<'_, '_>, path: &Path, problems: &mut Problems) -> Vec<(Str
     let mut list = Vec::new();
     for name in names.filter(plain) {
         let beside = files::beside(&path.with_file_name(format!("{name}.xml")), "xml");
-        match beside.and_then(|file| files::bytes(&file, problems)) {
-            Some(bytes) => list.push((format!("{name}.xml"), xml::text_of(&bytes))),
-            None => {
-                problems.error(files::file_name(path), format!("its part {name}.xml is missing."), "Copy the whole folder.")
-            }
+        if let Some(bytes) = beside.and_then(|file| files::bytes(&file, problems)) {
+            list.push((format!("{name}.xml"), xml::text_of(&bytes)));
+        } else {
+            let what = format!("its part {name}.xml is missing.");
+            problems.error(files::file_name(path), what, "Copy the whole folder.");
         }
     }
     list
@@ -149,14 +149,14 @@ impl Data {
                 _ => {}
             }
         }
-        let shape = (!boundary.is_empty()).then(|| Geometry::MultiPolygon(MultiPolygon(boundary)));
+        let shape = if boundary.is_empty() { None } else { Some(Geometry::MultiPolygon(MultiPolygon(boundary))) };
         let attributes = vec![
             ("name".to_owned(), name.clone()),
             ("farm".to_owned(), names.get(node, "F")),
             ("customer".to_owned(), names.get(node, "E")),
             ("crop".to_owned(), names.get(node, "G")),
             ("code".to_owned(), Cell::text(node.attribute("B").unwrap_or_default())),
-            ("area_m2".to_owned(), Cell::text(node.attribute("D").unwrap_or_default()).as_number_if_plain()),
+            ("area_m2".to_owned(), Cell::text(node.attribute("D").unwrap_or_default()).number_if_plain()),
             ("id".to_owned(), Cell::text(node.attribute("A").unwrap_or_default())),
         ];
         self.partfields.push(self.partfields.len() + 1, shape, attributes);

@@ -197,8 +197,8 @@ impl Reader<'_> {
                 Geometry::Point(point) => Some(point),
                 _ => None,
             })?)),
-            5 => Geometry::MultiLineString(MultiLineString(self.parts(depth, line_of)?)),
-            6 => Geometry::MultiPolygon(MultiPolygon(self.parts(depth, |part| match part {
+            5 | 11 => Geometry::MultiLineString(MultiLineString(self.parts(depth, line_of)?)),
+            6 | 12 => Geometry::MultiPolygon(MultiPolygon(self.parts(depth, |part| match part {
                 Geometry::Polygon(polygon) => Some(polygon),
                 _ => None,
             })?)),
@@ -210,11 +210,6 @@ impl Reader<'_> {
                 let outer = rings.next().unwrap_or_else(|| LineString(vec![]));
                 Geometry::Polygon(Polygon::new(outer, rings.collect()))
             }
-            11 => Geometry::MultiLineString(MultiLineString(self.parts(depth, line_of)?)),
-            12 => Geometry::MultiPolygon(MultiPolygon(self.parts(depth, |part| match part {
-                Geometry::Polygon(polygon) => Some(polygon),
-                _ => None,
-            })?)),
             15..=17 => return Err(WkbError::Unsupported("surface of triangles or faces")),
             _ => return Err(WkbError::Damaged("its type is unknown")),
         })
