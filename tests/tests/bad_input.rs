@@ -70,8 +70,11 @@ fn missing_parts_of_a_shapefile() {
         let file = copied(&folder, |part, bytes| (part != missing).then_some(bytes));
         (folder, file)
     };
+    // Without attributes the shapes are still good; their fields are numbered.
     let (_dbf, file) = without("dbf");
-    assert!(error_at(&refused(&file), "copy.shp").what.contains(".dbf"));
+    let (import, problems) = boundaries(&Records::default(), &file, &BoundaryOptions::default());
+    assert_eq!(import.unwrap().added, 100);
+    assert!(problems.list[0].what.contains(".dbf") && problems.list[0].hint.contains("Copy"), "{problems:?}");
     let (_prj, file) = without("prj");
     assert!(error_at(&refused(&file), "copy.shp").hint.contains("--crs"));
     let options = BoundaryOptions { crs: Some(Crs::Epsg(25832)), ..BoundaryOptions::default() };
@@ -114,7 +117,8 @@ fn other_files_that_cannot_be_used() {
         ("c.json", "{\"type\": \"FeatureCollection\", \"features\": []}", "no row has an area"),
         ("d.gpkg", "not a database", "no GeoPackage"),
         ("e.gpkg", "SQLite format 3\0and then rubbish", "cannot be read"),
-        ("f.kml", "<kml/>", "this kind of file is not read"),
+        ("f.kml", "<kml/>", "no row has an area"),
+        ("f.dxf", "0\nSECTION", "this kind of file is not read"),
         ("g.xlsx", "PK", "spreadsheets"),
         ("h.csv", "name,lon,lat\na,1,2\n", "coordinate system"),
         ("i.geojson", "{\"type\":\"Polygon\",\"coordinates\":[[[0,52],[1],[1,53],[0,52]]]}", "fewer than two numbers"),

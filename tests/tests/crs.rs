@@ -173,3 +173,109 @@ fn databases_of_other_programs_do_not_win() {
     let said = again(folder.path(), &clean);
     assert!(said.contains("another program's list"), "{said}");
 }
+
+/// A grid in the user's folder is used for its datum, and says so; outside of it there is an error and no silent shift. The
+/// grid is made up, with shifts that no formula has; pyproj reads the same file.
+#[test]
+fn grids_of_a_folder_beside_pyproj() {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().join("my grids");
+    std::fs::create_dir(&place).unwrap();
+    let points =
+        [[3_500_000.0, 5_540_000.0], [3_450_123.0, 5_900_456.0], [3_380_000.0, 5_300_000.0], [3_500_000.0, 4_000_000.0]];
+    // Written under a name without a blank for pyproj, then under that which its publisher gives it, in other letters.
+    let made = folder.path().join("grid.gsb");
+    let peer = reference::run("ntv2", &json!({ "file": made, "crs": "EPSG:31467", "base": "EPSG:4314", "points": points }));
+    std::fs::copy(&made, place.join("beta2007.GSB")).unwrap();
+    std::fs::write(place.join("notes.txt"), "not a grid").unwrap();
+    let system = Crs::Epsg(31467);
+    let by_grid = Converter::with_grids(&system, Some(&place)).unwrap();
+    let plain = Converter::with_grids(&system, None).unwrap();
+    for (point, wanted) in points.iter().zip(peer.as_array().unwrap()) {
+        let mut found = [Coord { x: point[0], y: point[1] }];
+        let Some(wanted) = wanted.as_array() else {
+            let error = by_grid.to_lonlat(&mut found).unwrap_err();
+            assert!(error.to_string().contains("beta2007.GSB"), "{error}");
+            continue;
+        };
+        by_grid.to_lonlat(&mut found).unwrap();
+        let (x, y) = metres_apart(found[0], Coord { x: wanted[0].as_f64().unwrap(), y: wanted[1].as_f64().unwrap() });
+        assert!(x < 1e-4 && y < 1e-4, "{point:?}: {x} m, {y} m");
+        let mut back = found;
+        by_grid.from_lonlat(&mut back).unwrap();
+        assert!((back[0].x - point[0]).abs() < 1e-3 && (back[0].y - point[1]).abs() < 1e-3, "{back:?}");
+        let mut without = [Coord { x: point[0], y: point[1] }];
+        plain.to_lonlat(&mut without).unwrap();
+        let (x, y) = metres_apart(found[0], without[0]);
+        assert!(x.hypot(y) > 5.0, "the grid made no difference");
+    }
+    assert!(peer.as_array().unwrap().last().unwrap().is_null());
+    assert_eq!(by_grid.conversion().to_string(), "DHDN to ETRS89 (8) by beta2007.GSB, 0.9 m");
+    // Another datum is not touched by it.
+    assert_eq!(
+        Converter::with_grids(&Crs::Epsg(28992), Some(&place)).unwrap().conversion(),
+        Converter::new(&Crs::Epsg(28992)).unwrap().conversion()
+    );
+    // A damaged grid is named.
+    std::fs::write(place.join("beta2007.GSB"), &std::fs::read(&made).unwrap()[..300]).unwrap();
+    let outcome = Converter::with_grids(&system, Some(&place))
+        .and_then(|converter| converter.to_lonlat(&mut [Coord { x: 3_500_000.0, y: 5_540_000.0 }]));
+    assert!(outcome.is_err());
+}
+
+/// The tables of names and grids are those that the EPSG dataset of pyproj gives.
+#[test]
+fn tables_of_the_epsg_dataset() {
+    for (table, file) in [("names", "crs_names.csv"), ("grids", "ntv2_grids.csv")] {
+        let peer = reference::run("crs_tables", &json!({ "table": table }));
+        let ours = std::fs::read_to_string(project_path("assets/tables").join(file)).unwrap();
+        assert_eq!(peer["text"].as_str().unwrap(), ours, "{file}");
+    }
+}
+
+/// Well-known text without a code is matched by its name if its numbers agree. The texts are those that pyproj writes for the
+/// code in the ESRI kind.
+#[test]
+fn text_without_a_code_is_matched() {
+    let codes = [25832, 25833, 4647, 28992, 31467, 31370, 2154, 3067, 2180, 3006, 2157, 31287, 3035, 32631];
+    let peer = reference::run("esri_wkt", &json!({ "codes": codes }));
+    let mut matched = 0;
+    for (code, text) in codes.iter().zip(peer.as_array().unwrap()) {
+        let text = text.as_str().unwrap();
+        let found = Crs::from_wkt(text).unwrap();
+        matched += usize::from(found == Crs::Epsg(*code));
+        println!("{code}: {}", found.label());
+        // Whether matched or not, it puts places where the code does.
+        let mut at = [Coord { x: 9.0, y: 51.0 }];
+        let known = Converter::new(&Crs::Epsg(*code)).unwrap();
+        known.from_lonlat(&mut at).unwrap();
+        Converter::new(&found).unwrap().to_lonlat(&mut at).unwrap();
+        let (x, y) = metres_apart(at[0], Coord { x: 9.0, y: 51.0 });
+        assert!(x.hypot(y) < 5.0, "{code}: {x} m, {y} m");
+        // With other numbers under the same name it is no match.
+        if let Some(moved) =
+            text.find("False_Easting\",").map(|place| text[..place + 15].to_owned() + "1" + &text[place + 15..])
+        {
+            assert!(matches!(Crs::from_wkt(&moved), Ok(Crs::Wkt(_))), "{code}");
+        }
+    }
+    assert!(matched >= 13, "only {matched} of {} were matched", codes.len());
+}
+
+#[test]
+fn eastings_with_and_without_the_number_of_their_zone() {
+    let by = |code: u32, eastings: &[f64]| Crs::Epsg(code).by_eastings(eastings.iter().copied());
+    assert_eq!(by(25832, &[32_500_000.0, 32_510_000.0]), Some(Crs::Epsg(4647)));
+    assert_eq!(by(4647, &[500_000.0]), Some(Crs::Epsg(25832)));
+    assert_eq!(by(25833, &[33_400_000.0]), Some(Crs::Epsg(5650)));
+    assert_eq!(by(25831, &[31_400_000.0]), Some(Crs::Epsg(5649)));
+    for fits in [
+        by(25832, &[500_000.0]),
+        by(25832, &[32_500_000.0, 500_000.0]),
+        by(25832, &[33_500_000.0]),
+        by(25832, &[]),
+        by(27700, &[32_500_000.0]),
+    ] {
+        assert_eq!(fits, None);
+    }
+}

@@ -171,6 +171,12 @@ fn a_file_is_imported_by_dialog_form_and_button() {
     click(&mut window, "Start from a boundary file…");
     assert!(project.exists());
     window.get_by_label("Import boundaries");
+    // A look first: shapes and words, and nothing written.
+    click(&mut window, "Look first");
+    let preview = window.state().view().form.as_ref().and_then(|form| form.preview.clone()).expect("a look");
+    assert_eq!((preview.lines.len(), preview.columns.as_slice(), preview.refused), (1, &["name".to_owned()][..], false));
+    window.get_by_label_contains("1 would be added");
+    assert!(window.state().records().unwrap().fields.is_empty());
     click(&mut window, "Import");
     window.get_by_label("Long Acre");
     assert_eq!(window.state().records().unwrap().tramlines.len(), 1, "the form proposes a spacing");

@@ -12,10 +12,21 @@ use serde_json::json;
 use super::answer::Answer;
 use super::args::AddWhat;
 
-/// Reads the file and applies what it holds.
-pub fn run(what: &AddWhat, problems: &mut Problems) -> anyhow::Result<Answer> {
+/// Reads the file and applies what it holds; with `dry_run` only says what that would be.
+pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Result<Answer> {
     match what {
-        AddWhat::Boundaries { project, file, farm, crs, name_column, layer, tramline_bearing, tramline_spacing } => {
+        AddWhat::Boundaries {
+            project,
+            file,
+            farm,
+            crs,
+            name_column,
+            layer,
+            tramline_bearing,
+            tramline_spacing,
+            year,
+            close_missing,
+        } => {
             let options = BoundaryOptions {
                 farm: farm.clone(),
                 crs: crs.clone(),
@@ -23,18 +34,20 @@ pub fn run(what: &AddWhat, problems: &mut Problems) -> anyhow::Result<Answer> {
                 layer: layer.clone(),
                 tramline_bearing_deg: *tramline_bearing,
                 tramline_spacing_m: *tramline_spacing,
+                year: *year,
+                close_missing: *close_missing,
             };
-            apply(project, |records| exchange::boundaries(records, file, &options, problems, &Quiet))
+            apply(project, dry_run, |records| exchange::boundaries(records, file, &options, problems, &Quiet))
         }
         AddWhat::Gates { project, file, crs } => {
-            apply(project, |records| exchange::gates(records, file, crs.as_ref(), problems, &Quiet))
+            apply(project, dry_run, |records| exchange::gates(records, file, crs.as_ref(), problems, &Quiet))
         }
         AddWhat::NoGo { project, file, crs } => {
-            apply(project, |records| exchange::no_go(records, file, crs.as_ref(), problems, &Quiet))
+            apply(project, dry_run, |records| exchange::no_go(records, file, crs.as_ref(), problems, &Quiet))
         }
         AddWhat::Tramlines { project, file, spacing, headland, crs } => {
             let options = TramlineOptions { spacing_m: *spacing, headland_m: *headland, crs: crs.clone() };
-            apply(project, |records| exchange::tramlines(records, file, &options, problems, &Quiet))
+            apply(project, dry_run, |records| exchange::tramlines(records, file, &options, problems, &Quiet))
         }
         AddWhat::Scouting { project, file, date, kind, value_column, unit, frame_m2, crs } => {
             let options = ScoutingOptions {
@@ -45,27 +58,35 @@ pub fn run(what: &AddWhat, problems: &mut Problems) -> anyhow::Result<Answer> {
                 frame_m2: *frame_m2,
                 crs: crs.clone(),
             };
-            apply(project, |records| exchange::scouting(records, file, &options, problems, &Quiet))
+            apply(project, dry_run, |records| exchange::scouting(records, file, &options, problems, &Quiet))
         }
         AddWhat::Results { project, file, map } => {
-            apply(project, |records| exchange::results(records, file, map, problems, &Quiet))
+            apply(project, dry_run, |records| exchange::results(records, file, map, problems, &Quiet))
         }
     }
 }
 
-fn apply(project: &Path, import: impl FnOnce(&Records) -> Result<Import, exchange::ImportError>) -> anyhow::Result<Answer> {
+fn apply(
+    project: &Path,
+    dry_run: bool,
+    import: impl FnOnce(&Records) -> Result<Import, exchange::ImportError>,
+) -> anyhow::Result<Answer> {
     let mut project = super::open(project)?;
     let records = project.records().clone();
     let import = import(&records)?;
-    project.apply(import.command)?;
+    let (head, would) = if dry_run { ("Nothing was changed. It would be: a", "would_be") } else { ("A", "done") };
+    if !dry_run {
+        project.apply(import.command)?;
+    }
     let mut text =
-        format!("Added {}, updated {}, left out {}.\n", import.added, import.updated, count(import.skipped, "row"));
+        format!("{head}dded {}, updated {}, left out {}.\n", import.added, import.updated, count(import.skipped, "row"));
     for line in &import.summary {
         text.push_str(line);
         text.push('\n');
     }
     let json = json!({
         "added": import.added, "updated": import.updated, "skipped": import.skipped, "summary": import.summary,
+        "state": would,
     });
     Ok(Answer::new(json, text))
 }

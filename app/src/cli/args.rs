@@ -27,6 +27,10 @@ pub struct Args {
     /// Answer with one JSON object; problems go to standard error as JSON
     #[arg(long, global = true)]
     pub json: bool,
+
+    /// Folder with datum shift grids (NTv2, .gsb) for coordinate systems that need one
+    #[arg(long, global = true, value_name = "DIR")]
+    pub grids: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -48,6 +52,9 @@ pub enum Verb {
     Add {
         #[command(subcommand)]
         what: AddWhat,
+        /// Say what would be done, and change nothing
+        #[arg(long, global = true)]
+        dry_run: bool,
     },
     /// Which fields are due a test, and why
     Due {
@@ -98,7 +105,7 @@ pub enum Verb {
 
 #[derive(Debug, Subcommand)]
 pub enum AddWhat {
-    /// Field boundaries: shapefile, GeoJSON or GeoPackage
+    /// Field boundaries: shapefile, GeoPackage, GeoJSON, KML, GPX, GML, FlatGeobuf, task data or a .zip of one
     Boundaries {
         project: PathBuf,
         file: PathBuf,
@@ -120,6 +127,12 @@ pub enum AddWhat {
         /// Spacing of the tramlines in metres
         #[arg(long)]
         tramline_spacing: Option<f64>,
+        /// Harvest year from which they hold: fields are matched by their land, and split or merged ones keep their history
+        #[arg(long)]
+        year: Option<i32>,
+        /// Fields of the same farms that are not in the file end with the year before
+        #[arg(long, requires = "year")]
+        close_missing: bool,
     },
     /// Gates: points, each given to the nearest field
     Gates {
@@ -252,6 +265,9 @@ pub enum ExportFormat {
     Gpx,
     Geojson,
     Csv,
+    Shp,
+    Gpkg,
+    Kml,
 }
 
 fn column_and_field(text: &str) -> Result<(String, String), String> {

@@ -94,10 +94,16 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportFormat::Gpx => Format::Gpx,
         ExportFormat::Geojson => Format::GeoJson,
         ExportFormat::Csv => Format::Csv,
+        ExportFormat::Shp => Format::Shapefile,
+        ExportFormat::Gpkg => Format::GeoPackage,
+        ExportFormat::Kml => Format::Kml,
     };
     let year = year_or_latest(&project, wanted.year);
-    let bytes = exchange::export(project.records(), year, what, format).map_err(|error| anyhow!(error))?;
-    write(&wanted.output, &bytes)?;
+    let files = exchange::export_files(project.records(), year, what, format).map_err(|error| anyhow!(error))?;
+    for file in files {
+        let output = file.ending.map_or_else(|| wanted.output.clone(), |ending| wanted.output.with_extension(ending));
+        write(&output, &file.bytes)?;
+    }
     Ok(written(&wanted.output, year))
 }
 

@@ -54,6 +54,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
 }
 
 fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn Write) -> anyhow::Result<Answer> {
+    awn_core::crs::set_grid_folder(args.grids.clone());
     match &args.verb {
         None => {
             crate::gui::run(args.project.clone())?;
@@ -67,7 +68,7 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
                 format!("Made {}. Next: awn add boundaries {} FILE\n", project.display(), project.display()),
             ))
         }
-        Some(Verb::Add { what }) => add::run(what, problems),
+        Some(Verb::Add { what, dry_run }) => add::run(what, *dry_run, problems),
         Some(Verb::Due { project, year, budget }) => plans::due(&open(project)?, *year, *budget),
         Some(Verb::Stops(wanted)) => plans::stops(wanted, problems),
         Some(Verb::HowMany(wanted)) => planning::how_many(wanted),

@@ -84,14 +84,16 @@ pub fn fields(project: &Project, year: Option<i32>) -> anyhow::Result<Answer> {
             ratings.worst.map_or("untested", Rating::label).to_owned(),
             ratings.years_since_test.map_or("-".into(), |years| years.to_string()),
             by_group.join(", "),
+            records.lineage(&field).unwrap_or_default(),
         ]);
         list.push(json!({
             "id": field.id, "name": field.name, "farm": records.farm_name(&field), "area_ha": area_m2 / M2_PER_HA,
             "worst": ratings.worst, "ratings": groups,
             "last_test_year": ratings.last_test_year, "years_since_test": ratings.years_since_test,
+            "lineage": records.lineage(&field),
         }));
     }
-    let headings = ["Farm", "Field", "ha", "Worst", "Years", "By HRAC group"];
-    let text = table(&headings, &[false, false, true, false, true, false], &rows) + CAUTION;
+    let headings = ["Farm", "Field", "ha", "Worst", "Years", "By HRAC group", "History"];
+    let text = table(&headings, &[false, false, true, false, true, false, false], &rows) + CAUTION;
     Ok(Answer::new(json!({ "year": year, "fields": list }), text))
 }

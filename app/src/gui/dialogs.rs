@@ -72,7 +72,9 @@ impl Dialogs for SystemDialogs {
 
 fn show(question: &Question) -> Option<PathBuf> {
     let dialog = rfd::FileDialog::new();
-    let areas = ["shp", "geojson", "json", "gpkg"];
+    let areas = ["shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "kml", "kmz", "gpx", "gml", "fgb", "xml", "zip"];
+    let points: Vec<&str> = areas.into_iter().chain(["csv", "tsv", "txt"]).collect();
+    let scouting: Vec<&str> = points.iter().copied().chain(["tif", "tiff", "asc"]).collect();
     match question {
         Question::OpenProject => dialog.set_title("Open a project").add_filter("Project", &["gpkg"]).pick_file(),
         Question::NewProject | Question::NewProjectFor(_) => dialog
@@ -90,8 +92,8 @@ fn show(question: &Question) -> Option<PathBuf> {
             let endings: &[&str] = match kind {
                 ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
                 ImportKind::Results => &["csv", "xlsx"],
-                ImportKind::Gates => &["csv", "shp", "geojson", "json", "gpkg"],
-                ImportKind::Scouting => &["csv", "shp", "geojson", "json", "gpkg", "tif", "tiff", "asc"],
+                ImportKind::Gates => &points,
+                ImportKind::Scouting => &scouting,
             };
             dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
         }

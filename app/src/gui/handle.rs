@@ -50,6 +50,7 @@ impl App {
             Request::SetSort(sort) => self.state.view.sort = sort,
             Request::SetPlanForm(form) => self.state.view.plan = form,
             Request::SetForm(form) => self.state.view.form = form,
+            Request::LookAtImport => self.look_at_import(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -287,14 +288,6 @@ impl App {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
-    }
-
-    fn import(&mut self) {
-        let (Some(document), Some(form)) = (&self.state.document, self.state.view.form.clone()) else { return };
-        let Ok(checked) = form.checked() else { return };
-        let records = document.records.clone();
-        let title = format!("Reading {}", form.file_name());
-        self.jobs.start(JobKind::Import, title, true, move |progress| work::import(&records, &form, &checked, progress));
     }
 
     fn propose(&mut self, fields: Vec<FieldId>) {

@@ -1,11 +1,14 @@
 //! The form that stands between choosing a file and reading it: what it is, and what the file does not say itself.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use awn_core::crs::Crs;
 use awn_core::exchange::{BoundaryOptions, ScoutingOptions, TramlineOptions};
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
+
+use crate::gui::import_preview::Preview;
 
 /// What a file holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,6 +59,11 @@ pub struct ImportForm {
     pub kind: ImportKind,
     pub farm: String,
     pub name_column: String,
+    pub layer: String,
+    pub year: String,
+    pub close_missing: bool,
+    /// What the file would bring, once looked at; gone when anything is filled in anew.
+    pub preview: Option<Arc<Preview>>,
     pub crs: String,
     pub bearing: String,
     pub spacing: String,
@@ -89,6 +97,10 @@ impl ImportForm {
             kind,
             farm: String::new(),
             name_column: String::new(),
+            layer: String::new(),
+            year: String::new(),
+            close_missing: false,
+            preview: None,
             crs: String::new(),
             bearing: String::new(),
             spacing: if kind == ImportKind::Boundaries { "24".into() } else { String::new() },
@@ -118,7 +130,9 @@ impl ImportForm {
                 farm: text(&self.farm),
                 crs: self.crs()?,
                 name_column: text(&self.name_column),
-                layer: None,
+                layer: text(&self.layer),
+                year: number(&self.year, "The harvest year", "such as 2026")?.map(|year| year as i32),
+                close_missing: self.close_missing,
                 tramline_bearing_deg: number(&self.bearing, "The bearing", "such as 35")?,
                 tramline_spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
             }),

@@ -12,6 +12,7 @@ use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
+use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
 /// A kind of work; each has one slot.
@@ -51,6 +52,12 @@ pub enum Outcome {
     },
     /// A command was written; the sentence is for people.
     Wrote(Result<Option<String>, String>),
+    /// A file was read only to be looked at.
+    Looked {
+        file: PathBuf,
+        preview: Arc<Preview>,
+        problems: Problems,
+    },
     Imported {
         file: String,
         result: Result<Import, ImportError>,

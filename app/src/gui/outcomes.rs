@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use awn_core::exchange::ImportError;
 use awn_core::model::Plan;
 use awn_core::problem::Problems;
 use awn_core::units;
@@ -32,6 +31,7 @@ impl App {
             | Outcome::Changed(Err(text))
             | Outcome::Compared(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
+            Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
             Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
@@ -65,39 +65,6 @@ impl App {
             Ok(Some(text)) => self.say(text, false),
             Ok(None) => {}
             Err(text) => self.say(text, true),
-        }
-    }
-
-    pub(super) fn imported(
-        &mut self,
-        file: &str,
-        result: Result<awn_core::exchange::Import, ImportError>,
-        problems: Problems,
-    ) {
-        let title = format!("Import of {file}");
-        match result {
-            Ok(import) => {
-                let mut said = format!("{file}: {} added", import.added);
-                if import.updated > 0 {
-                    said.push_str(&format!(", {} brought up to date", import.updated));
-                }
-                if import.skipped > 0 {
-                    said.push_str(&format!(", {} left out", import.skipped));
-                }
-                for line in &import.summary {
-                    said.push_str(&format!("\n{line}"));
-                }
-                self.state.view.form = None;
-                self.list(title, problems, false);
-                if self.records().is_some_and(|records| records.latest_year().is_none()) {
-                    self.fit_next = true;
-                }
-                self.edit(Edit::Apply(import.command, Some(said)));
-            }
-            Err(error) => {
-                self.say(format!("{file}: {error}."), true);
-                self.list(title, problems, true);
-            }
         }
     }
 

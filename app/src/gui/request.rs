@@ -50,6 +50,8 @@ pub enum Request {
     SetSort(Sort),
     SetPlanForm(PlanForm),
     SetForm(Option<ImportForm>),
+    /// Read the file of the form and show what it would bring.
+    LookAtImport,
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use awn_core::exchange::{self, Format, What};
+use awn_core::exchange::{self, Format, Import, ImportError, What};
+use awn_core::formats::{self, Shapes};
 use awn_core::model::{FieldId, Plan, Records};
 use awn_core::problem::Problems;
 use awn_core::progress::Progress;
@@ -16,9 +17,10 @@ use rayon::prelude::*;
 
 use crate::cli::maps::write;
 use crate::gui::facts::Facts;
-use crate::gui::import_form::{Checked, ImportForm};
+use crate::gui::import_form::{Checked, ImportForm, ImportKind};
+use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::Outcome;
-use crate::gui::map::{Finds, Shapes};
+use crate::gui::map::{self, Finds};
 use crate::gui::view_state::{HowMany, PlanForm};
 
 /// Today, by the clock of the machine.
@@ -79,13 +81,39 @@ pub fn free_name(beside: &Path) -> PathBuf {
 pub fn facts(records: &Records, year: i32) -> Outcome {
     let fields = records.fields_in(year);
     let tramlines = fields.par_iter().map(|field| (field.id, stops::tramline_lines(records, field.id))).collect();
-    let shapes = Arc::new(Shapes::of(records, year));
+    let shapes = Arc::new(map::Shapes::of(records, year));
     let finds = Arc::new(Finds::of(records, year));
     Outcome::Facts { facts: Box::new(Facts::of(records, year)), shapes: (shapes, tramlines), finds }
 }
 
 /// Reads a file for import; nothing is changed yet.
 pub fn import(records: &Records, form: &ImportForm, checked: &Checked, progress: &dyn Progress) -> Outcome {
+    let (result, problems) = read(records, form, checked, progress);
+    Outcome::Imported { file: form.file_name(), result, problems }
+}
+
+/// Reads a file to show what it would bring.
+pub fn look(records: &Records, form: &ImportForm, checked: &Checked, progress: &dyn Progress) -> Outcome {
+    let (result, problems) = read(records, form, checked, progress);
+    let mut preview = match result {
+        Ok(import) => Preview::of(&import),
+        Err(error) => Preview { refused: true, said: vec![error.to_string()], ..Preview::default() },
+    };
+    preview.problems = problems.list.len();
+    preview.layers = formats::layers(&form.file);
+    let layer = Some(form.layer.as_str()).filter(|layer| !layer.is_empty());
+    let shapes = if form.kind == ImportKind::Boundaries { Shapes::Areas } else { Shapes::Any };
+    preview.columns =
+        formats::read_for(&form.file, layer, shapes, &mut Problems::new()).map(|table| table.columns).unwrap_or_default();
+    Outcome::Looked { file: form.file.clone(), preview: Arc::new(preview), problems }
+}
+
+fn read(
+    records: &Records,
+    form: &ImportForm,
+    checked: &Checked,
+    progress: &dyn Progress,
+) -> (Result<Import, ImportError>, Problems) {
     let mut problems = Problems::new();
     let file = &form.file;
     let result = match checked {
@@ -96,7 +124,7 @@ pub fn import(records: &Records, form: &ImportForm, checked: &Checked, progress:
         Checked::Scouting(options) => exchange::scouting(records, file, options, &mut problems, progress),
         Checked::Results(renamed) => exchange::results(records, file, renamed, &mut problems, progress),
     };
-    Outcome::Imported { file: form.file_name(), result, problems }
+    (result, problems)
 }
 
 /// Tells each field's planner only whether to stop; the window counts fields.
@@ -165,9 +193,16 @@ pub fn export(records: &Records, year: i32, what: What, path: &Path) -> Outcome 
     let format = match ending.as_str() {
         "csv" => Format::Csv,
         "geojson" | "json" => Format::GeoJson,
+        "shp" => Format::Shapefile,
+        "gpkg" => Format::GeoPackage,
+        "kml" => Format::Kml,
         _ => Format::Gpx,
     };
-    let written = exchange::export(records, year, what, format)
-        .and_then(|bytes| write(&path, &bytes).map_err(|error| format!("{error:#}")));
+    let written = exchange::export_files(records, year, what, format).and_then(|files| {
+        files.iter().try_for_each(|file| {
+            let path = file.ending.map_or_else(|| path.clone(), |ending| path.with_extension(ending));
+            write(&path, &file.bytes).map_err(|error| format!("{error:#}"))
+        })
+    });
     Outcome::Exported(written.map(|()| path))
 }

@@ -1,13 +1,15 @@
 //! Converting coordinates of a system to WGS 84 longitude and latitude, and back.
 //!
 //! The British National Grid goes through OSTN15 (crate `lonlat_bng`); everything else through PROJ with the database
-//! built into the program. PROJ without the OSTN15 grid would silently be up to 5 m off in Great Britain.
+//! built into the program, or through an NTv2 grid where the user's folder has one for the datum. PROJ without the OSTN15 grid would silently be up to 5 m off in Great Britain.
 
 use std::cell::RefCell;
+use std::path::Path;
 
 use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
 use proj::{Proj, ProjBuilder};
 
+use crate::crs::grids::{self, Grid, grid_folder};
 use crate::crs::system::BRITISH_GRID;
 use crate::crs::{Crs, stray_database};
 
@@ -41,6 +43,9 @@ pub enum CrsError {
         "another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB, or start in another folder"
     )]
     Stray(String),
+    /// A grid file that cannot be used.
+    #[error("the grid {0} cannot be used ({1})")]
+    Grid(String, String),
     /// A position outside the area for which the system is defined.
     #[error("the position {x}, {y} lies outside the area of {system}")]
     Outside {
@@ -57,6 +62,8 @@ enum Way {
     None,
     Ostn15,
     Proj(Box<Proj>),
+    /// To the geographic system first, then through a grid.
+    Grid(Box<Proj>, Box<Proj>, Grid),
 }
 
 /// Converts between one system and WGS 84 degrees. Costly to make, cheap to use: make one an import.
@@ -72,8 +79,13 @@ impl std::fmt::Debug for Converter {
 }
 
 impl Converter {
-    /// A converter for a system.
+    /// A converter for a system, with the grids of the folder that was named ([`set_grid_folder`](crate::crs::set_grid_folder)).
     pub fn new(system: &Crs) -> Result<Self, CrsError> {
+        Self::with_grids(system, grid_folder().as_deref())
+    }
+
+    /// A converter for a system that takes a grid from a folder where that has one for its datum.
+    pub fn with_grids(system: &Crs, folder: Option<&Path>) -> Result<Self, CrsError> {
         let way = match system {
             Crs::Wgs84 => Way::None,
             Crs::Epsg(BRITISH_GRID) => Way::Ostn15,
@@ -81,6 +93,18 @@ impl Converter {
                 let unknown = |why: String| CrsError::Unknown(other.label(), why);
                 if let Some(stray) = stray_database() {
                     return Err(CrsError::Stray(stray.display().to_string()));
+                }
+                if let Some(folder) = folder
+                    && let Some(geographic) = grids::geographic_of(other)
+                    && let Some(grid) = grids::grid_for(folder, geographic)
+                {
+                    let base = format!("EPSG:{geographic}");
+                    let down = ProjBuilder::new().proj_known_crs(&other.definition(), &base, None);
+                    let down = down.map_err(|error| unknown(error.to_string()))?;
+                    let damaged = |error: proj::ProjCreateError| CrsError::Grid(grid.name(), error.to_string());
+                    let shift = ProjBuilder::new().proj(&grid.pipeline()).map_err(damaged)?;
+                    let way = Way::Grid(Box::new(down), Box::new(shift), grid);
+                    return Ok(Self { system: system.clone(), way });
                 }
                 let made = ProjBuilder::new().proj_known_crs(&other.definition(), "EPSG:4326", None);
                 Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
@@ -110,6 +134,10 @@ impl Converter {
                 }
             }
             Way::Proj(proj) => self.proj_array(proj, positions, false)?,
+            Way::Grid(down, shift, _) => {
+                self.proj_array(down, positions, false)?;
+                self.proj_array(shift, positions, false).map_err(|error| self.of_first(error, &before))?;
+            }
         }
         // Files that reach the date line overshoot it by rounding.
         let edge = 1.0 + 1e-12;
@@ -132,6 +160,18 @@ impl Converter {
                 Ok(())
             }
             Way::Proj(proj) => self.proj_array(proj, positions, true),
+            Way::Grid(down, shift, _) => {
+                self.proj_array(shift, positions, true)?;
+                self.proj_array(down, positions, true)
+            }
+        }
+    }
+
+    /// An error about a half converted position, told with the first as it was given: which one it is is not known any more.
+    fn of_first(&self, error: CrsError, before: &[Coord<f64>]) -> CrsError {
+        match error {
+            CrsError::Outside { .. } => self.outside(before.first().copied().unwrap_or_default()),
+            other => other,
         }
     }
 
@@ -148,6 +188,10 @@ impl Converter {
     pub fn conversion(&self) -> Conversion {
         match &self.way {
             Way::None => Conversion { method: "already WGS 84".to_owned(), accuracy_m: Some(0.0) },
+            Way::Grid(_, _, grid) => Conversion {
+                method: format!("{} by {}", grid.transformation, grid.name()),
+                accuracy_m: Some(grid.accuracy_m),
+            },
             Way::Ostn15 => Conversion { method: "OSTN15".to_owned(), accuracy_m: Some(0.01) },
             Way::Proj(proj) => {
                 let info = proj.proj_info();
@@ -185,8 +229,9 @@ impl Converter {
     }
 
     fn outside(&self, position: Coord<f64>) -> CrsError {
-        let system = match self.way {
+        let system = match &self.way {
             Way::Ostn15 => "the British National Grid that OSTN15 covers".to_owned(),
+            Way::Grid(_, _, grid) => format!("{} that {} covers", self.system.label(), grid.name()),
             _ => self.system.label(),
         };
         CrsError::Outside { x: position.x, y: position.y, system }

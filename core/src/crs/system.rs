@@ -1,6 +1,6 @@
 //! A coordinate reference system, and how it is recognised from what a file says of it.
 
-use crate::crs::wkt;
+use crate::crs::{names, wkt};
 
 /// A coordinate reference system, as a file or a user names it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,7 +31,8 @@ impl Crs {
     /// The system of well-known text: WKT 1 as OGC or as .prj files write it, or WKT 2.
     ///
     /// The British National Grid is recognised by its code, its name or its parameters, so that it always goes through
-    /// OSTN15; other systems without a code are handed to PROJ as they are.
+    /// OSTN15. Other systems without a code are matched to one by name and numbers where they can be, and otherwise handed to
+    /// PROJ as they are.
     pub fn from_wkt(text: &str) -> Result<Self, String> {
         let root = wkt::parse(text).ok_or("the text that describes the coordinate system is empty or damaged")?;
         if wkt::is_british_grid(&root) {
@@ -43,7 +44,28 @@ impl Crs {
         if wkt::is_wgs84_degrees(&root) {
             return Ok(Self::Wgs84);
         }
+        if let Some(code) = names::code_of(&root, text) {
+            return Ok(Self::from_epsg(code));
+        }
         Ok(Self::Wkt(text.trim().to_owned()))
+    }
+
+    /// The system that holds if eastings begin with the number of their zone although the system named has none, or the
+    /// other way round: EPSG:25832 and 4647, 25831 and 5649, 25833 and 5650. None if `eastings` fit the system named.
+    #[must_use]
+    pub fn by_eastings(&self, eastings: impl Iterator<Item = f64>) -> Option<Self> {
+        let Self::Epsg(code) = self else { return None };
+        let (zone, _, other, prefixed) = [(31, 25831, 5649), (32, 25832, 4647), (33, 25833, 5650)]
+            .into_iter()
+            .flat_map(|(zone, plain, long)| [(zone, plain, long, false), (zone, long, plain, true)])
+            .find(|(_, named, _, _)| named == code)?;
+        let offset = if prefixed { 0.0 } else { f64::from(zone) * 1e6 };
+        let (mut some, mut all) = (false, true);
+        for easting in eastings {
+            some = true;
+            all &= (100_000.0..900_000.0).contains(&(easting - offset));
+        }
+        (some && all).then_some(Self::Epsg(other))
     }
 
     /// The system for people: "EPSG:25832", "WGS 84", or the name in the well-known text.
@@ -103,7 +125,8 @@ mod tests {
             PARAMETER["Longitude of natural origin",-2],PARAMETER["Scale factor at natural origin",0.9996012717],
             PARAMETER["False easting",400000],PARAMETER["False northing",-100000]],CS[Cartesian,2],AXIS["(E)",east],
             AXIS["(N)",north],LENGTHUNIT["metre",1]]"#;
-        for text in [GRID_PRJ, &nameless, coded, wkt2, "EPSG:27700", "epsg:27700", "27700", "EPSG:7405"] {
+        let rounded = nameless.replace("0.9996012717", "0.999601");
+        for text in [GRID_PRJ, &nameless, &rounded, coded, wkt2, "EPSG:27700", "epsg:27700", "27700", "EPSG:7405"] {
             assert_eq!(text.parse(), Ok(Crs::Epsg(27700)), "{text}");
         }
     }

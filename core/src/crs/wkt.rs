@@ -34,6 +34,14 @@ impl Node {
         list
     }
 
+    /// The number of the first parameter whose name holds one of the words, letter case ignored.
+    pub fn parameter(&self, words: &[&str]) -> Option<f64> {
+        let named = |node: &&Self| words.iter().any(|word| node.name().to_ascii_lowercase().contains(word));
+        let nodes = self.all();
+        let found = nodes.iter().copied().filter(|node| node.keyword == "PARAMETER").find(named)?;
+        found.values.get(1).and_then(|value| value.parse().ok())
+    }
+
     fn is_any(&self, keywords: &[&str]) -> bool {
         keywords.contains(&self.keyword.as_str())
     }
@@ -104,17 +112,14 @@ pub(super) fn is_british_grid(root: &Node) -> bool {
     })
 }
 
+/// Files round the scale of the grid to five or six decimals; no other grid has its origin and its ellipsoid.
+const ROUNDED_SCALE: f64 = 2e-6;
+
 /// Airy 1830, transverse Mercator at 49 N 2 W, scale 0.9996012717, 400 km east, 100 km south (EPSG method 9807, code 19916).
 fn has_grid_numbers(system: &Node) -> bool {
     let nodes = system.all();
     let number = |node: &Node| node.values.get(1).and_then(|value| value.parse::<f64>().ok());
-    let parameter = |words: &[&str]| {
-        nodes
-            .iter()
-            .filter(|node| node.keyword == "PARAMETER")
-            .find(|node| words.iter().any(|word| node.name().to_ascii_lowercase().contains(word)))
-            .and_then(|node| number(node))
-    };
+    let parameter = |words: &[&str]| system.parameter(words);
     let near = |value: Option<f64>, wanted: f64, by: f64| value.is_some_and(|value| (value - wanted).abs() <= by);
     let mercator = nodes.iter().any(|node| {
         node.is_any(&["PROJECTION", "METHOD"])
@@ -132,7 +137,7 @@ fn has_grid_numbers(system: &Node) -> bool {
         && metres
         && near(parameter(&["latitude"]), 49.0, 1e-9)
         && near(parameter(&["meridian", "longitude"]), -2.0, 1e-9)
-        && near(parameter(&["scale"]), 0.999_601_271_7, 2e-10)
+        && near(parameter(&["scale"]), 0.999_601_271_7, ROUNDED_SCALE)
         && near(parameter(&["easting"]), 400_000.0, 1e-6)
         && near(parameter(&["northing"]), -100_000.0, 1e-6)
 }

@@ -6,11 +6,12 @@ use std::path::Path;
 use geo::{Geometry, MultiPolygon};
 
 use crate::crs::{Converter, Crs};
+use crate::exchange::new_year::{self, NewYear};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, columns, place};
-use crate::formats::{self, Row, Table};
+use crate::formats::{self, Row, Shapes, Table};
 use crate::geometry;
-use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, same_name};
+use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, overlaps, same_name};
 use crate::problem::Problems;
 use crate::progress::Progress;
 use crate::project::Edit;
@@ -32,13 +33,18 @@ pub struct BoundaryOptions {
     pub tramline_bearing_deg: Option<f64>,
     /// Spacing of the tramlines in m; none: no tramlines are made.
     pub tramline_spacing_m: Option<f64>,
+    /// Harvest year from which the boundaries hold: they are matched to those there by the land they lie on. None: by farm
+    /// and name, and refused where a field would come to lie on another one's land.
+    pub year: Option<i32>,
+    /// With a year: fields of the same farms that are not in the file end with the year before.
+    pub close_missing: bool,
 }
 
 /// One area of the file.
-struct Area {
-    farm: String,
-    name: String,
-    boundary: MultiPolygon<f64>,
+pub(super) struct Area {
+    pub farm: String,
+    pub name: String,
+    pub boundary: MultiPolygon<f64>,
 }
 
 /// Reads field boundaries. A field of the same farm and name that is there already gets the new boundary.
@@ -50,7 +56,7 @@ pub fn boundaries(
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
     check(options, problems)?;
-    let table = formats::read(file, options.layer.as_deref(), problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_for(file, options.layer.as_deref(), Shapes::Areas, problems).ok_or(ImportError::Problems)?;
     let converter = place::converter(&table, options.crs.as_ref(), problems)?;
     let names = Names::find(&table, options, problems)?;
     let farm = options.farm.clone().or_else(|| Some(file.file_stem()?.to_string_lossy().into_owned())).unwrap_or_default();
@@ -78,16 +84,58 @@ pub fn boundaries(
         problems.error(&table.name, "no row has an area.", "Give a file with the outlines of fields (polygons).");
         return Err(ImportError::Problems);
     }
+    warn_shared(&areas, &table.name, problems);
     let area_m2: f64 = areas.iter().map(|area| geometry::geodesic_area_m2(&area.boundary)).sum();
     let summary = vec![
         format!("{}: {}, {} ha", table.name, units::count(areas.len(), "field"), units::ha(area_m2)),
         names.said(&table),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    let mut import = records_of(records, areas, options);
+    let mut import = if let Some(year) = options.year {
+        let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
+        let farms_named = options.farm.is_some() || names.farm.is_some();
+        let what = NewYear { year, close_missing: options.close_missing, farms_named, tramlines };
+        new_year::import(records, &areas, what, &table.name, problems)?
+    } else {
+        refuse_other_land(records, &areas, &table.name, problems)?;
+        records_of(records, areas, options)
+    };
     import.skipped = skipped;
-    import.summary = summary;
+    import.summary.splice(0..0, summary);
     Ok(import)
+}
+
+/// So many pairs of fields that share land are named one by one.
+const PAIRS_ONE_BY_ONE: usize = 10;
+
+/// Names the fields of the file that share land with one another.
+fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
+    let shapes: Vec<&MultiPolygon<f64>> = areas.iter().map(|area| &area.boundary).collect();
+    let pairs = overlaps(&shapes);
+    for (first, second, common) in pairs.iter().take(PAIRS_ONE_BY_ONE) {
+        let (Some(first), Some(second)) = (areas.get(*first), areas.get(*second)) else { continue };
+        let what = format!("“{}” and “{}” share {} ha.", first.name, second.name, units::ha(*common));
+        problems.warning(file, what, "Draw one of the two boundaries again, or the land counts twice.");
+    }
+    if pairs.len() > PAIRS_ONE_BY_ONE {
+        let what = format!("{} more pairs of fields share land.", pairs.len() - PAIRS_ONE_BY_ONE);
+        problems.warning(file, what, "Look at them on the map.");
+    }
+}
+
+/// An area on the land of a field of another name is no new field: refused, because that field's history would be lost to it.
+fn refuse_other_land(records: &Records, areas: &[Area], file: &str, problems: &mut Problems) -> Result<(), ImportError> {
+    let mut errors = RowErrors::new(file, problems);
+    for (index, field) in new_year::on_land_of(records, areas) {
+        let name = areas.get(index).map_or("", |area| area.name.as_str());
+        errors.add(
+            format!("{file}, {name}"),
+            format!("it lies on the land of {}/{}, which the project has already.", records.farm_name(field), field.name),
+            "Say from which harvest year the new boundaries hold (--year 2026): then fields are matched by their land and keep \
+             their history.",
+        );
+    }
+    errors.finish()
 }
 
 fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), ImportError> {
@@ -104,6 +152,14 @@ fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), Impor
             format!("{bearing} is no bearing."),
             "Give 0 to 360 degrees clockwise from north.",
         );
+    }
+    if let Some(year) = options.year
+        && !(1950..=2100).contains(&year)
+    {
+        problems.error("year", format!("{year} is no harvest year."), "Give a year such as 2026.");
+    }
+    if options.close_missing && options.year.is_none() {
+        problems.error("year", "fields can end only with a year.", "Give the harvest year as well.");
     }
     if options.tramline_bearing_deg.is_some() && options.tramline_spacing_m.is_none() {
         problems.error("tramline bearing", "no tramlines can be made without a spacing.", "Give the spacing as well.");
@@ -160,16 +216,20 @@ enum Found {
 /// The sound boundary of a row in degrees.
 fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
     let at = table.place(row);
-    let areas = match &row.geometry {
-        Some(geometry) => place::areas(geometry),
-        None => MultiPolygon(vec![]),
-    };
+    let mut areas = row.geometry.as_ref().map_or_else(|| MultiPolygon(vec![]), place::areas);
+    if areas.0.is_empty()
+        && let Some(outlines) = row.geometry.as_ref().and_then(place::outlines)
+    {
+        let what = "its outline is a line that comes back to where it began; it was taken for an area.";
+        errors.problems.warning(&at, what, "Look at it on the map.");
+        areas = outlines;
+    }
     if areas.0.is_empty() {
         let what = match row.geometry {
             Some(_) => "it is a point or a line and has no area; it was left out.",
             None => "it has no shape; it was left out.",
         };
-        errors.problems.warning(at, what, "");
+        errors.problems.warning(at, what, "Give an outline that is closed.");
         return Found::Nothing;
     }
     let degrees = match converter.geometry(&Geometry::MultiPolygon(areas)) {
@@ -180,7 +240,12 @@ fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErr
         }
     };
     let before = geometry::geodesic_area_m2(&degrees);
-    let repaired = geometry::repair(&degrees);
+    let mut repaired = geometry::repair(&degrees);
+    let slivers = drop_slivers(&mut repaired.shape);
+    if slivers > 0 {
+        let what = format!("{} of less than {SLIVER_M2} m2 left out.", units::count(slivers, "part"));
+        errors.problems.warning(&at, what, "");
+    }
     let after = geometry::geodesic_area_m2(&repaired.shape);
     if repaired.shape.0.is_empty() {
         errors.problems.warning(at, "its outline encloses no area; it was left out.", "Draw it again.");
@@ -194,6 +259,19 @@ fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErr
         errors.problems.note(at, "corners given twice in a row were taken once.", "");
     }
     Found::Area(repaired.shape)
+}
+
+/// A part below this is left over from drawing, m2; a field that is no larger stays.
+const SLIVER_M2: f64 = 10.0;
+
+/// Takes such parts out; how many there were.
+fn drop_slivers(shape: &mut MultiPolygon<f64>) -> usize {
+    let parts = shape.0.len();
+    let large = |part: &geo::Polygon<f64>| geometry::geodesic_area_m2(&MultiPolygon(vec![part.clone()])) >= SLIVER_M2;
+    if parts > 1 && shape.iter().any(large) {
+        shape.0.retain(large);
+    }
+    parts - shape.0.len()
 }
 
 /// Names that the file has given already, by farm.

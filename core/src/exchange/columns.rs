@@ -100,6 +100,37 @@ const DEGREES: &[(&str, &str)] = &[
 const METRES: &[(&str, &str)] =
     &[("easting", "northing"), ("eastings", "northings"), ("east", "north"), ("x", "y"), ("x coord", "y coord"), ("e", "n")];
 
+/// Names of columns with a reference of national grid letters.
+const GRID: &[&str] = &[
+    "grid ref",
+    "grid reference",
+    "gridref",
+    "os grid ref",
+    "os grid reference",
+    "os grid",
+    "os ref",
+    "ngr",
+    "national grid",
+    "national grid reference",
+    "grid letters",
+    "irish grid",
+    "grid",
+];
+
+/// Names of columns with latitude and longitude in one text.
+const PAIRS: &[&str] =
+    &["lat lon", "lat long", "latlon", "latlong", "lat lng", "coordinates", "position", "location", "gps"];
+
+/// The column with references of a national grid.
+pub(super) fn grid_reference(table: &Table) -> Option<usize> {
+    table.column(GRID)
+}
+
+/// The column with latitude and longitude in one text.
+pub(super) fn pair(table: &Table) -> Option<usize> {
+    table.column(PAIRS)
+}
+
 /// Finds them. With `metres_first` grid coordinates go before degrees where a table has both.
 pub(super) fn position(table: &Table, metres_first: bool) -> Option<PositionColumns> {
     let find = |pairs: &[(&str, &str)], degrees: bool| {

@@ -8,7 +8,7 @@ use crate::crs::{Crs, LocalPlane};
 use crate::exchange::near::Near;
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, place};
-use crate::formats;
+use crate::formats::{self, Shapes};
 use crate::model::{FieldId, Gate, GateId, Record, Records};
 use crate::problem::Problems;
 use crate::progress::Progress;
@@ -28,7 +28,7 @@ pub fn gates(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let mut table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    let mut table = formats::read_for(file, None, Shapes::Points, problems).ok_or(ImportError::Problems)?;
     if records.fields.is_empty() {
         problems.error(&table.name, "there are no fields that gates could belong to.", "Add the boundaries first.");
         return Err(ImportError::Problems);

@@ -4,12 +4,15 @@
 //! command ([`ImportError::Problems`]).
 
 mod boundaries;
+mod changes;
 mod columns;
 mod export;
 mod gates;
 mod near;
+mod new_year;
 mod no_go;
 mod place;
+mod position;
 mod results;
 mod results_rows;
 mod row_errors;
@@ -22,7 +25,8 @@ use crate::progress::Cancelled;
 use crate::project::Command;
 
 pub use boundaries::{BoundaryOptions, boundaries};
-pub use export::{Format, What, export};
+pub use changes::ChangeKind;
+pub use export::{ExportFile, Format, What, export, export_files};
 pub use gates::gates;
 pub use no_go::no_go;
 pub use results::results;

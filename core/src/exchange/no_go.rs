@@ -7,7 +7,7 @@ use geo::{Area as _, BooleanOps as _, Intersects as _, MultiPolygon};
 use crate::crs::{Crs, LocalPlane};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, place};
-use crate::formats;
+use crate::formats::{self, Shapes};
 use crate::geometry;
 use crate::model::{Field, NoGo, NoGoId, Record, Records};
 use crate::problem::Problems;
@@ -26,7 +26,7 @@ pub fn no_go(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_for(file, None, Shapes::NoGo, problems).ok_or(ImportError::Problems)?;
     if records.fields.is_empty() {
         problems.error(&table.name, "there are no fields that areas could lie in.", "Add the boundaries first.");
         return Err(ImportError::Problems);

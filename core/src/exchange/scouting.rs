@@ -9,7 +9,7 @@ use crate::crs::{Converter, Crs};
 use crate::exchange::near::Near;
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, place, scouting_raster, scouting_values};
-use crate::formats::{self, Row, Table};
+use crate::formats::{self, Row, Shapes, Table};
 use crate::geometry;
 use crate::model::{DensityUnit, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyId, SurveyKind};
 use crate::problem::Problems;
@@ -49,7 +49,9 @@ pub fn scouting(
     if options.kind == SurveyKind::Raster {
         return scouting_raster::raster(records, file, options, problems, progress);
     }
-    let mut table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    let areas = matches!(options.kind, SurveyKind::Zones | SurveyKind::Raster);
+    let wanted = if areas { Shapes::Areas } else { Shapes::Points };
+    let mut table = formats::read_for(file, None, wanted, problems).ok_or(ImportError::Problems)?;
     check_date(&table.name, options.date, problems)?;
     if matches!(options.kind, SurveyKind::Points | SurveyKind::Places) {
         place::with_points(&mut table, options.crs.as_ref(), problems)?;

@@ -1,4 +1,5 @@
-//! Tramlines as they were driven: lines, each given to the fields it runs through.
+//! Tramlines: lines as they were driven, each given to the fields it runs through, or guidance lines (from A to B, or A and a
+//! heading), each standing for a set of parallel lines in its field.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -11,9 +12,9 @@ use geo::{
 use crate::crs::{Crs, LocalPlane};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, place};
-use crate::formats;
+use crate::formats::{self, Shapes};
 use crate::geometry;
-use crate::model::{Field, FieldId, Record, Records, Tramlines, TramlinesId};
+use crate::model::{Field, FieldId, Record, Records, Tramlines, TramlinesId, same_name};
 use crate::problem::Problems;
 use crate::progress::Progress;
 use crate::project::Edit;
@@ -43,7 +44,7 @@ pub fn tramlines(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let table = formats::read(file, None, problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_for(file, None, Shapes::Lines, problems).ok_or(ImportError::Problems)?;
     let in_range = |value: Option<f64>, low: f64| value.is_none_or(|value| (low..=200.0).contains(&value));
     if !(in_range(options.spacing_m, 1.0) && in_range(options.headland_m, 0.0)) {
         problems.error(&table.name, "spacing is from 1 to 200 m, the headland from 0 to 200 m.", "Give them in metres.");
@@ -51,6 +52,9 @@ pub fn tramlines(
     }
     let converter = place::converter(&table, options.crs.as_ref(), problems)?;
     let mut of_field: BTreeMap<FieldId, Vec<LineString<f64>>> = BTreeMap::new();
+    // Guidance lines that stand for a whole set of parallel ones.
+    let mut patterns: BTreeMap<FieldId, Pattern> = BTreeMap::new();
+    let (kind, width, of) = (table.column(&["pattern"]), table.column(&["width_m"]), table.column(&["field"]));
     let mut skipped = 0;
     let mut errors = RowErrors::new(&table.name, problems);
     for (index, row) in table.rows.iter().enumerate() {
@@ -68,6 +72,20 @@ pub fn tramlines(
         if lines.is_empty() {
             errors.problems.warning(table.place(row), "it is no line; it was left out.", "");
             skipped += 1;
+        }
+        if kind.is_some_and(|kind| matches!(table.cell(row, kind).written().as_str(), "AB" | "A+")) {
+            let width_m = width.and_then(|width| table.cell(row, width).number());
+            let name = of.map(|of| table.cell(row, of).written()).unwrap_or_default();
+            let taken = lines.first().is_some_and(|line| take_pattern(records, &mut patterns, line, &name, width_m));
+            if !taken {
+                errors.problems.warning(
+                    table.place(row),
+                    "its field is not in the project, or has a guidance line already; it was left out.",
+                    "",
+                );
+                skipped += 1;
+            }
+            continue;
         }
         for line in lines {
             let through: Vec<FieldId> = records
@@ -92,6 +110,9 @@ pub fn tramlines(
     errors.finish()?;
     let mut edit = Edit::new(records, "Add tramlines");
     let (mut added, mut updated) = (0, 0);
+    for field in patterns.keys() {
+        of_field.entry(*field).or_default();
+    }
     for (field, lines) in of_field {
         let old: Vec<_> = records.tramlines_of(field).collect();
         if old.is_empty() {
@@ -103,7 +124,11 @@ pub fn tramlines(
         for set in old.into_iter().skip(1) {
             edit.remove(&Record::Tramlines((**set).clone()));
         }
-        if let Some(field) = records.fields.get(&field).and_then(|field| set_of(field, lines, options)) {
+        let set = |field: &Field| match patterns.get(&field.id) {
+            Some(pattern) if lines.is_empty() => pattern.set(field, options),
+            _ => set_of(field, lines.clone(), options),
+        };
+        if let Some(field) = records.fields.get(&field).and_then(|field| set(field)) {
             edit.put(Record::Tramlines(Tramlines { id, ..field }));
         }
     }
@@ -112,6 +137,43 @@ pub fn tramlines(
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
     Ok(Import { command: edit.done(), added, updated, skipped, summary })
+}
+
+/// A guidance line that all wheelings run parallel to.
+struct Pattern {
+    line: LineString<f64>,
+    width_m: Option<f64>,
+}
+
+impl Pattern {
+    /// Parallel lines through its first point.
+    fn set(&self, field: &Field, options: &TramlineOptions) -> Option<Tramlines> {
+        let set = set_of(field, vec![self.line.clone()], options)?;
+        let width_m = self.width_m.filter(|width| (1.0..=200.0).contains(width));
+        let spacing_m = options.spacing_m.or(width_m).unwrap_or(ALONE_M);
+        Some(Tramlines { spacing_m, headland_m: options.headland_m.unwrap_or(spacing_m), lines: Vec::new(), ..set })
+    }
+}
+
+/// Gives a guidance line to the field of its name, or else to the first it runs through; whether there is one without.
+fn take_pattern(
+    records: &Records,
+    patterns: &mut BTreeMap<FieldId, Pattern>,
+    line: &LineString<f64>,
+    name: &str,
+    width_m: Option<f64>,
+) -> bool {
+    let mut present = records.fields.values().filter(|field| field.until_year.is_none());
+    let named: Vec<_> = present.clone().filter(|field| same_name(&field.name, name)).collect();
+    // Farms may each have a field of that name; the line tells which.
+    let field = match named.as_slice() {
+        [one] => Some(*one),
+        _ => present.find(|field| runs_through(field, line)),
+    };
+    let Some(field) = field else { return false };
+    let free = !patterns.contains_key(&field.id);
+    patterns.entry(field.id).or_insert_with(|| Pattern { line: line.clone(), width_m });
+    free
 }
 
 fn lines_of(shape: &Geometry<f64>) -> Vec<LineString<f64>> {

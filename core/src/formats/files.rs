@@ -1,5 +1,6 @@
 //! The only place where foreign files are opened.
 
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use crate::problem::Problems;
@@ -11,7 +12,18 @@ pub(super) fn file_name(path: &Path) -> String {
 
 /// The whole content; none and an error if it cannot be read.
 pub(super) fn bytes(path: &Path, problems: &mut Problems) -> Option<Vec<u8>> {
-    match std::fs::read(path) {
+    opened(path, std::fs::read(path), problems)
+}
+
+/// Up to `length` bytes from the beginning; none and an error if it cannot be read.
+pub(super) fn head(path: &Path, length: u64, problems: &mut Problems) -> Option<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(length).read_to_end(&mut bytes));
+    opened(path, read.map(|_| bytes), problems)
+}
+
+fn opened(path: &Path, read: std::io::Result<Vec<u8>>, problems: &mut Problems) -> Option<Vec<u8>> {
+    match read {
         Ok(bytes) => Some(bytes),
         Err(error) => {
             let (what, hint) = match error.kind() {

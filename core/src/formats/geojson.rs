@@ -5,17 +5,30 @@
 use std::collections::BTreeMap;
 
 use geo::{Coord, Geometry, GeometryCollection, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
-use geojson::{Feature, GeometryValue, Position};
-use serde_json::Value;
+use serde::de::{Error as _, IgnoredAny, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
+use serde_json::value::RawValue;
+use serde_json::{Map, Value};
 
 use crate::crs::Crs;
 use crate::formats::{Cell, Row, Table, code_page};
 use crate::problem::Problems;
 
+/// A file's outermost object. Features are kept as text, so that one that is damaged does not hide the others and none is
+/// held twice.
+#[derive(Deserialize)]
+struct Root<'a> {
+    #[serde(rename = "type")]
+    kind: Option<String>,
+    crs: Option<Value>,
+    #[serde(borrow)]
+    features: Option<Vec<&'a RawValue>>,
+}
+
 /// Reads a file's bytes.
 pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Table> {
     let text = code_page::text_of(bytes);
-    let root: Value = match serde_json::from_str(&text) {
+    let root: Root<'_> = match serde_json::from_str(&text).or_else(|error| lines(&text).ok_or(error)) {
         Ok(root) => root,
         Err(error) => {
             let place = format!("{place}, line {}", error.line());
@@ -24,11 +37,10 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
             return None;
         }
     };
-    let crs = system(place, &root, problems)?;
-    let features: Vec<Value> = match root.get("type").and_then(Value::as_str) {
-        Some("FeatureCollection") => root.get("features").and_then(Value::as_array).cloned().unwrap_or_default(),
-        Some("Feature") => vec![root],
-        Some(_) => vec![serde_json::json!({ "type": "Feature", "properties": null, "geometry": root })],
+    let crs = system(place, root.crs.as_ref(), problems)?;
+    let features: Vec<&str> = match root.kind.as_deref() {
+        Some("FeatureCollection") => root.features.unwrap_or_default().into_iter().map(RawValue::get).collect(),
+        Some(_) => vec![&text],
         None => {
             problems.error(place, "it is JSON, but no GeoJSON: it has no “type”.", "Export it again as GeoJSON.");
             return None;
@@ -39,34 +51,34 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     let mut rows = Vec::new();
     for (number, value) in (1..).zip(features) {
         let row = format!("{place}, row {number}");
-        let feature = match serde_json::from_value::<Feature>(value) {
-            Ok(feature) => feature,
+        let mut open = 0;
+        let read = serde_json::from_str::<FeatureText<'_>>(value).and_then(|feature| {
+            let bare = GeometryText { kind: feature.kind, coordinates: feature.coordinates, geometries: feature.geometries };
+            let geometry = if bare.kind == "Feature" { feature.geometry } else { Some(bare) };
+            let geometry = geometry.map(|geometry| shape(&geometry, &mut open)).transpose()?;
+            Ok((geometry, feature.properties.unwrap_or_default()))
+        });
+        let (geometry, properties) = match read {
+            Ok(read) => read,
             Err(error) => {
                 problems.error(row, format!("the feature cannot be read ({error})."), "Mend it or take it out of the file.");
                 continue;
             }
         };
         let mut cells = vec![Cell::Empty; columns.len()];
-        for (name, value) in feature.properties.unwrap_or_default() {
-            let column = *index.entry(name.clone()).or_insert_with(|| {
-                columns.push(name);
+        for (name, value) in properties {
+            let column = if let Some(column) = index.get(&name) {
+                *column
+            } else {
+                columns.push(name.clone());
+                index.insert(name, columns.len() - 1);
                 columns.len() - 1
-            });
+            };
             cells.resize(columns.len(), Cell::Empty);
             if let Some(cell) = cells.get_mut(column) {
                 *cell = cell_of(&value);
             }
         }
-        let mut open = 0;
-        let geometry = feature.geometry.map(|geometry| shape(&geometry.value, &mut open));
-        let geometry = match geometry {
-            Some(None) => {
-                problems.error(row, "a position has fewer than two numbers.", "Mend it or take it out of the file.");
-                continue;
-            }
-            Some(found) => found,
-            None => None,
-        };
         if open > 0 {
             problems.warning(row, format!("{open} of its rings did not end where they began; they were closed."), "");
         }
@@ -78,9 +90,67 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     Some(Table { name: place.to_owned(), columns, rows, crs: Some(crs) })
 }
 
+/// A feature, or a bare geometry, as its text.
+#[derive(Deserialize)]
+struct FeatureText<'a> {
+    #[serde(rename = "type")]
+    kind: String,
+    properties: Option<Map<String, Value>>,
+    #[serde(borrow)]
+    geometry: Option<GeometryText<'a>>,
+    #[serde(borrow)]
+    coordinates: Option<&'a RawValue>,
+    #[serde(borrow)]
+    geometries: Option<Vec<GeometryText<'a>>>,
+}
+
+/// A geometry; its numbers are read once its kind is known.
+#[derive(Deserialize)]
+struct GeometryText<'a> {
+    #[serde(rename = "type")]
+    kind: String,
+    #[serde(borrow)]
+    coordinates: Option<&'a RawValue>,
+    #[serde(borrow)]
+    geometries: Option<Vec<GeometryText<'a>>>,
+}
+
+/// A position: heights and whatever else stands behind the first two numbers are passed over.
+struct Position(Coord<f64>);
+
+impl<'de> Deserialize<'de> for Position {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        struct Numbers;
+        impl<'de> Visitor<'de> for Numbers {
+            type Value = Position;
+
+            fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str("a position")
+            }
+
+            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Position, A::Error> {
+                let few = || A::Error::custom("a position has fewer than two numbers");
+                let x = list.next_element()?.ok_or_else(few)?;
+                let y = list.next_element()?.ok_or_else(few)?;
+                while list.next_element::<IgnoredAny>()?.is_some() {}
+                Ok(Position(Coord { x, y }))
+            }
+        }
+        from.deserialize_seq(Numbers)
+    }
+}
+
+/// Newline-delimited GeoJSON, a feature a line (RFC 8142 with or without its record separators); none if it is not that.
+fn lines(text: &str) -> Option<Root<'_>> {
+    let lines = text.lines().map(|line| line.trim_matches(['\u{1e}', ' ', '\t', '\r'])).filter(|line| !line.is_empty());
+    let features: Vec<&RawValue> = lines.map(|line| serde_json::from_str(line).ok()).collect::<Option<_>>()?;
+    let typed = !features.is_empty() && features.iter().all(|feature| feature.get().contains("\"type\""));
+    typed.then(|| Root { kind: Some("FeatureCollection".to_owned()), crs: None, features: Some(features) })
+}
+
 /// The coordinate system; none and an error if the old member names one that is not known.
-fn system(place: &str, root: &Value, problems: &mut Problems) -> Option<Crs> {
-    let Some(member) = root.get("crs").filter(|member| !member.is_null()) else { return Some(Crs::Wgs84) };
+fn system(place: &str, member: Option<&Value>, problems: &mut Problems) -> Option<Crs> {
+    let Some(member) = member.filter(|member| !member.is_null()) else { return Some(Crs::Wgs84) };
     let properties = member.get("properties");
     let name = properties.and_then(|p| p.get("name").or_else(|| p.get("code")));
     let name = name.map(|name| name.as_str().map_or_else(|| name.to_string(), str::to_owned)).unwrap_or_default();
@@ -120,41 +190,35 @@ fn cell_of(value: &Value) -> Cell {
     }
 }
 
-fn coord(position: &Position) -> Option<Coord<f64>> {
-    match position.as_slice() {
-        [x, y, ..] => Some(Coord { x: *x, y: *y }),
-        _ => None,
+/// The shape of a geometry; `open` counts rings that were not closed.
+fn shape(geometry: &GeometryText<'_>, open: &mut usize) -> Result<Geometry<f64>, serde_json::Error> {
+    fn of<'a, T: Deserialize<'a>>(geometry: &GeometryText<'a>) -> Result<T, serde_json::Error> {
+        let missing = || serde_json::Error::custom("a geometry has no coordinates");
+        serde_json::from_str(geometry.coordinates.ok_or_else(missing)?.get())
     }
-}
-
-fn line(positions: &[Position]) -> Option<LineString<f64>> {
-    positions.iter().map(coord).collect::<Option<Vec<_>>>().map(LineString)
-}
-
-fn polygon(rings: &[Vec<Position>], open: &mut usize) -> Option<Polygon<f64>> {
-    let mut rings = rings.iter().map(|ring| line(ring)).collect::<Option<Vec<_>>>()?.into_iter();
-    let outer = rings.next().unwrap_or_else(|| LineString(vec![]));
-    let holes: Vec<_> = rings.collect();
-    *open += std::iter::once(&outer).chain(&holes).filter(|ring| !ring.is_closed()).count();
-    Some(Polygon::new(outer, holes))
-}
-
-fn shape(value: &GeometryValue, open: &mut usize) -> Option<Geometry<f64>> {
-    Some(match value {
-        GeometryValue::Point { coordinates } => Geometry::Point(Point(coord(coordinates)?)),
-        GeometryValue::MultiPoint { coordinates } => {
-            Geometry::MultiPoint(MultiPoint(coordinates.iter().map(|at| coord(at).map(Point)).collect::<Option<_>>()?))
+    let line = |list: Vec<Position>| LineString(list.into_iter().map(|position| position.0).collect());
+    let mut polygon = |rings: Vec<Vec<Position>>| {
+        let mut rings = rings.into_iter().map(line);
+        let outer = rings.next().unwrap_or_else(|| LineString(vec![]));
+        let holes: Vec<_> = rings.collect();
+        *open += std::iter::once(&outer).chain(&holes).filter(|ring| !ring.is_closed()).count();
+        Polygon::new(outer, holes)
+    };
+    Ok(match geometry.kind.as_str() {
+        "Point" => Geometry::Point(Point(of::<Position>(geometry)?.0)),
+        "MultiPoint" => {
+            Geometry::MultiPoint(MultiPoint(of::<Vec<Position>>(geometry)?.into_iter().map(|at| Point(at.0)).collect()))
         }
-        GeometryValue::LineString { coordinates } => Geometry::LineString(line(coordinates)?),
-        GeometryValue::MultiLineString { coordinates } => {
-            Geometry::MultiLineString(MultiLineString(coordinates.iter().map(|part| line(part)).collect::<Option<_>>()?))
+        "LineString" => Geometry::LineString(line(of(geometry)?)),
+        "MultiLineString" => {
+            Geometry::MultiLineString(MultiLineString(of::<Vec<_>>(geometry)?.into_iter().map(line).collect()))
         }
-        GeometryValue::Polygon { coordinates } => Geometry::Polygon(polygon(coordinates, open)?),
-        GeometryValue::MultiPolygon { coordinates } => {
-            Geometry::MultiPolygon(MultiPolygon(coordinates.iter().map(|part| polygon(part, open)).collect::<Option<_>>()?))
+        "Polygon" => Geometry::Polygon(polygon(of(geometry)?)),
+        "MultiPolygon" => Geometry::MultiPolygon(MultiPolygon(of::<Vec<_>>(geometry)?.into_iter().map(polygon).collect())),
+        "GeometryCollection" => {
+            let parts = geometry.geometries.iter().flatten();
+            Geometry::GeometryCollection(GeometryCollection(parts.map(|part| shape(part, open)).collect::<Result<_, _>>()?))
         }
-        GeometryValue::GeometryCollection { geometries } => Geometry::GeometryCollection(GeometryCollection(
-            geometries.iter().map(|part| shape(&part.value, open)).collect::<Option<_>>()?,
-        )),
+        other => return Err(serde_json::Error::custom(format!("“{other}” is no kind of geometry"))),
     })
 }

@@ -6,7 +6,8 @@ use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::crs::Crs;
-use crate::formats::{Cell, Row, Table, files};
+use crate::formats::layers::{self, Ask};
+use crate::formats::{Cell, Row, Shapes, Table, files};
 use crate::geometry::wkb;
 use crate::problem::Problems;
 
@@ -20,16 +21,16 @@ struct Layer {
     kind: String,
 }
 
-/// Reads a layer: the one named, or else the first that can hold areas, or else the first.
-pub(super) fn read(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option<Table> {
+/// Reads a layer: the one named, or else the first that can hold the shapes wanted, or else the first.
+pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     // A clear word on a missing file comes before what the database would say.
-    let head = files::bytes(path, problems)?;
+    let head = files::head(path, 16, problems)?;
     if !head.starts_with(b"SQLite format 3\0") {
         problems.error(place, "it is no GeoPackage.", "Check that the file came over whole.");
         return None;
     }
-    match open(path).and_then(|connection| table(&connection, &place, layer, problems)) {
+    match open(path).and_then(|connection| table(&connection, &place, ask, problems)) {
         Ok(table) => table,
         Err(error) => {
             let hint = "The file is damaged or no GeoPackage: copy it again from where it came from.";
@@ -39,6 +40,13 @@ pub(super) fn read(path: &Path, layer: Option<&str>, problems: &mut Problems) ->
     }
 }
 
+/// Names of its layers with shapes.
+pub(super) fn names(path: &Path, problems: &mut Problems) -> Vec<String> {
+    let sound = files::head(path, 16, problems).is_some_and(|head| head.starts_with(b"SQLite format 3\0"));
+    let found = if sound { open(path).and_then(|connection| layers(&connection)).unwrap_or_default() } else { Vec::new() };
+    found.into_iter().map(|layer| layer.table).collect()
+}
+
 fn open(path: &Path) -> rusqlite::Result<Connection> {
     let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
     // Views and triggers of a foreign file must not run functions with side effects.
@@ -46,35 +54,39 @@ fn open(path: &Path) -> rusqlite::Result<Connection> {
     Ok(connection)
 }
 
-fn table(
-    connection: &Connection,
-    place: &str,
-    wanted: Option<&str>,
-    problems: &mut Problems,
-) -> rusqlite::Result<Option<Table>> {
+fn table(connection: &Connection, place: &str, ask: Ask<'_>, problems: &mut Problems) -> rusqlite::Result<Option<Table>> {
     let identifier: i64 = connection.query_row("PRAGMA application_id", [], |row| row.get(0))?;
     if !IDENTIFIERS.contains(&identifier) {
         problems.warning(place, "it is a database that does not say it is a GeoPackage; it was read as one.", "");
     }
     let layers = layers(connection)?;
     let names = layers.iter().map(|layer| layer.table.as_str()).collect::<Vec<_>>().join(", ");
-    let can_hold_areas = |layer: &&Layer| {
+    let can_hold = |layer: &&Layer| {
         let kind = layer.kind.to_ascii_uppercase();
-        kind.contains("POLYGON") || kind.contains("SURFACE") || kind == "GEOMETRY"
+        let words: &[&str] = match ask.shapes {
+            Shapes::Any | Shapes::Areas | Shapes::NoGo => &["POLYGON", "SURFACE"],
+            Shapes::Lines => &["LINE", "CURVE"],
+            Shapes::Points => &["POINT"],
+        };
+        kind == "GEOMETRY" || words.iter().any(|word| kind.contains(word) && (*word != "CURVE" || !kind.contains("POLYGON")))
     };
-    let chosen = match wanted {
+    let chosen = match ask.layer {
         Some(name) => layers.iter().find(|layer| layer.table.eq_ignore_ascii_case(name)),
-        None => layers.iter().find(can_hold_areas).or(layers.first()),
+        None => layers.iter().find(can_hold).or(layers.first()),
     };
     let Some(layer) = chosen else {
-        match wanted {
+        match ask.layer {
             Some(name) => problems.error(place, format!("it has no layer “{name}”."), format!("Its layers are: {names}.")),
             None => problems.error(place, "it has no layer with shapes.", "Give a file with boundaries or points."),
         }
         return Ok(None);
     };
-    if wanted.is_none() && layers.len() > 1 {
-        problems.note(place, format!("of its layers ({names}), “{}” was read.", layer.table), "");
+    if ask.layer.is_none() && layers.len() > 1 {
+        layers::note(place, &names, &layer.table, problems);
+    }
+    let kind = layer.kind.to_ascii_uppercase();
+    if kind.contains("CURVE") || kind == "MULTISURFACE" {
+        problems.note(place, "its edges may be arcs; they were drawn as chords of one degree.", "");
     }
     let crs = system(connection, layer.srs)?;
     rows(connection, place, layer, crs, problems).map(Some)

@@ -3,59 +3,157 @@
 //! [`read`] chooses the reader by the file's name. A reader notes what is wrong in [`Problems`] and goes on where it can;
 //! what cannot be used at all is an error there, and no table.
 
+mod archive;
 mod code_page;
+mod columns;
 mod csv;
 mod dbf;
 mod files;
+mod flatgeobuf;
 mod geojson;
 mod geopackage;
+mod gml;
+mod gml_shape;
+mod gpx;
+mod kml;
+mod layers;
 mod prj;
 pub mod raster;
 mod rings;
 mod shapefile;
 mod table;
+mod task_data;
+mod xml;
 
 use std::path::Path;
 
 pub use table::{Cell, Row, Table, plain_name};
 
 use crate::problem::Problems;
+use layers::Ask;
+
+/// The shapes an import is after, by which a layer is chosen from a file that has several.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shapes {
+    /// Whatever there is.
+    Any,
+    /// Polygons.
+    Areas,
+    /// Polygons that are not to be entered, which task data keep apart from the fields.
+    NoGo,
+    /// Lines.
+    Lines,
+    /// Points.
+    Points,
+}
+
+/// What is read, for messages and for the choice of a file.
+pub const KINDS: &str = "a shapefile (.shp), GeoPackage (.gpkg), GeoJSON (.geojson, .json, .ndjson), KML (.kml, .kmz), GPX, \
+    GML, FlatGeobuf (.fgb), ISO 11783-10 task data (.xml), CSV (.csv, .txt, .tsv), or a .zip of one of these";
 
 /// Reads a file. `layer` names a layer of a file that has several. None if there is an error in `problems`.
 pub fn read(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option<Table> {
+    read_for(path, layer, Shapes::Any, problems)
+}
+
+/// As [`read`]; without a name the first layer with such shapes is taken.
+pub fn read_for(path: &Path, layer: Option<&str>, shapes: Shapes, problems: &mut Problems) -> Option<Table> {
     let mut found = Problems::new();
-    let table = read_by_name(path, layer, &mut found).filter(|_| !found.has_errors());
+    let ask = Ask { layer, shapes };
+    let zip = matches!(ending(path).as_str(), "zip" | "kmz");
+    let table = if zip { archive::read(path, ask, &mut found) } else { read_by_name(path, ask, &mut found) };
+    let table = table.filter(|_| !found.has_errors());
     problems.extend(found);
     table
 }
 
-fn read_by_name(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option<Table> {
+/// The names of a file's layers, or of the files in an archive; empty if it has but one or cannot be read.
+pub fn layers(path: &Path) -> Vec<String> {
+    let mut problems = Problems::new();
     let place = files::file_name(path);
-    let extension = path.extension().map(|extension| extension.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
-    match extension.as_str() {
+    let bytes = |problems: &mut Problems| files::bytes(path, problems);
+    let list = match ending(path).as_str() {
+        "zip" => archive::names(path, &mut problems),
+        "gpkg" => geopackage::names(path, &mut problems),
+        "gpx" => {
+            bytes(&mut problems).and_then(|bytes| names(gpx::layers(&place, &bytes, &mut problems))).unwrap_or_default()
+        }
+        "gml" => {
+            bytes(&mut problems).and_then(|bytes| names(gml::layers(&place, &bytes, &mut problems))).unwrap_or_default()
+        }
+        "xml" => bytes(&mut problems)
+            .and_then(|bytes| match root_name(&bytes).as_str() {
+                name if task_data::is_root(name) => names(task_data::layers(&place, path, &bytes, &mut problems)),
+                "gpx" => names(gpx::layers(&place, &bytes, &mut problems)),
+                "kml" => None,
+                _ => names(gml::layers(&place, &bytes, &mut problems)),
+            })
+            .unwrap_or_default(),
+        _ => Vec::new(),
+    };
+    if list.len() > 1 { list } else { Vec::new() }
+}
+
+fn names(layers: Option<Vec<layers::Layer>>) -> Option<Vec<String>> {
+    Some(layers?.into_iter().map(|layer| layer.name).collect())
+}
+
+fn ending(path: &Path) -> String {
+    path.extension().map(|extension| extension.to_string_lossy().to_ascii_lowercase()).unwrap_or_default()
+}
+
+fn read_by_name(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+    let place = files::file_name(path);
+    match ending(path).as_str() {
         "shp" => shapefile::read(path, problems),
         "dbf" | "shx" | "prj" | "cpg" => {
             problems.error(place, "this is one of the files that make up a shapefile.", "Give the file that ends in .shp.");
             None
         }
-        "geojson" | "json" => geojson::read(&place, &files::bytes(path, problems)?, problems),
-        "gpkg" => geopackage::read(path, layer, problems),
+        "geojson" | "json" | "geojsonl" | "geojsons" | "ndjson" | "jsonl" => {
+            geojson::read(&place, &files::bytes(path, problems)?, problems)
+        }
+        "gpkg" => geopackage::read(path, ask, problems),
+        "fgb" => flatgeobuf::read(&place, &files::bytes(path, problems)?, problems),
         "csv" | "txt" | "tsv" => csv::read(&place, &files::bytes(path, problems)?, problems),
+        "kml" => kml::read(&place, &files::bytes(path, problems)?, problems),
+        "gpx" => gpx::read(&place, &files::bytes(path, problems)?, ask, problems),
+        "gml" | "xml" => {
+            let bytes = files::bytes(path, problems)?;
+            match root_name(&bytes).as_str() {
+                "kml" => kml::read(&place, &bytes, problems),
+                "gpx" => gpx::read(&place, &bytes, ask, problems),
+                name if task_data::is_root(name) => task_data::read(&place, path, &bytes, ask, problems),
+                _ => gml::read(&place, &bytes, ask, problems),
+            }
+        }
         "xlsx" | "xls" | "ods" => {
             problems.error(place, "spreadsheets are not read.", "Save the sheet as CSV and import that file.");
             None
         }
-        "zip" => {
-            problems.error(place, "archives are not read.", "Unpack it and import the file inside.");
+        "zip" | "kmz" => {
+            problems.error(place, "an archive within an archive is not read.", "Unpack the outer one first.");
             None
         }
         _ => {
-            problems.error(
-                place,
-                "this kind of file is not read.",
-                "Give a shapefile (.shp), GeoJSON (.geojson, .json), GeoPackage (.gpkg) or CSV (.csv, .txt, .tsv).",
-            );
+            problems.error(place, "this kind of file is not read.", format!("Give {KINDS}."));
             None
         }
     }
+}
+
+/// The name of the first element, without its prefix; empty if there is none near the beginning.
+fn root_name(bytes: &[u8]) -> String {
+    let text = xml::text_of(bytes.get(..bytes.len().min(8192)).unwrap_or_default());
+    let mut rest = text.as_str();
+    while let Some(open) = rest.find('<') {
+        rest = rest.get(open + 1..).unwrap_or_default();
+        let skip = if rest.starts_with("!--") { "-->" } else { ">" };
+        if !rest.starts_with(['?', '!']) {
+            let name = rest.split(|c: char| c.is_whitespace() || matches!(c, '>' | '/')).next().unwrap_or_default();
+            return name.rsplit(':').next().unwrap_or_default().to_owned();
+        }
+        rest = rest.split_once(skip).map_or("", |(_, after)| after);
+    }
+    String::new()
 }

@@ -1,7 +1,7 @@
 //! Shapefiles: .shp for shapes, .dbf for attributes, .prj for the coordinate system, .cpg for the letters.
 //!
-//! Heights and measures are dropped. A missing .dbf is an error, since then no field has a name; a missing .prj is
-//! left to the caller, who may know the system.
+//! Heights and measures are dropped. Without a .dbf only the shapes are read, which is said; a missing .prj is left to the
+//! caller, who may know the system.
 
 use std::io::Cursor;
 use std::path::Path;
@@ -17,21 +17,22 @@ use crate::problem::Problems;
 pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     let bytes = files::bytes(path, problems)?;
-    let Some(dbf_path) = files::beside(path, "dbf") else {
-        problems.error(
-            place,
-            "the .dbf file that belongs to it is missing, so nothing is known of its shapes but where they are.",
-            "Copy the .dbf, .shx and .prj files of the same name beside the .shp file.",
-        );
-        return None;
+    let attributes = match files::beside(path, "dbf") {
+        Some(dbf_path) => Some(attributes(path, &dbf_path, problems)?),
+        None => None,
     };
-    let code_page = files::beside(path, "cpg")
-        .and_then(|cpg| files::bytes(&cpg, problems))
-        .map(|text| String::from_utf8_lossy(&text).trim().to_owned());
-    let dbf_name = files::file_name(&dbf_path);
-    let attributes = dbf::read(&dbf_name, &files::bytes(&dbf_path, problems)?, code_page.as_deref(), problems)?;
     let crs = prj::beside(path, problems);
     let shapes = shapes(&place, &bytes, problems)?;
+    let Some((dbf_name, attributes)) = attributes else {
+        problems.warning(
+            &place,
+            "the .dbf file that belongs to it is missing, so nothing is known of its shapes but where they are.",
+            "Copy the .dbf file of the same name beside it and import again, or name the fields yourself.",
+        );
+        let row = |(index, geometry)| Row { number: index + 1, geometry, cells: Vec::new() };
+        let rows = shapes.into_iter().enumerate().map(row).collect();
+        return Some(Table { name: place, columns: Vec::new(), rows, crs });
+    };
     if shapes.len() != attributes.rows.len() {
         problems.error(
             place,
@@ -47,6 +48,16 @@ pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
         .filter_map(|(index, (geometry, cells))| Some(Row { number: index + 1, geometry, cells: cells? }))
         .collect();
     Some(Table { name: place, columns: attributes.columns, rows, crs })
+}
+
+/// The name and content of the .dbf file; none if it is damaged.
+fn attributes(path: &Path, dbf_path: &Path, problems: &mut Problems) -> Option<(String, dbf::Attributes)> {
+    let code_page = files::beside(path, "cpg")
+        .and_then(|cpg| files::bytes(&cpg, problems))
+        .map(|text| String::from_utf8_lossy(&text).trim().to_owned());
+    let name = files::file_name(dbf_path);
+    let read = dbf::read(&name, &files::bytes(dbf_path, problems)?, code_page.as_deref(), problems)?;
+    Some((name, read))
 }
 
 /// The shape of every record; none for null shapes.

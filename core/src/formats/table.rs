@@ -42,10 +42,28 @@ impl Cell {
         }
     }
 
+    /// A number if the text is one as people write numbers; a code such as "007" or "1e5" stays a text.
+    #[must_use]
+    pub(super) fn number_if_plain(self) -> Self {
+        match &self {
+            Self::Text(text) if is_plain_number(text) => text.parse().map_or(self, Self::Number),
+            _ => self,
+        }
+    }
+
     /// Whether there is nothing.
     pub fn is_empty(&self) -> bool {
         *self == Self::Empty
     }
+}
+
+fn is_plain_number(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    let whole = digits.split('.').next().unwrap_or_default();
+    digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
+        && !whole.is_empty()
+        && whole.len() <= 15
+        && (whole == "0" || !whole.starts_with('0'))
 }
 
 /// One row.

@@ -1,5 +1,6 @@
 //! Plane and ellipsoid geometry on plain coordinates. Knows nothing of records or files.
 
+pub mod curve;
 mod measure;
 mod repair;
 pub mod wkb;

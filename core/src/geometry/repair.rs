@@ -3,6 +3,7 @@
 //! Repair follows Ledoux, Arroyo Ohori and Meijers 2014 (Computers & Geosciences 66:121-131) as crate `geo` has it: what
 //! an edge encloses an odd number of times is inside. Works in whatever plane the coordinates are in.
 
+use geo::algorithm::validation::{InvalidPolygon, RingRole};
 use geo::{Area as _, Coord, LineString, MakeValid as _, MultiPolygon, Orient as _, Polygon, Validation as _};
 
 /// The fault of corners given twice in a row, which changes no area.
@@ -39,7 +40,9 @@ pub fn repair(shape: &MultiPolygon<f64>) -> Repaired {
             parts.push(clean);
             continue;
         }
-        fault("edges that cross or touch");
+        for error in clean.validation_errors() {
+            fault(words(&error));
+        }
         if let Ok(made) = clean.make_valid() {
             parts.extend(made);
         }
@@ -54,6 +57,19 @@ pub fn repair(shape: &MultiPolygon<f64>) -> Repaired {
         whole.0.retain(|part| part.unsigned_area() > least);
     }
     Repaired { shape: whole.orient(geo::orient::Direction::Default), faults }
+}
+
+/// A fault in words.
+fn words(error: &InvalidPolygon) -> &'static str {
+    match error {
+        InvalidPolygon::TooFewPointsInRing(_) => "a ring of fewer than three corners",
+        InvalidPolygon::SelfIntersection(RingRole::Exterior) => "edges that cross or touch",
+        InvalidPolygon::SelfIntersection(RingRole::Interior(_)) => "a hole whose edges cross or touch",
+        InvalidPolygon::NonFiniteCoord(..) => "a corner without a position",
+        InvalidPolygon::InteriorRingNotContainedInExteriorRing(_) => "a hole that reaches outside",
+        InvalidPolygon::IntersectingRingsOnALine(..) => "rings that share an edge",
+        InvalidPolygon::IntersectingRingsOnAnArea(..) => "holes that overlap",
+    }
 }
 
 /// The polygon with every corner once; none if too few are left. Also whether a corner was doubled.
@@ -82,6 +98,18 @@ mod tests {
         let repaired = repair(&MultiPolygon(vec![tie]));
         assert_eq!((repaired.shape.0.len(), repaired.shape.unsigned_area()), (2, 50.0));
         assert_eq!(repaired.faults, ["edges that cross or touch"]);
+        assert!(repaired.shape.is_valid());
+    }
+
+    #[test]
+    fn every_fault_is_named() {
+        // A bow tie with a hole outside of it.
+        let tie = polygon!(
+            exterior: [(x: 0.0, y: 0.0), (x: 0.0, y: 10.0), (x: 10.0, y: 0.0), (x: 10.0, y: 10.0)],
+            interiors: [[(x: 20.0, y: 0.0), (x: 21.0, y: 0.0), (x: 21.0, y: 1.0)]],
+        );
+        let repaired = repair(&MultiPolygon(vec![tie]));
+        assert_eq!(repaired.faults, ["edges that cross or touch", "a hole that reaches outside"]);
         assert!(repaired.shape.is_valid());
     }
 

@@ -1,8 +1,9 @@
 //! GeoPackage geometry blobs: the header of OGC 12-128 clause 2.1.3 around ISO well-known binary.
 //!
-//! Reads both byte orders and drops Z and M; counts are checked against the bytes that are left, so that a damaged
+//! Reads both byte orders, drops Z and M, and makes chords of arcs; counts are checked against the bytes that are left, so that a damaged
 //! blob costs no memory. (General readers reserve what a damaged header asks for.) Writes little-endian 2D.
 
+use crate::geometry::curve;
 use geo::{
     BoundingRect as _, Coord, Geometry, GeometryCollection, LineString, MultiLineString, MultiPoint, MultiPolygon, Point,
     Polygon,
@@ -196,20 +197,19 @@ impl Reader<'_> {
                 Geometry::Point(point) => Some(point),
                 _ => None,
             })?)),
-            5 => Geometry::MultiLineString(MultiLineString(self.parts(depth, |part| match part {
-                Geometry::LineString(line) => Some(line),
-                _ => None,
-            })?)),
-            6 => Geometry::MultiPolygon(MultiPolygon(self.parts(depth, |part| match part {
+            5 | 11 => Geometry::MultiLineString(MultiLineString(self.parts(depth, line_of)?)),
+            6 | 12 => Geometry::MultiPolygon(MultiPolygon(self.parts(depth, |part| match part {
                 Geometry::Polygon(polygon) => Some(polygon),
                 _ => None,
             })?)),
             7 => Geometry::GeometryCollection(GeometryCollection(self.parts(depth, Some)?)),
-            8 => return Err(WkbError::Unsupported("circular string")),
-            9 => return Err(WkbError::Unsupported("compound curve")),
-            10 => return Err(WkbError::Unsupported("curve polygon")),
-            11 => return Err(WkbError::Unsupported("multi-curve")),
-            12 => return Err(WkbError::Unsupported("multi-surface")),
+            8 => Geometry::LineString(LineString(curve::through(&self.line(dimensions)?.0))),
+            9 => Geometry::LineString(joined(self.parts(depth, line_of)?)),
+            10 => {
+                let mut rings = self.parts(depth, line_of)?.into_iter();
+                let outer = rings.next().unwrap_or_else(|| LineString(vec![]));
+                Geometry::Polygon(Polygon::new(outer, rings.collect()))
+            }
             15..=17 => return Err(WkbError::Unsupported("surface of triangles or faces")),
             _ => return Err(WkbError::Damaged("its type is unknown")),
         })
@@ -219,6 +219,23 @@ impl Reader<'_> {
         let n = self.count(5)?;
         (0..n).map(|_| pick(self.geometry(depth + 1)?).ok_or(WkbError::Damaged("a part is of the wrong type"))).collect()
     }
+}
+
+fn line_of(part: Geometry<f64>) -> Option<LineString<f64>> {
+    match part {
+        Geometry::LineString(line) => Some(line),
+        _ => None,
+    }
+}
+
+/// The pieces of a compound curve as one line; the end of one is the beginning of the next.
+fn joined(parts: Vec<LineString<f64>>) -> LineString<f64> {
+    let mut whole: Vec<Coord<f64>> = Vec::new();
+    for part in parts {
+        let again = whole.last().is_some_and(|last| part.0.first() == Some(last));
+        whole.extend(part.0.into_iter().skip(usize::from(again)));
+    }
+    LineString(whole)
 }
 
 #[cfg(test)]

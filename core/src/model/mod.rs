@@ -5,6 +5,8 @@
 
 mod field;
 mod id;
+mod lineage;
+mod overlaps;
 mod plan;
 mod records;
 mod sample;
@@ -14,6 +16,7 @@ mod treatment;
 
 pub use field::{Farm, Field, Gate, NoGo, Tramlines};
 pub use id::*;
+pub use overlaps::overlaps;
 pub use plan::{Figures, MeanEstimate, Method, Patch, Plan, PlanSettings, SampleUnits, Stop, Walk};
 pub use records::{Record, Records, same_name};
 pub use sample::{Assay, AssayKind, Rating, Sample, TestResult};

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use geo::{Contains as _, Point, Validation as _};
 
 use crate::geometry::bounds;
-use crate::model::{Field, Records};
+use crate::model::{Field, Records, overlaps};
 use crate::problem::Problems;
 use crate::rating;
 use crate::units::{M2_PER_HA, count, ha};
@@ -13,9 +13,13 @@ use crate::units::{M2_PER_HA, count, ha};
 /// Fields outside these areas are worth a look, ha.
 const LIKELY_HA: std::ops::RangeInclusive<f64> = 0.05..=400.0;
 
+/// So many pairs of fields that share land are named one by one.
+const MOST_PAIRS: usize = 20;
+
 /// Looks through all records and lists what is wrong.
 pub fn check(records: &Records, problems: &mut Problems) {
     fields(records, problems);
+    shared_land(records, problems);
     gates(records, problems);
     references(records, problems);
     ratings(records, problems);
@@ -61,6 +65,25 @@ fn fields(records: &Records, problems: &mut Problems) {
             let what = "Two fields of this farm have the same name in the same year.";
             problems.warning(place(records, field), what, "Rename one of them.");
         }
+    }
+}
+
+/// Pairs of fields that share land in the same years; one pair says how many more there are.
+fn shared_land(records: &Records, problems: &mut Problems) {
+    let list: Vec<&Field> = records.fields.values().map(|field| &**field).collect();
+    let shapes: Vec<_> = list.iter().map(|field| &field.boundary).collect();
+    let pairs: Vec<_> = overlaps(&shapes)
+        .into_iter()
+        .filter_map(|(a, b, common)| Some((*list.get(a)?, *list.get(b)?, common)))
+        .filter(|(a, b, _)| overlap_in_time(a, b))
+        .collect();
+    for (a, b, common) in pairs.iter().take(MOST_PAIRS) {
+        let what = format!("It shares {} ha with {}.", ha(*common), place(records, b));
+        problems.warning(place(records, a), what, "Draw one of the two boundaries again.");
+    }
+    if let Some((a, ..)) = pairs.get(MOST_PAIRS) {
+        let what = format!("This and {} more share land with another field.", count(pairs.len() - MOST_PAIRS - 1, "field"));
+        problems.warning(place(records, a), what, "Look at them on the map.");
     }
 }
 

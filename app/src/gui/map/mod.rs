@@ -18,6 +18,7 @@ mod painted;
 mod patterns;
 mod pick;
 mod plan;
+mod preview;
 mod scouting;
 mod shapes;
 mod toolbar;
@@ -128,6 +129,9 @@ fn draw(ui: &Ui, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &
     painter.set_opacity(1.0);
     fields::draw_selection(&painter, screen, drawn, layers, ctx);
     let pointer = ui.ctx().pointer_hover_pos().filter(|pos| screen.rect.contains(*pos));
+    if let Some(found) = ctx.view.form.as_ref().and_then(|form| form.preview.as_deref()) {
+        preview::draw(&painter, screen, found, tokens);
+    }
     aiming::draw(&painter, screen, &ctx.view.aim, pointer, tokens);
     tools::draw(&painter, screen, ctx, pointer, tokens);
     let place = pointer.map(|pos| screen.lonlat(pos));

@@ -1,14 +1,19 @@
 //! The form that asks what a file does not say itself. It takes the place of the lens panel; the map stays in use.
 
 use awn_core::model::{DensityUnit, SurveyKind};
+use awn_core::units::count;
 use egui::{Button, RichText, TextEdit, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::import_form::{ImportForm, ImportKind};
+use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::widgets::{choice, head, note, section};
+
+/// No more layers or columns than this are offered.
+const MOST_CHOICES: usize = 40;
 
 /// Shows the form.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
@@ -44,6 +49,12 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
         ui.label(RichText::new(missing).size(style::SMALL).color(style::of(ui).bad));
     }
     let busy = ctx.jobs.iter().any(|job| job.kind == JobKind::Import);
+    if let Some(preview) = &form.preview {
+        looked_at(ui, preview, &mut edited);
+    }
+    if ui.add_enabled(checked.is_ok() && !busy, Button::new("Look first")).clicked() {
+        ctx.ask(Request::LookAtImport);
+    }
     ui.horizontal(|ui| {
         let tokens = style::of(ui);
         let label = RichText::new("Import").color(tokens.ground).font(style::bold_of(style::BODY));
@@ -60,13 +71,54 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
         "An import is one change: undo takes all of it back. If the file has errors, nothing is imported and each is listed.",
     );
     if edited != *form {
+        // What was looked at is no longer what would be done.
+        edited.preview = None;
         ctx.ask(Request::SetForm(Some(edited)));
+    }
+}
+
+/// What the file would bring, and its layers and columns to choose from.
+fn looked_at(ui: &mut Ui, preview: &Preview, edited: &mut ImportForm) {
+    section(ui, if preview.refused { "It would be refused" } else { "It would bring" });
+    for line in &preview.said {
+        note(ui, line);
+    }
+    if preview.problems > 0 {
+        note(ui, &format!("{} in the list of problems.", count(preview.problems, "line")));
+    }
+    if !preview.refused {
+        note(ui, "On the map: the dashed shapes.");
+    }
+    if edited.kind != ImportKind::Boundaries {
+        return;
+    }
+    for (label, list, chosen) in [
+        ("Layers", &preview.layers, &mut edited.layer),
+        ("Columns: which one has the field's name?", &preview.columns, &mut edited.name_column),
+    ] {
+        if list.is_empty() {
+            continue;
+        }
+        note(ui, label);
+        ui.horizontal_wrapped(|ui| {
+            for name in list.iter().take(MOST_CHOICES) {
+                if choice(ui, chosen == name, name).clicked() {
+                    chosen.clone_from(name);
+                }
+            }
+        });
     }
 }
 
 fn boundaries(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Farm", &mut form.farm, "a farm column, or the file's name");
     text(ui, "Column with the field's name", &mut form.name_column, "found by its heading");
+    text(ui, "Layer", &mut form.layer, "the first with areas");
+    text(ui, "Harvest year from which they hold", &mut form.year, "matched by name, not by land");
+    if !form.year.trim().is_empty() {
+        note(ui, "Fields are matched to those there by the land they lie on. Split and merged land keeps its history.");
+        ui.checkbox(&mut form.close_missing, "Fields of the farm that are not in the file end the year before");
+    }
     crs(ui, form);
     section(ui, "Tramlines");
     text(ui, "Spacing, m (the sprayer's width)", &mut form.spacing, "no tramlines");

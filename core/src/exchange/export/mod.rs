@@ -2,7 +2,11 @@
 
 mod csv;
 mod geojson;
+mod geopackage;
 mod gpx;
+mod kml;
+mod layer;
+mod shapefile;
 
 use std::sync::Arc;
 
@@ -25,6 +29,35 @@ pub enum Format {
     Gpx,
     GeoJson,
     Csv,
+    GeoPackage,
+    Shapefile,
+    Kml,
+}
+
+/// One file of an export.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ExportFile {
+    /// The end of its name where the format has several files; none: the name that was asked for.
+    pub ending: Option<&'static str>,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
+
+/// All files of an export; see [`export`]. A shapefile has five, every other format one.
+pub fn export_files(records: &Records, year: i32, what: What, format: Format) -> Result<Vec<ExportFile>, String> {
+    if format != Format::Shapefile || what == What::Results {
+        return export(records, year, what, format).map(|bytes| vec![ExportFile { ending: None, bytes }]);
+    }
+    let files = shapefile::write(&layer_of(records, year, what))?;
+    Ok(files.into_iter().map(|(ending, bytes)| ExportFile { ending: Some(ending), bytes }).collect())
+}
+
+fn layer_of(records: &Records, year: i32, what: What) -> layer::Layer {
+    match what {
+        What::Stops => layer::stops(records, &plans(records, year)),
+        What::Walks => layer::walks(records, &plans(records, year)),
+        What::Fields | What::Results => layer::fields(records, year),
+    }
 }
 
 /// The bytes of an export for a harvest year; an error says which format to use instead.
@@ -42,8 +75,13 @@ pub fn export(records: &Records, year: i32, what: What, format: Format) -> Resul
         (What::Fields, Format::Csv) => csv::fields(records, year),
         (What::Results, Format::Csv) => csv::results(records, year),
         (What::Walks, Format::Csv) => Err("walks are lines; export them as GPX or GeoJSON".to_owned()),
+        (What::Results, Format::GeoJson | Format::Gpx | Format::GeoPackage | Format::Shapefile | Format::Kml) => {
+            Err("results are a table; export them as CSV".to_owned())
+        }
+        (_, Format::GeoPackage) => geopackage::write(&layer_of(records, year, what)),
+        (_, Format::Kml) => Ok(kml::write(&layer_of(records, year, what))),
+        (_, Format::Shapefile) => Err("a shapefile is made of several files".to_owned()),
         (What::Fields, Format::Gpx) => Err("fields are areas; export them as GeoJSON or CSV".to_owned()),
-        (What::Results, _) => Err("results are a table; export them as CSV".to_owned()),
     }
 }
 

@@ -1,0 +1,181 @@
+//! Positions as people write them: degrees with minutes and seconds, and letters of national grids.
+
+use geo::Coord;
+
+/// An angle in degrees: "52.51", "-0.4", "52°30'12.5\"N", "W 0 24.5", "52:30:12N", "52d30m12s". `letters` are those of the
+/// positive and the negative half, such as N and S. None if it is no angle of that kind.
+pub(super) fn angle(text: &str, letters: (char, char)) -> Option<f64> {
+    let upper = text.trim().to_uppercase();
+    let (positive, negative) = letters;
+    // A comma is a decimal mark here: two numbers would stand in two columns.
+    let mut rest: String = upper.replace(',', ".").replace('−', "-");
+    let mut sign = 1.0;
+    if let Some(found) = rest.chars().find(|c| *c == positive || *c == negative) {
+        let alone = rest.chars().filter(|c| *c == positive || *c == negative).count() == 1;
+        let at_end = rest.starts_with(found) || rest.ends_with(found);
+        // S may be the letter of seconds as well: "52d30m12s" has one at its end.
+        let seconds = found == 'S' && rest.contains('M') && rest.ends_with('S') && alone;
+        if !seconds {
+            if !alone && found != 'S' || !at_end {
+                return None;
+            }
+            rest = rest.trim_start_matches(found).to_owned();
+            rest = rest.strip_suffix(found).unwrap_or(&rest).to_owned();
+            sign = if found == negative { -1.0 } else { 1.0 };
+        }
+    }
+    let rest = rest.trim();
+    let (minus, rest) = rest.strip_prefix('-').map_or((false, rest.strip_prefix('+').unwrap_or(rest)), |rest| (true, rest));
+    if minus && sign < 0.0 {
+        return None;
+    }
+    let marks = |c: char| {
+        c.is_whitespace() || matches!(c, '°' | 'º' | '˚' | '\'' | '′' | '’' | '"' | '″' | '”' | ':' | 'D' | 'M' | 'S')
+    };
+    let numbers: Vec<f64> =
+        rest.split(marks).filter(|part| !part.is_empty()).map(|part| part.parse().ok()).collect::<Option<_>>()?;
+    let (degrees, parts) = numbers.split_first()?;
+    let whole = |value: f64| value.fract() == 0.0;
+    let fits = match parts {
+        [] => true,
+        [minutes] => whole(*degrees) && (0.0..60.0).contains(minutes),
+        [minutes, seconds] => {
+            whole(*degrees) && whole(*minutes) && (0.0..60.0).contains(minutes) && (0.0..60.0).contains(seconds)
+        }
+        _ => false,
+    };
+    let value = degrees + parts.iter().zip([60.0, 3600.0]).map(|(part, by)| part / by).sum::<f64>();
+    let most = if positive == 'N' { 90.0 } else { 180.0 };
+    (fits && rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') && value <= most).then_some(if minus {
+        -value
+    } else {
+        sign * value
+    })
+}
+
+/// Latitude and longitude in one text, latitude first unless the letters say otherwise: "52.5, -0.4", "52°30'N 0°24'W".
+pub(super) fn pair(text: &str) -> Option<Coord<f64>> {
+    let upper = text.trim().to_uppercase();
+    let halves: Vec<(String, String)> = if let Some((a, b)) = upper.split_once([';', ',']) {
+        vec![(a.to_owned(), b.to_owned())]
+    } else {
+        // The cut is after a letter, before a letter, or at the only blank.
+        let cuts = upper.char_indices().filter(|(_, c)| c.is_whitespace()).map(|(at, _)| at);
+        cuts.map(|at| (upper[..at].to_owned(), upper[at..].to_owned())).collect()
+    };
+    let mut found: Vec<Coord<f64>> = Vec::new();
+    for (a, b) in halves {
+        let lettered =
+            |text: &str| text.contains(['N', 'E', 'W']) || text.trim().ends_with('S') || text.trim().starts_with('S');
+        if lettered(&a) != lettered(&b) {
+            continue;
+        }
+        let lat_first = angle(&a, ('N', 'S')).zip(angle(&b, ('E', 'W')));
+        let lon_first = lettered(&a).then(|| angle(&b, ('N', 'S')).zip(angle(&a, ('E', 'W')))).flatten();
+        found.extend(lat_first.or(lon_first).map(|(y, x)| Coord { x, y }));
+    }
+    match found.as_slice() {
+        [one] => Some(*one),
+        _ => None,
+    }
+}
+
+/// A national grid with letters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Grid {
+    /// Great Britain, two letters: EPSG:27700.
+    British,
+    /// Ireland, one letter: EPSG:29903.
+    Irish,
+}
+
+/// A reference such as "TF 123 456".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Reference {
+    pub grid: Grid,
+    /// Easting and northing in m of the south-west corner of the square it names.
+    pub corner: Coord<f64>,
+    /// Side of that square, m.
+    pub square_m: f64,
+}
+
+/// A grid reference of two letters (Great Britain) or one (Ireland) and an even number of digits, 2 to 10.
+///
+/// Squares of 500 km and of 100 km each run A to Z without I, from the north-west, row by row (Ordnance Survey, "A guide to
+/// coordinate systems in Great Britain", section 7; Irish grid likewise with one square).
+pub(super) fn grid_reference(text: &str) -> Option<Reference> {
+    let plain: String = text.chars().filter(|c| !c.is_whitespace()).collect::<String>().to_uppercase();
+    let letters: Vec<u32> = plain.chars().take_while(char::is_ascii_uppercase).map(|c| c as u32 - 'A' as u32).collect();
+    let digits = plain.get(letters.len()..)?;
+    // The letter I, number 8, is left out.
+    let number = |letter: &u32| match letter {
+        0..=7 => Some(*letter),
+        9..=25 => Some(letter - 1),
+        _ => None,
+    };
+    let (grid, east, north) = match letters.as_slice() {
+        [one] => {
+            let at = number(one)?;
+            (Grid::Irish, i64::from(at % 5), 4 - i64::from(at / 5))
+        }
+        [first, second] => {
+            let (first, second) = (i64::from(number(first)?), i64::from(number(second)?));
+            (Grid::British, (first % 5 - 2) * 5 + second % 5, 19 - first / 5 * 5 - second / 5)
+        }
+        _ => return None,
+    };
+    let inside = grid == Grid::Irish || ((0..7).contains(&east) && (0..13).contains(&north));
+    let even = (2..=10).contains(&digits.len()) && digits.len().is_multiple_of(2);
+    if !(inside && even && digits.bytes().all(|byte| byte.is_ascii_digit())) {
+        return None;
+    }
+    let (x, y) = digits.split_at(digits.len() / 2);
+    let square_m = 10f64.powi(5 - x.len() as i32);
+    let metres = |square: i64, digits: &str| Some(square as f64 * 1e5 + digits.parse::<f64>().ok()? * square_m);
+    Some(Reference { grid, corner: Coord { x: metres(east, x)?, y: metres(north, y)? }, square_m })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn angles_of_many_kinds() {
+        let wanted = 52.0 + 30.0 / 60.0 + 12.5 / 3600.0;
+        for text in ["52°30'12.5\"N", "N 52 30 12.5", "52:30:12.5", "52d30m12.5s", "52° 30′ 12,5″ n", "+52 30 12.5"] {
+            let found = angle(text, ('N', 'S'));
+            assert!(found.is_some_and(|found| (found - wanted).abs() < 1e-12), "{text}: {found:?}");
+        }
+        assert_eq!(angle("0°24'W", ('E', 'W')), Some(-0.4));
+        assert_eq!(angle("-0.4", ('E', 'W')), Some(-0.4));
+        assert_eq!(angle("-0 24", ('E', 'W')), Some(-0.4));
+        assert_eq!(angle("33.5S", ('N', 'S')), Some(-33.5));
+        assert_eq!(angle("33d30m0sS", ('N', 'S')), Some(-33.5));
+        for wrong in ["", "52 61", "52.5 30", "91", "12E", "N", "52 30 10 5", "-5W", "5N5", "north", "--5"] {
+            assert_eq!(angle(wrong, ('N', 'S')), None, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn pairs_in_one_text() {
+        let wanted = Some(Coord { x: -0.4, y: 52.5 });
+        for text in ["52.5, -0.4", "52.5 -0.4", "52°30'N 0°24'W", "N52 30 W0 24", "0°24'W, 52°30'N", "52.5N 0.4W"] {
+            assert_eq!(pair(text), wanted, "{text}");
+        }
+        assert_eq!((pair("52.5"), pair("a, b"), pair("95, 10")), (None, None, None));
+    }
+
+    #[test]
+    fn grid_letters() {
+        let at = |text: &str| grid_reference(text).map(|found| (found.grid, found.corner.x, found.corner.y, found.square_m));
+        assert_eq!(at("TF 123 456"), Some((Grid::British, 512_300.0, 345_600.0, 100.0)));
+        assert_eq!(at("tg5140913177"), Some((Grid::British, 651_409.0, 313_177.0, 1.0)));
+        assert_eq!(at("SV 0 0"), Some((Grid::British, 0.0, 0.0, 10_000.0)));
+        assert_eq!(at("HP 61 13"), Some((Grid::British, 461_000.0, 1_213_000.0, 1000.0)));
+        // Dublin's Spire, O 15905 34671 by the Irish grid (from memory: square O begins at 300 km east, 200 km north).
+        assert_eq!(at("O 15905 34671"), Some((Grid::Irish, 315_905.0, 234_671.0, 1.0)));
+        for wrong in ["TI 123 456", "AA 123 456", "TF 12 345", "TF", "123 456", "TFX 12 34", "TF 123456123456"] {
+            assert_eq!(at(wrong), None, "{wrong}");
+        }
+    }
+}

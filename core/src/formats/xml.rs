@@ -1,0 +1,120 @@
+//! What the readers of XML files share: the document, names without prefixes, and lists of numbers.
+//!
+//! A document type declaration is refused, since with it entities could make a small file endless (OWASP, "XML
+//! external entity prevention"); no format read here has need of one.
+
+use geo::Coord;
+use roxmltree::{Document, Node, ParsingOptions};
+
+use crate::formats::code_page;
+use crate::problem::Problems;
+
+/// More elements than this are no file of a farm; each takes about a hundred bytes of memory.
+const MOST_NODES: u32 = 50_000_000;
+
+/// The letters of a file: by the encoding that its first line names, otherwise as any text file.
+pub(super) fn text_of(bytes: &[u8]) -> String {
+    let head = String::from_utf8_lossy(bytes.get(..bytes.len().min(200)).unwrap_or_default()).into_owned();
+    let declared = head.strip_prefix("<?xml").and_then(|rest| rest.split("?>").next()).and_then(|declaration| {
+        let value = declaration.split("encoding").nth(1)?.trim_start().strip_prefix('=')?.trim_start();
+        let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''))?;
+        value.get(1..)?.split(quote).next()
+    });
+    match declared.and_then(code_page::of_name) {
+        Some(page) => page.decode(bytes),
+        None => code_page::text_of(bytes),
+    }
+}
+
+/// The document of a text; none and an error if it is none.
+pub(super) fn document<'a>(place: &str, text: &'a str, problems: &mut Problems) -> Option<Document<'a>> {
+    let options = ParsingOptions { allow_dtd: false, nodes_limit: MOST_NODES };
+    match Document::parse_with_options(text.trim_start_matches(['\u{feff}', ' ', '\r', '\n', '\t']), options) {
+        Ok(document) => Some(document),
+        Err(roxmltree::Error::DtdDetected) => {
+            let what =
+                "it declares a document type (DOCTYPE), by which a file could make others be read or grow without end.";
+            problems.error(place, what, "Take the DOCTYPE out, or export the file again.");
+            None
+        }
+        Err(error) => {
+            let hint = "The file is cut off or damaged: copy it again from where it came from.";
+            problems.error(place, format!("it cannot be read as XML ({error})."), hint);
+            None
+        }
+    }
+}
+
+/// The elements inside an element.
+pub(super) fn elements<'a, 'd>(node: Node<'a, 'd>) -> impl Iterator<Item = Node<'a, 'd>> {
+    node.children().filter(Node::is_element)
+}
+
+/// The first element inside of a name, whatever its prefix.
+pub(super) fn child<'a, 'd>(node: Node<'a, 'd>, name: &str) -> Option<Node<'a, 'd>> {
+    elements(node).find(|child| child.tag_name().name() == name)
+}
+
+/// The text inside, without blanks at its ends; empty if there is none.
+pub(super) fn text(node: Node<'_, '_>) -> String {
+    let parts: String = node.children().filter(Node::is_text).filter_map(|part| part.text()).collect();
+    parts.trim().to_owned()
+}
+
+/// The text of the first element inside of a name.
+pub(super) fn child_text(node: Node<'_, '_>, name: &str) -> Option<String> {
+    child(node, name).map(text).filter(|text| !text.is_empty())
+}
+
+/// Positions of "x,y[,z] x,y[,z]" (KML, GML 2); none if any is damaged.
+pub(super) fn tuples(text: &str, within: char, between: char) -> Option<Vec<Coord<f64>>> {
+    let tuples: Vec<&str> = if between.is_whitespace() {
+        text.split_whitespace().collect()
+    } else {
+        text.split(between).map(str::trim).filter(|tuple| !tuple.is_empty()).collect()
+    };
+    let mut list = Vec::with_capacity(tuples.len());
+    for tuple in tuples {
+        let mut numbers = tuple.split(within).map(|number| number.trim().parse::<f64>().ok());
+        list.push(Coord { x: numbers.next()??, y: numbers.next()?? });
+    }
+    Some(list)
+}
+
+/// Positions of "x y [z] x y [z]" (GML 3), `dimensions` numbers each; none if any is damaged or one is not whole.
+pub(super) fn triples(text: &str, dimensions: usize) -> Option<Vec<Coord<f64>>> {
+    let numbers: Vec<f64> = text.split_whitespace().map(|number| number.parse().ok()).collect::<Option<_>>()?;
+    if !numbers.len().is_multiple_of(dimensions) {
+        return None;
+    }
+    numbers.chunks_exact(dimensions).map(|at| Some(Coord { x: *at.first()?, y: *at.get(1)? })).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_by_declaration() {
+        assert!(text_of(b"<?xml version='1.0' encoding='ISO-8859-1'?><a>H\xf8j</a>").contains("Høj"));
+        assert!(text_of(b"<?xml version=\"1.0\" encoding=\"ISO-8859-1\"?><a>H\xf8j</a>").contains("Høj"));
+        assert!(text_of("<a>Høj</a>".as_bytes()).contains("Høj"));
+    }
+
+    #[test]
+    fn entities_are_refused_and_depth_is_no_danger() {
+        let mut problems = Problems::new();
+        let bomb = "<!DOCTYPE a [<!ENTITY b \"&c;&c;\"><!ENTITY c \"x\">]><a>&b;</a>";
+        assert!(document("a.kml", bomb, &mut problems).is_none() && problems.list[0].what.contains("DOCTYPE"));
+        let deep = "<a>".repeat(200_000);
+        assert!(document("a.kml", &deep, &mut problems).is_none());
+    }
+
+    #[test]
+    fn lists_of_numbers() {
+        let wanted = vec![Coord { x: 1.0, y: 2.0 }, Coord { x: 3.5, y: -4.0 }];
+        assert_eq!(tuples(" 1,2,0\n3.5,-4 ", ',', ' '), Some(wanted.clone()));
+        assert_eq!(triples("1 2 0 3.5 -4 0", 3), Some(wanted));
+        assert_eq!((triples("1 2 3", 2), tuples("1", ',', ' '), tuples("1,x", ',', ' ')), (None, None, None));
+    }
+}
