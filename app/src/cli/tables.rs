@@ -25,28 +25,31 @@ pub fn rate(project: &Project) -> anyhow::Result<Answer> {
     for result in records.results.values() {
         let Some(sample) = records.samples.get(&result.sample) else { continue };
         let field = records.fields.get(&sample.field).map(|field| field.name.as_str()).unwrap_or_default();
-        let rated = rating::rate(result.reduction, result.standard);
-        let sure = rating::sureness(result);
-        let agrees = result.lab_rating.zip(rated).map(|(lab, ours)| lab == ours);
+        let found = rating::assess(records, result);
+        let (rated, sure, agrees) = (found.rating, found.sureness, found.agrees());
         rows.push(vec![
             sample.code.clone(),
             field.to_owned(),
             sample.year.to_string(),
             result.active.clone(),
             result.group.clone(),
-            format!("{:.1}", result.reduction),
-            format!("{:.1}", result.standard),
+            format!("{:.1}", found.reduction),
+            found.standard.map_or("none".into(), |standard| format!("{standard:.1}")),
             rated.map_or("-", Rating::label).to_owned(),
             result.lab_rating.map_or("-", Rating::label).to_owned(),
             if agrees == Some(false) { "differs".into() } else { String::new() },
         ]);
-        let shares = sure.map(|sure| {
-            Rating::ALL.iter().map(|rating| (rating.label().to_owned(), json!(sure.share(*rating)))).collect::<Map<_, _>>()
+        let shares = sure.and_then(|sure| sure.class_shares).map(|shares| {
+            Rating::ALL
+                .iter()
+                .zip(shares)
+                .map(|(rating, share)| (rating.label().to_owned(), json!(share)))
+                .collect::<Map<_, _>>()
         });
         list.push(json!({
             "sample": sample.code, "field": field, "year": sample.year, "active": result.active, "group": result.group,
-            "reduction": result.reduction, "standard": result.standard, "rating": rated,
-            "interval": sure.map(|sure| sure.interval), "class_shares": shares,
+            "reduction": found.reduction, "standard": found.standard, "rating": rated,
+            "interval": sure.and_then(|sure| sure.interval), "class_shares": shares,
             "lab_rating": result.lab_rating, "agrees": agrees,
         }));
     }

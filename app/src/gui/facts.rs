@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use awn_core::geometry;
 use awn_core::model::{AssayKind, FieldId, Rating, Records};
-use awn_core::rating::{FieldRatings, field_ratings, rate, sureness};
+use awn_core::rating::{FieldRatings, assess, field_ratings};
 use awn_core::season;
 use geo::{Coord, Rect};
 
@@ -65,7 +65,7 @@ pub struct ResultRow {
     /// Reduction, %.
     pub reduction: f64,
     /// Reduction of the susceptible standard, %.
-    pub standard: f64,
+    pub standard: Option<f64>,
     /// Our rating.
     pub rating: Option<Rating>,
     /// How likely that rating is given the standard error, 0 to 1.
@@ -187,7 +187,7 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
         .filter_map(|result| {
             let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year)?;
             let field = records.fields.get(&sample.field)?;
-            let rating = rate(result.reduction, result.standard);
+            let found = assess(records, result);
             Some(ResultRow {
                 field: field.id,
                 field_name: field.name.clone(),
@@ -196,10 +196,10 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
                 assay: records.assays.get(&result.assay).map(|assay| assay.kind),
                 active: result.active.clone(),
                 group: result.group.clone(),
-                reduction: result.reduction,
-                standard: result.standard,
-                rating,
-                share: rating.and_then(|rating| Some(sureness(result)?.share(rating))),
+                reduction: found.reduction,
+                standard: found.standard,
+                rating: found.rating,
+                share: found.rating.and_then(|rating| found.sureness?.share(rating)),
                 lab: result.lab_rating,
             })
         })

@@ -157,18 +157,14 @@ impl<'a> Writer<'a> {
             Some(_) => self.updated += 1,
             None => self.added += 1,
         }
+        let plain = TestResult::printed(sample, assay, &line.active, &line.group, line.reduction, Some(line.standard));
         self.edit.put(Record::Result(TestResult {
             id: there.unwrap_or_else(ResultId::new),
-            sample,
-            assay,
-            active: line.active.clone(),
-            group: line.group.clone(),
-            reduction: line.reduction,
-            standard: line.standard,
             se: line.se,
             n: line.n,
             dose: line.dose.clone(),
             lab_rating: line.lab_rating,
+            ..plain
         }));
     }
 
@@ -204,7 +200,7 @@ impl<'a> Writer<'a> {
             if let Some(assay) = records.assays.values().find(same) {
                 return assay.id;
             }
-            let assay = Assay { id: AssayId::new(), kind: line.assay, year: line.year, source: source.clone() };
+            let assay = Assay::of(line.assay, line.year, source);
             let id = assay.id;
             edit.put(Record::Assay(assay));
             id

@@ -119,7 +119,11 @@ fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow]) {
                     ui.add(Label::new(RichText::new(&result.active).size(style::SMALL)).truncate()).on_hover_text(name);
                 });
                 row.col(|ui| aligned(ui, true, |ui| drop(ui.label(format!("{:.0}", result.reduction)))));
-                row.col(|ui| aligned(ui, true, |ui| drop(ui.label(format!("{:.0}", result.standard)))));
+                row.col(|ui| {
+                    aligned(ui, true, |ui| {
+                        drop(ui.label(result.standard.map_or("none".to_owned(), |standard| format!("{standard:.0}"))))
+                    })
+                });
                 row.col(|ui| {
                     let chip = rating_chip(ui, result.rating);
                     if let Some(share) = result.share {

@@ -61,7 +61,7 @@ pub(super) fn results(records: &Records, year: i32) -> Result<Vec<u8>, String> {
                 assay.kind.label().to_owned(),
                 guarded(&result.active),
                 result.reduction.to_string(),
-                result.standard.to_string(),
+                number(result.standard),
                 number(result.se),
                 result.n.map(|n| n.to_string()).unwrap_or_default(),
                 guarded(result.dose.as_deref().unwrap_or_default()),
