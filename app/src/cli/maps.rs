@@ -65,6 +65,7 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportFormat::Gpx => Format::Gpx,
         ExportFormat::Geojson => Format::GeoJson,
         ExportFormat::Csv => Format::Csv,
+        ExportFormat::Xlsx => Format::Xlsx,
     };
     let year = year_or_latest(&project, wanted.year);
     let bytes = exchange::export(project.records(), year, what, format).map_err(|error| anyhow!(error))?;

@@ -11,7 +11,6 @@ mod near;
 mod no_go;
 mod place;
 mod results;
-mod results_rows;
 mod row_errors;
 mod scouting;
 mod scouting_raster;
@@ -25,7 +24,7 @@ pub use boundaries::{BoundaryOptions, boundaries};
 pub use export::{Format, What, export};
 pub use gates::gates;
 pub use no_go::no_go;
-pub use results::results;
+pub use results::{Column, Meaning, Preview, preview, results};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
 

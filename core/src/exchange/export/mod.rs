@@ -3,6 +3,7 @@
 mod csv;
 mod geojson;
 mod gpx;
+mod results;
 
 use std::sync::Arc;
 
@@ -25,6 +26,7 @@ pub enum Format {
     Gpx,
     GeoJson,
     Csv,
+    Xlsx,
 }
 
 /// The bytes of an export for a harvest year; an error says which format to use instead.
@@ -40,10 +42,12 @@ pub fn export(records: &Records, year: i32, what: What, format: Format) -> Resul
         (What::Fields, Format::GeoJson) => Ok(geojson::fields(records, year)),
         (What::Stops, Format::Csv) => csv::stops(records, &plans(records, year)),
         (What::Fields, Format::Csv) => csv::fields(records, year),
-        (What::Results, Format::Csv) => csv::results(records, year),
+        (What::Results, Format::Csv) => results::csv(records, year),
+        (What::Results, Format::Xlsx) => results::xlsx(records, year),
+        (_, Format::Xlsx) => Err("only results are written as XLSX; export this as CSV".to_owned()),
         (What::Walks, Format::Csv) => Err("walks are lines; export them as GPX or GeoJSON".to_owned()),
         (What::Fields, Format::Gpx) => Err("fields are areas; export them as GeoJSON or CSV".to_owned()),
-        (What::Results, _) => Err("results are a table; export them as CSV".to_owned()),
+        (What::Results, _) => Err("results are a table; export them as CSV or XLSX".to_owned()),
     }
 }
 
