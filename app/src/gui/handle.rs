@@ -38,7 +38,9 @@ impl App {
             Request::SetOnlyDue(only) => self.state.view.only_due = only,
             Request::SetSort(sort) => self.state.view.sort = sort,
             Request::SetPlanForm(form) => self.state.view.plan = form,
-            Request::SetForm(form) => self.state.view.form = form,
+            Request::SetForm(form) => self.set_form(form),
+            Request::SetResults(view) => self.state.view.results = view,
+            Request::KeepTyped => self.keep_typed(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -153,7 +155,7 @@ impl App {
                 });
             }
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
-            Question::Import(kind) => self.state.view.form = Some(ImportForm::new(path, Some(kind))),
+            Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
         }
@@ -164,7 +166,7 @@ impl App {
         if work::is_project(&path) {
             self.open_project(path);
         } else if self.state.document.is_some() {
-            self.state.view.form = Some(ImportForm::new(path, None));
+            self.set_form(Some(ImportForm::new(path, None)));
         } else {
             // Without a project, the file starts one beside itself.
             let project = work::free_name(&path);

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{BoundaryOptions, ScoutingOptions, TramlineOptions};
+use awn_core::exchange::{BoundaryOptions, Preview, ScoutingOptions, TramlineOptions};
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
 
@@ -65,6 +65,13 @@ pub struct ImportForm {
     pub value_column: String,
     pub frame: String,
     pub renamed: String,
+    /// Columns of a results table that were given a meaning by hand: column, heading.
+    pub columns: Vec<(String, String)>,
+    /// Kind of test and harvest year of all rows of a results table.
+    pub assay: String,
+    pub year: String,
+    /// What a results table would be read as, with the mapping it was looked at with.
+    pub looked_at: Option<(Vec<(String, String)>, std::sync::Arc<Preview>)>,
 }
 
 /// What the core is to be told.
@@ -102,6 +109,10 @@ impl ImportForm {
             value_column: String::new(),
             frame: String::new(),
             renamed: String::new(),
+            columns: Vec::new(),
+            assay: String::new(),
+            year: String::new(),
+            looked_at: None,
             file,
         }
     }
@@ -137,7 +148,7 @@ impl ImportForm {
                 frame_m2: number(&self.frame, "The size of the frame", "such as 0.25")?,
                 crs: self.crs()?,
             }),
-            ImportKind::Results => Checked::Results(self.renamed()?),
+            ImportKind::Results => Checked::Results(self.mapping()?),
         })
     }
 
@@ -149,6 +160,16 @@ impl ImportForm {
         self.date.trim().parse().map_err(|_not_a_date: jiff::Error| {
             "Give the day of the survey as year-month-day, such as 2026-06-12.".to_owned()
         })
+    }
+
+    /// What the columns of a results table are to be read as.
+    pub fn mapping(&self) -> Result<Vec<(String, String)>, String> {
+        let mut map = self.renamed()?;
+        map.extend(self.columns.iter().cloned());
+        for (value, heading) in [(&self.assay, "assay"), (&self.year, "year")] {
+            map.extend(text(value).map(|value| (format!("={value}"), heading.to_owned())));
+        }
+        Ok(map)
     }
 
     fn renamed(&self) -> Result<Vec<(String, String)>, String> {

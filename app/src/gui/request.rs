@@ -10,6 +10,7 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
+use crate::gui::results_view::ResultsView;
 use crate::gui::view_state::{Colouring, PlanForm, Sort};
 
 /// A wish.
@@ -30,6 +31,10 @@ pub enum Request {
     SetSort(Sort),
     SetPlanForm(PlanForm),
     SetForm(Option<ImportForm>),
+    /// Change what the Results lens shows.
+    SetResults(ResultsView),
+    /// Keep the result that was typed.
+    KeepTyped,
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.

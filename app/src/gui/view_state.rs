@@ -8,6 +8,7 @@ use awn_core::model::{FieldId, Plan, PlanSettings};
 use geo::Coord;
 
 use crate::gui::import_form::ImportForm;
+use crate::gui::results_view::ResultsView;
 
 /// One way of looking at the fields, with its own panel and next step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -122,6 +123,8 @@ pub struct ViewState {
     pub plan: PlanForm,
     /// The import that is being set up.
     pub form: Option<ImportForm>,
+    /// State of the Results lens.
+    pub results: ResultsView,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
     /// Whether the list of problems is open.
@@ -144,6 +147,7 @@ impl ViewState {
             sort: Sort { column: Column::Name, descending: false },
             plan: PlanForm { settings, by_time: false, minutes: 45.0 },
             form: None,
+            results: ResultsView::default(),
             drag: None,
             problems_open: false,
             focus_find: false,

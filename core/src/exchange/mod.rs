@@ -24,7 +24,7 @@ pub use boundaries::{BoundaryOptions, boundaries};
 pub use export::{Format, What, export};
 pub use gates::gates;
 pub use no_go::no_go;
-pub use results::{Column, Meaning, Preview, preview, results};
+pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
 

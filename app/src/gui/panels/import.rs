@@ -6,6 +6,7 @@ use egui::{Button, RichText, TextEdit, Ui};
 use crate::gui::ctx::Ctx;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::JobKind;
+use crate::gui::panels::import_results;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::widgets::{choice, head, note, section};
@@ -36,7 +37,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
             crs(ui, &mut edited);
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
-        ImportKind::Results => results(ui, &mut edited),
+        ImportKind::Results => import_results::show(ui, &mut edited),
     }
     ui.add_space(3.0 * style::STEP);
     let checked = edited.checked();
@@ -105,19 +106,12 @@ fn scouting(ui: &mut Ui, form: &mut ImportForm) {
     crs(ui, form);
 }
 
-fn results(ui: &mut Ui, form: &mut ImportForm) {
-    note(
-        ui,
-        "Headings: sample, field, year, assay, active, reduction_percent, standard_percent; optional: se, n, dose, lab_rating.",
-    );
-    text(ui, "Other headings in the file", &mut form.renamed, "their heading = ours, such as Ref = sample");
-}
-
 fn crs(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Coordinate system", &mut form.crs, "what the file says, or EPSG:27700");
 }
 
-fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
+/// A line to type in.
+pub(super) fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
     let label = ui.label(RichText::new(name).size(style::SMALL));
     ui.add(TextEdit::singleline(value).text_color(style::of(ui).ink).hint_text(hint).desired_width(f32::INFINITY))
         .labelled_by(label.id);

@@ -128,7 +128,8 @@ pub(super) fn plan(
     if problems.has_errors() { Err(ImportError::Problems) } else { Ok(plan) }
 }
 
-fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
+/// The columns below a heading.
+pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
     let above = heading.checked_sub(1).and_then(|above| grid.rows.get(above));
     let upper = above.filter(|row| row.cells.iter().any(|cell| active_in(&cell.written()).is_some()));
     let mut spanning = String::new();

@@ -19,10 +19,10 @@ use std::path::Path;
 
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError};
-use crate::formats::{self, Grid, GridRow};
+use crate::formats::{self, Cell, Grid, GridRow};
 use crate::model::{AssayKind, FieldId, Measure, Record, Records};
 use crate::problem::Problems;
-use crate::progress::Progress;
+use crate::progress::{Progress, Quiet};
 use crate::units::count;
 
 pub use layout::Column;
@@ -45,9 +45,51 @@ pub fn results(
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
     let (grid, plan) = understood(records, file, map, problems)?;
+    imported(records, file, map, (&grid, &plan), problems, progress)
+}
+
+/// Reads one result typed in: what it is of, and the text. Pots are written one after the other: "2/6, 3/6" or "4.1, 3.8".
+pub fn typed(records: &Records, entry: &[(Meaning, String)], problems: &mut Problems) -> Result<Import, ImportError> {
+    let (mut headings, mut cells) = (Vec::new(), Vec::new());
+    for (meaning, text) in entry.iter().filter(|(_, text)| !text.trim().is_empty()) {
+        let parts: Vec<&str> = match meaning.measure() {
+            Some(_) => text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()).collect(),
+            None => vec![text.trim()],
+        };
+        for (number, part) in (1..).zip(&parts) {
+            let several = parts.len() > 1;
+            headings.push(Cell::text(&if several {
+                format!("{} {number}", meaning.heading())
+            } else {
+                meaning.heading().into()
+            }));
+            cells.push(Cell::text(part));
+        }
+    }
+    let rows = vec![GridRow { number: 1, cells: headings }, GridRow { number: 2, cells }];
+    let grid = Grid { name: TYPED.to_owned(), sheet: String::new(), rows };
+    let plan = Plan { heading: 0, columns: layout::columns(&grid, 0), constants: Vec::new(), remembered: false };
+    missing(&grid, &plan, problems);
+    if problems.has_errors() {
+        return Err(ImportError::Problems);
+    }
+    imported(records, Path::new(TYPED), &[], (&grid, &plan), problems, &Quiet)
+}
+
+/// Where a typed result comes from.
+const TYPED: &str = "typed in";
+
+fn imported(
+    records: &Records,
+    file: &Path,
+    map: &[(String, String)],
+    (grid, plan): (&Grid, &Plan),
+    problems: &mut Problems,
+    progress: &dyn Progress,
+) -> Result<Import, ImportError> {
     let name = grid.name.clone();
     let mut errors = RowErrors::new(&name, problems);
-    let mut import = Rows::new(records, &grid, &plan);
+    let mut import = Rows::new(records, grid, plan);
     import.read(&mut errors, progress)?;
     let (command, skipped) = import.write(file, map, &mut errors)?;
     errors.finish()?;
