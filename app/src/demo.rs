@@ -8,6 +8,7 @@ use awn_core::model::{DensityUnit, Records, SurveyKind};
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
+use awn_core::rating::Basis;
 use awn_core::report::{Colouring, MapRequest};
 use awn_core::season;
 use rayon::prelude::*;
@@ -116,7 +117,8 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     let colourings =
         [("rating", Colouring::Rating), ("age", Colouring::Age), ("density", Colouring::Density), ("due", Colouring::Due)];
     for (name, colouring) in colourings {
-        let request = MapRequest { colouring, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };
+        let request =
+            MapRequest { colouring, basis: Basis::Worst, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };
         let file = format!("map-{name}.png");
         keep(&file, &maps::drawing(records, &request, Path::new(&file), 150.0)?)?;
     }

@@ -22,7 +22,8 @@ def wilson(case):
 def overdispersion(case):
     counts = np.array(case, float)
     pots = np.column_stack([counts[:, 0], counts[:, 1] - counts[:, 0]])
-    return float(GLM(pots, np.ones((len(pots), 1)), family=Binomial()).fit(scale="X2").scale)
+    fitted = GLM(pots, np.ones((len(pots), 1)), family=Binomial()).fit()
+    return float(fitted.pearson_chi2 / fitted.df_resid)
 
 
 def ratio(case):

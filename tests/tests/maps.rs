@@ -10,7 +10,7 @@ use awn_core::model::{
 };
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
-use awn_core::rating::field_ratings;
+use awn_core::rating::{Basis, field_ratings};
 use awn_core::report::{Colouring, MapRequest, map_png, map_svg};
 use awn_core::season;
 use awn_sample_farm::SEASON;
@@ -124,7 +124,7 @@ fn planned() -> (Records, FieldId) {
 }
 
 fn request(colouring: Colouring) -> MapRequest {
-    MapRequest { colouring, year: SEASON, fields: None, title: String::new(), size_mm: (297.0, 210.0) }
+    MapRequest { colouring, basis: Basis::Worst, year: SEASON, fields: None, title: String::new(), size_mm: (297.0, 210.0) }
 }
 
 fn classed<'a>(document: &'a Document<'a>, class: &str) -> Vec<Node<'a, 'a>> {

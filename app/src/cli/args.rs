@@ -193,6 +193,9 @@ pub struct MapWanted {
     pub project: PathBuf,
     #[arg(long, value_enum)]
     pub colour: Colour,
+    /// Ratings of this active or HRAC group only, such as cycloxydim or 1; otherwise the worst of all
+    #[arg(long)]
+    pub of: Option<String>,
     /// Harvest year; the latest in the project if not given
     #[arg(long)]
     pub year: Option<i32>,

@@ -6,6 +6,7 @@ use std::path::Path;
 use anyhow::{Context as _, anyhow, bail};
 use awn_core::exchange::{self, Format, What};
 use awn_core::model::Records;
+use awn_core::rating::{self, Basis};
 use awn_core::report::{self, Colouring, MapRequest};
 use serde_json::json;
 
@@ -29,10 +30,27 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     let year = year_or_latest(&project, wanted.year);
     let records = project.records();
     let fields = wanted.farm.as_deref().map(|name| fields_of_farm(records, name)).transpose()?;
-    let request = MapRequest { colouring, year, fields, title: String::new(), size_mm: PAGE_MM };
+    let basis = wanted.of.as_deref().map(|of| basis(records, of)).transpose()?.unwrap_or_default();
+    let request = MapRequest { colouring, basis, year, fields, title: String::new(), size_mm: PAGE_MM };
     let bytes = drawing(records, &request, &wanted.output, wanted.dpi)?;
     write(&wanted.output, &bytes)?;
     Ok(written(&wanted.output, year))
+}
+
+/// An active that was tested, or an HRAC group by its number.
+fn basis(records: &Records, of: &str) -> anyhow::Result<Basis> {
+    let of = of.trim().to_lowercase().replace(' ', "");
+    let tested = rating::tested_actives(records);
+    if tested.contains_key(&of) {
+        return Ok(Basis::Active(of));
+    }
+    if tested.values().any(|group| *group == of) {
+        return Ok(Basis::Group(of));
+    }
+    let groups: BTreeSet<&str> = tested.values().map(String::as_str).collect();
+    let (actives, groups): (Vec<&str>, Vec<&str>) =
+        (tested.keys().map(String::as_str).collect(), groups.into_iter().collect());
+    bail!("nothing was tested with “{of}”; tested were {} and the groups {}", actives.join(", "), groups.join(", "))
 }
 
 fn fields_of_farm(records: &Records, name: &str) -> anyhow::Result<BTreeSet<awn_core::model::FieldId>> {

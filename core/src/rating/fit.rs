@@ -1,5 +1,8 @@
 //! Fitting the log-logistic curve by least squares: Levenberg-Marquardt (Marquardt 1963, J. Soc. Ind. Appl. Math. 11:431-441).
 //!
+//! Standard errors come from the first derivatives at the end, as in ordinary nonlinear regression; programs that use the second
+//! derivatives too print ones that differ by a few per cent.
+//!
 //! The dose halfway is fitted as its logarithm, which keeps it above 0. Several starts; the least sum of squares stands.
 
 use crate::rating::curve::{Curve, Shape, response};

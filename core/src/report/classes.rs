@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::model::{Field, FieldId, Rating, Records};
-use crate::rating::{FieldRatings, field_ratings};
+use crate::model::{Field, FieldId, Rating, Records, mode_of_group};
+use crate::rating::{Basis, FieldRatings, GroupRating, field_ratings};
 use crate::report::palette::{self, Rgb};
 use crate::report::{Colouring, MapRequest, density_key};
 use crate::season;
@@ -106,7 +106,7 @@ impl Key {
 pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_m: f64) -> Key {
     let known = field_ratings(records, request.year);
     let mut key = match request.colouring {
-        Colouring::Rating => ratings(records, request.year, &known, fields),
+        Colouring::Rating => ratings(records, request, &known, fields),
         Colouring::Age => ages(records, &known, fields),
         Colouring::Due => due(records, request.year, &known, fields),
         Colouring::Density => {
@@ -120,8 +120,10 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
     key
 }
 
-/// By the worst rating; how old it is goes by the test that found it, which need not be the last one.
-fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
+/// By the worst rating, or that of a mode of action or an active; how old it is goes by the test that found it, which need not
+/// be the last one. Where samples of a field differ, all their ratings stand in it and the worst colours it.
+fn ratings(records: &Records, request: &MapRequest, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {
+    let year = request.year;
     let interval = records.settings.retest_interval_years;
     let mut classes: Vec<Class> = Rating::ALL
         .iter()
@@ -129,13 +131,14 @@ fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>
         .map(|rating| Class::new(rating.label(), rating.meaning(), palette::RATING[*rating as usize], Over::Nothing))
         .collect();
     classes.push(Class::new("n.t.", "not tested: nothing known", palette::GROUND, Over::WideHatch));
-    let mut key = Key::new("Worst rating of any mode of action", classes);
+    let mut key = Key::new(&rated_by(&request.basis), classes);
     for field in fields {
-        let Some((rating, found)) = known.get(&field.id).and_then(worst_found) else {
+        let Some(found) = known.get(&field.id).and_then(|known| known.by(&request.basis)) else {
             key.put(field, 4, Over::WideHatch, "n.t.".to_owned());
             continue;
         };
-        let age = year - found;
+        let rating = found.rating;
+        let age = year - found.year;
         let over = if age >= interval {
             Over::Hatch
         } else if age >= 2 {
@@ -143,7 +146,7 @@ fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>
         } else {
             Over::Nothing
         };
-        key.put(field, 3 - rating as usize, over, format!("{} {found}", rating.label()));
+        key.put(field, 3 - rating as usize, over, format!("{} {}", labels(found), found.year));
     }
     if interval > 2 {
         key.overlays.push((Over::Stipple, format!("rating 2 to {} harvests old", interval - 1)));
@@ -153,11 +156,23 @@ fn ratings(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>
     key
 }
 
-/// The worst rating and the newest year in which it was found.
-fn worst_found(ratings: &FieldRatings) -> Option<(Rating, i32)> {
-    let worst = ratings.worst?;
-    let years = ratings.groups.values().filter(|group| group.rating == worst).map(|group| group.year);
-    Some((worst, years.max()?))
+/// What the ratings on a map are of.
+fn rated_by(basis: &Basis) -> String {
+    match basis {
+        Basis::Worst => "Worst rating of any mode of action".to_owned(),
+        Basis::Group(group) => {
+            let mode = mode_of_group(group).map_or(String::new(), |mode| format!(" ({}), {}", mode.legacy, mode.name));
+            format!("Latest rating of HRAC group {group}{mode}")
+        }
+        Basis::Active(active) => format!("Latest rating of {active}"),
+    }
+}
+
+/// The rating, or if samples of the year differ all of theirs, worst first: "RR, S".
+fn labels(found: &GroupRating) -> String {
+    let mut labels: Vec<&str> = found.samples.iter().map(|(_, rating)| rating.label()).collect();
+    labels.dedup();
+    if labels.len() > 1 { labels.join(", ") } else { found.rating.label().to_owned() }
 }
 
 fn ages(records: &Records, known: &BTreeMap<FieldId, FieldRatings>, fields: &[Arc<Field>]) -> Key {

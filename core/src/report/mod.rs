@@ -20,6 +20,7 @@ mod walk_layer;
 use std::collections::BTreeSet;
 
 use crate::model::{FieldId, Records};
+use crate::rating::Basis;
 
 /// What a map's colours show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,6 +42,8 @@ pub enum Colouring {
 pub struct MapRequest {
     /// Colouring.
     pub colouring: Colouring,
+    /// What ratings are of, for [`Colouring::Rating`].
+    pub basis: Basis,
     /// Harvest year.
     pub year: i32,
     /// The fields to show; none: all of the year.

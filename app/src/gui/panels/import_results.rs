@@ -52,13 +52,15 @@ fn meaning(ui: &mut Ui, index: usize, column: &Column, form: &mut ImportForm) {
         (_, None) => "not read".to_owned(),
     };
     let mut chosen = None;
-    ComboBox::from_id_salt(("meaning", index)).width(132.0).selected_text(said).show_ui(ui, |ui| {
+    let shown = ComboBox::from_id_salt(("meaning", index)).width(132.0).selected_text(said).show_ui(ui, |ui| {
         for meaning in Meaning::all() {
             if ui.selectable_label(column.meaning == Some(meaning), meaning.heading()).clicked() {
                 chosen = Some(meaning);
             }
         }
     });
+    let name = format!("Read {} as", column.name);
+    shown.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, &name));
     if let Some(meaning) = chosen {
         form.columns.retain(|(name, heading)| *name != column.name && heading != meaning.heading());
         form.columns.push((column.name.clone(), meaning.heading().to_owned()));

@@ -9,6 +9,7 @@ mod problems;
 mod results;
 mod results_chart;
 mod results_detail;
+mod results_dose;
 mod results_entry;
 mod scout;
 mod start;

@@ -111,9 +111,12 @@ fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
             TextEdit::singleline(&mut wanted.words).text_color(style::of(ui).ink).hint_text("Sample, field or active");
         ui.add(field.desired_width(150.0))
             .widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Find results"));
+        let named = |response: &egui::Response, name: &'static str| {
+            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, name));
+        };
         let groups: std::collections::BTreeSet<&str> = ctx.facts.results.iter().map(|row| row.group.as_str()).collect();
         let all = "All groups".to_owned();
-        ComboBox::from_id_salt("group")
+        let shown = ComboBox::from_id_salt("group")
             .width(112.0)
             .selected_text(wanted.group.as_deref().map_or(all.clone(), group_name))
             .show_ui(ui, |ui| {
@@ -122,13 +125,15 @@ fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
                     ui.selectable_value(&mut wanted.group, Some(group.to_owned()), group_name(group));
                 }
             });
+        named(&shown.response, "HRAC group");
         let any = wanted.rating.map_or("Any", Rating::label);
-        ComboBox::from_id_salt("rating").width(56.0).selected_text(any).show_ui(ui, |ui| {
+        let shown = ComboBox::from_id_salt("rating").width(56.0).selected_text(any).show_ui(ui, |ui| {
             ui.selectable_value(&mut wanted.rating, None, "Any rating");
             for rating in Rating::ALL {
                 ui.selectable_value(&mut wanted.rating, Some(rating), rating.label());
             }
         });
+        named(&shown.response, "Rating");
     });
     ui.horizontal(|ui| {
         for (tab, name) in [(ResultsTab::Table, "Table"), (ResultsTab::Chart, "Chart")] {

@@ -7,7 +7,7 @@ use egui::{RichText, Sense, Ui, vec2};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
-use crate::gui::panels::results_chart;
+use crate::gui::panels::{results_chart, results_dose};
 use crate::gui::request::Request;
 use crate::gui::results_view::ResultsView;
 use crate::gui::style;
@@ -46,6 +46,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow, wanted: &mut ResultsVie
     if !result.comment.is_empty() {
         note(ui, format!("The laboratory says: {}", result.comment));
     }
+    results_dose::show(ui, ctx, result.sample, &row.active);
     over_time(ui, ctx, row);
     pattern(ui, ctx, row);
     section(ui, "Bear in mind");

@@ -231,11 +231,19 @@ impl<'a> Rows<'a> {
         let mut writer = Writer::new(self.records, &source);
         for line in standards {
             let Some(kind) = self.kind(&line, file, errors) else { continue };
-            // A standard speaks for the samples of its kind of assay, in each of their years unless it names its own.
-            let of_kind = placed.iter().filter(|(_, _, other)| *other == kind).map(|(_, (_, year), _)| *year);
-            let years: BTreeSet<i32> = line.year.map_or_else(|| of_kind.collect(), |year| BTreeSet::from([year]));
-            for year in years {
-                writer.put_standard(&line, kind, year);
+            // A standard speaks for the samples of its kind of assay, in each of their years, days and laboratories that it
+            // does not name itself.
+            let beside: BTreeSet<_> = placed
+                .iter()
+                .filter(|(other, (_, year), of_kind)| {
+                    *of_kind == kind
+                        && line.year.is_none_or(|named| named == *year)
+                        && line.date.is_none_or(|named| other.date.is_none_or(|date| date == named))
+                })
+                .map(|(other, (_, year), _)| (*year, other.date, other.laboratory.clone()))
+                .collect();
+            for (year, date, laboratory) in beside {
+                writer.put_standard(&Line { date, laboratory, ..line.clone() }, kind, year);
             }
         }
         let mut variants: BTreeMap<_, BTreeSet<(Option<String>, Option<Measure>)>> = BTreeMap::new();

@@ -115,7 +115,6 @@ impl<'a, 'b> Reader<'a, 'b> {
     fn whole(&mut self, row: &'a GridRow) -> Option<Line> {
         let mut sample = self.cell(row, Meaning::Sample).written();
         let mut field = self.cell(row, Meaning::Field).written();
-        let role = standards::role(&sample, &self.cell(row, Meaning::Role).written());
         if sample.is_empty()
             && field.is_empty()
             && let Some(above) = self.above.clone()
@@ -126,6 +125,7 @@ impl<'a, 'b> Reader<'a, 'b> {
         if sample.is_empty() {
             self.wrong("it has no sample code.", "Write the code that stands on the envelope.");
         }
+        let role = standards::role(&sample, &self.cell(row, Meaning::Role).written());
         self.above = Some((sample.clone(), field.clone()));
         let farm = self.cell(row, Meaning::Farm).written();
         if !farm.is_empty() && !field.is_empty() && !field.contains('/') {
@@ -188,6 +188,8 @@ impl<'a, 'b> Reader<'a, 'b> {
         self.pots(&values, &mut line);
         let empty = line.reduction.is_none() && !line.is_raw();
         if of.is_some() && empty {
+            let cell = values.one(Meaning::Reduction);
+            self.not_tested += usize::from(cell.is_some_and(|cell| cells::number(cell) == Number::NotTested));
             if line.lab_rating.is_some() {
                 let what = format!("it has a rating for {active}, but no percentage.");
                 self.wrong(what, "Ask the laboratory for the reductions: a rating alone cannot be checked.");
