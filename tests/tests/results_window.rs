@@ -16,9 +16,9 @@ use egui_kittest::kittest::Queryable as _;
 
 type Window = Harness<'static, App>;
 
-fn results_lens(folder: &Path) -> Window {
+fn results_lens(folder: &Path, height: f32) -> Window {
     let project = awn::demo::write_sample_farm(folder, &awn_core::progress::Quiet).unwrap();
-    let mut window = window([1280.0, 720.0], vec![]);
+    let mut window = window([1280.0, height], vec![]);
     window.state().open(&project);
     window.run();
     ask(&mut window, Request::Do(Action::LensResults));
@@ -33,7 +33,7 @@ fn ask(window: &mut Window, request: Request) {
 #[test]
 fn a_disputed_rating_is_explained() {
     let folder = tempfile::tempdir().unwrap();
-    let mut window = results_lens(folder.path());
+    let mut window = results_lens(folder.path(), 720.0);
     let rows = &window.state().state().caches.facts.results;
     let disputed = rows.iter().find(|row| row.found.agrees() == Some(false)).expect("the sample farm has one").clone();
     ask(&mut window, Request::SetResults(ResultsView { disputed: true, open: Some(disputed.id), ..ResultsView::default() }));
@@ -49,7 +49,7 @@ fn a_disputed_rating_is_explained() {
 #[test]
 fn the_chart_says_every_result_in_words() {
     let folder = tempfile::tempdir().unwrap();
-    let mut window = results_lens(folder.path());
+    let mut window = results_lens(folder.path(), 720.0);
     ask(&mut window, Request::SetResults(ResultsView { tab: ResultsTab::Chart, ..ResultsView::default() }));
     let row = window.state().state().caches.facts.results[0].clone();
     let words = format!("{} {} {}: reduction", row.sample, row.field_name, row.active);
@@ -61,7 +61,7 @@ fn the_chart_says_every_result_in_words() {
 #[test]
 fn a_result_is_typed_with_the_checks_of_a_file() {
     let folder = tempfile::tempdir().unwrap();
-    let mut window = results_lens(folder.path());
+    let mut window = results_lens(folder.path(), 720.0);
     let before = window.state().records().unwrap().results.len();
     let field = window.state().state().caches.facts.rows[0].clone();
     let mut entry = Entry::new(Some((field.id, format!("{}/{}", field.farm, field.name))), 2026);
@@ -100,7 +100,7 @@ fn a_result_is_typed_with_the_checks_of_a_file() {
 #[test]
 fn an_import_shows_how_columns_are_read_and_lets_them_be_changed() {
     let folder = tempfile::tempdir().unwrap();
-    let mut window = results_lens(folder.path());
+    let mut window = results_lens(folder.path(), 1400.0);
     let field = window.state().state().caches.facts.rows[0].clone();
     let table = folder.path().join("results.csv");
     let rows =

@@ -128,9 +128,10 @@ fn row(sample: &Sample, field: &str, result: &TestResult, found: &Assessment) ->
         found.rating.map_or("-", Rating::label).to_owned(),
         sure.map_or("-".into(), |share| format!("{:.0}", 100.0 * share)),
         found.lab.map_or("-", Rating::label).to_owned(),
-        match (found.agrees(), found.doubts.is_empty()) {
+        // That neither error nor number is known shows in the empty columns.
+        match (found.agrees(), found.doubts.len() > usize::from(found.evidence.is_none())) {
             (Some(false), _) => "differs".into(),
-            (_, false) => "doubtful".into(),
+            (_, true) => "doubtful".into(),
             _ => String::new(),
         },
     ]

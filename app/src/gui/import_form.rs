@@ -243,7 +243,10 @@ fn clue(file: &Path) -> Clue {
 fn guess(file: &Path, clue: &Clue) -> ImportKind {
     let name = file.file_stem().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
     let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
-    if says(&["result", "assay"]) || clue.head.contains("reduction") || ending(file) == "xlsx" {
+    // A table of samples and actives, whatever else its headings say.
+    let heads = |word: &str| clue.head.contains(word);
+    let of_samples = heads("sample") && (heads("active") || heads("herbicide") || heads("rating"));
+    if says(&["result", "assay"]) || heads("reduction") || of_samples || matches!(ending(file).as_str(), "xlsx" | "xlsm") {
         ImportKind::Results
     } else if says(&["scout", "density", "heads", "weed"]) || matches!(ending(file).as_str(), "tif" | "tiff" | "asc") {
         ImportKind::Scouting
@@ -293,6 +296,7 @@ mod tests {
     #[test]
     fn the_kind_is_guessed_from_name_and_content() {
         assert_eq!(guessed("autumn.csv", "sample,active,reduction_percent\n").kind, ImportKind::Results);
+        assert_eq!(guessed("pots.csv", "sample;active;alive;plants\n").kind, ImportKind::Results);
         let points = guessed("june-2026-06-12.csv", "lon,lat,heads_per_m2\n");
         assert_eq!((points.kind, points.date.as_str()), (ImportKind::Scouting, "2026-06-12"));
         assert_eq!(guessed("map.geojson", r#"{"geometry":{"type":"Polygon"}}"#).kind, ImportKind::Boundaries);

@@ -29,8 +29,7 @@ const HEADINGS: [(&str, &str, bool); 7] = [
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     let view = &ctx.view.results;
     if let Some(entry) = &view.entry {
-        ScrollArea::vertical().id_salt("entry").auto_shrink(false).show(ui, |ui| results_entry::show(ui, ctx, view, entry));
-        return;
+        return results_entry::show(ui, ctx, view, entry);
     }
     head(ui, "Results", "What the tests said, rated against the standard of the same test.");
     next_step(ui, ctx, Action::ImportResults, "Import results…");
@@ -58,7 +57,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         let height = ui.available_height();
         Panel::bottom("result detail")
             .resizable(true)
-            .default_size(0.62 * height)
+            .default_size((height - 120.0).max(0.6 * height))
             .size_range(120.0..=(height - 80.0).max(121.0))
             .show(ui, |ui| {
                 ScrollArea::vertical()
@@ -99,13 +98,16 @@ fn type_one(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
 }
 
 fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
-    ui.horizontal_wrapped(|ui| {
-        for colouring in Colouring::CHOICE {
-            if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {
-                ctx.ask(Request::SetColouring(colouring));
+    // An opened result needs the room.
+    if wanted.open.is_none() {
+        ui.horizontal_wrapped(|ui| {
+            for colouring in Colouring::CHOICE {
+                if choice(ui, ctx.view.colouring == colouring, colouring.label()).clicked() {
+                    ctx.ask(Request::SetColouring(colouring));
+                }
             }
-        }
-    });
+        });
+    }
     ui.horizontal(|ui| {
         let field =
             TextEdit::singleline(&mut wanted.words).text_color(style::of(ui).ink).hint_text("Sample, field or active");

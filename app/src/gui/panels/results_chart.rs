@@ -22,7 +22,7 @@ pub fn show(ui: &mut Ui, rows: &[&ResultRow], wanted: &mut ResultsView) {
         ui,
         "Reduction in %, with its 95 % interval, on the classes of its own test. Bar: susceptible standard; ring: resistant or other.",
     );
-    let width = ui.available_width();
+    let width = ui.available_width() - ui.spacing().scroll.allocated_width();
     let (rect, _) = ui.allocate_exact_size(vec2(width, 16.0), Sense::hover());
     let scale = scale(rect);
     for tick in [-20, 0, 20, 40, 60, 80, 100] {
@@ -93,19 +93,21 @@ pub fn row(ui: &Ui, rect: Rect, result: &ResultRow, open: bool) {
     column.text(rect.min + vec2(2.0, 15.0), Align2::LEFT_TOP, &result.active, small, tokens.muted);
     let scale = scale(rect);
     let middle = rect.center().y;
+    // Marks lie in the upper half of the bands, so that the letters below them can be read.
+    let marks = middle - 3.0;
     if let Some([s, r_question, rr]) = result.found.limits {
         let ends = [(Rating::RRR, f64::from(FROM), rr), (Rating::RR, rr, r_question), (Rating::RQuestion, r_question, s)];
         for (rating, from, to) in ends.into_iter().chain([(Rating::S, s, f64::from(TO))]) {
-            let band = Rect::from_min_max(pos2(x(scale, from), middle - 9.0), pos2(x(scale, to), middle + 9.0));
+            let band = Rect::from_min_max(pos2(x(scale, from), middle - 11.0), pos2(x(scale, to), middle + 11.0));
             painter.rect_filled(band, 0.0, style::rating_colour(rating));
             if band.width() > 24.0 {
                 let ink = style::text_on(style::rating_colour(rating));
-                let place = pos2(band.left() + 3.0, middle + 9.0);
+                let place = pos2(band.left() + 3.0, middle + 11.0);
                 painter.text(place, Align2::LEFT_BOTTOM, rating.label(), egui::FontId::proportional(9.0), ink);
             }
         }
     } else {
-        let band = Rect::from_min_max(pos2(scale.left(), middle - 9.0), pos2(scale.right(), middle + 9.0));
+        let band = Rect::from_min_max(pos2(scale.left(), middle - 11.0), pos2(scale.right(), middle + 11.0));
         painter.rect_stroke(band, 0.0, Stroke::new(1.0, tokens.muted), egui::StrokeKind::Inside);
         painter.text(
             band.center(),
@@ -124,7 +126,7 @@ pub fn row(ui: &Ui, rect: Rect, result: &ResultRow, open: bool) {
         standards.extend(result.found.standard.map(|standard| (StandardRole::Susceptible, standard)));
     }
     for (role, reduction) in standards {
-        let at = pos2(x(scale, reduction), middle);
+        let at = pos2(x(scale, reduction), marks);
         if role == StandardRole::Susceptible {
             for stroke in strokes {
                 painter.line_segment([at - vec2(0.0, 12.0), at + vec2(0.0, 12.0)], stroke);
@@ -135,7 +137,7 @@ pub fn row(ui: &Ui, rect: Rect, result: &ResultRow, open: bool) {
         }
     }
     if let Some([low, high]) = result.found.sureness.and_then(|sure| sure.interval) {
-        let (left, right) = (pos2(x(scale, low), middle), pos2(x(scale, high), middle));
+        let (left, right) = (pos2(x(scale, low), marks), pos2(x(scale, high), marks));
         for stroke in strokes {
             painter.line_segment([left, right], stroke);
             for end in [left, right] {
@@ -143,7 +145,7 @@ pub fn row(ui: &Ui, rect: Rect, result: &ResultRow, open: bool) {
             }
         }
     }
-    let at = pos2(x(scale, result.found.reduction), middle);
+    let at = pos2(x(scale, result.found.reduction), marks);
     painter.circle_filled(at, 6.0, paper);
     painter.circle_filled(at, 4.5, ink);
 }

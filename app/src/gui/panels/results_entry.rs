@@ -1,7 +1,7 @@
 //! Typing one result: a finished percentage, or counts or weights pot by pot.
 
 use awn_core::exchange::Meaning;
-use egui::{Button, RichText, Ui};
+use egui::{Button, Panel, RichText, ScrollArea, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::panels::import::text;
@@ -24,14 +24,27 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ResultsView, entry: &Entry) {
     if edited.pots {
         note(ui, "Counts as 2/6, 3/6: alive or with a shoot, of how many. Weights in g as 4.1, 3.8. Fill in one kind.");
     }
-    for (meaning, typed) in &mut edited.lines {
-        let (name, hint) = asked(*meaning);
-        text(ui, name, typed, hint);
+    // What is wrong and the buttons stay in sight below the lines.
+    Panel::bottom("keep result").show(ui, |ui| {
+        ui.add_space(style::STEP);
+        for wrong in &edited.wrong {
+            ui.label(RichText::new(wrong).size(style::SMALL).color(style::of(ui).bad));
+        }
+        buttons(ui, ctx, view);
+    });
+    ScrollArea::vertical().id_salt("entry").auto_shrink(false).show(ui, |ui| {
+        for (meaning, typed) in &mut edited.lines {
+            let (name, hint) = asked(*meaning);
+            text(ui, name, typed, hint);
+        }
+    });
+    if edited != *entry {
+        edited.wrong.clear();
+        ctx.ask(Request::SetResults(ResultsView { entry: Some(edited), ..view.clone() }));
     }
-    for wrong in &edited.wrong {
-        ui.label(RichText::new(wrong).size(style::SMALL).color(style::of(ui).bad));
-    }
-    ui.add_space(2.0 * style::STEP);
+}
+
+fn buttons(ui: &mut Ui, ctx: &Ctx<'_>, view: &ResultsView) {
     ui.horizontal(|ui| {
         let tokens = style::of(ui);
         let label = RichText::new("Keep result").color(tokens.ground).font(style::bold_of(style::BODY));
@@ -43,10 +56,6 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ResultsView, entry: &Entry) {
             ctx.ask(Request::SetResults(ResultsView { entry: None, ..view.clone() }));
         }
     });
-    if edited != *entry {
-        edited.wrong.clear();
-        ctx.ask(Request::SetResults(ResultsView { entry: Some(edited), ..view.clone() }));
-    }
 }
 
 /// What a line is called, and what stands in it while it is empty.
