@@ -5,7 +5,7 @@ use awn_core::model::{Measure, Rating, Raw, Replicate};
 use awn_core::rating::{self, Evidence, Shape, Share, Side};
 use awn_tests::reference;
 use proptest::prelude::*;
-use rand::{RngExt as _, SeedableRng as _};
+use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use serde_json::{Value, json};
 

@@ -64,7 +64,7 @@ fn a_result_is_typed_with_the_checks_of_a_file() {
     let mut window = results_lens(folder.path(), 720.0);
     let before = window.state().records().unwrap().results.len();
     let field = window.state().state().caches.facts.rows[0].clone();
-    let mut entry = Entry::new(Some((field.id, format!("{}/{}", field.farm, field.name))), 2026);
+    let mut entry = Entry::new(Some(&format!("{}/{}", field.farm, field.name)), 2026);
     entry.set_pots(true);
     let type_in = |entry: &mut Entry, wanted: Meaning, text: &str| {
         let line = entry.lines.iter_mut().find(|(meaning, _)| *meaning == wanted).unwrap();

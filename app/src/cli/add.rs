@@ -81,7 +81,7 @@ fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems:
     let mut rows = Vec::new();
     let mut list = Vec::new();
     for (index, column) in preview.columns.iter().enumerate() {
-        let meaning = column.meaning.map(|meaning| meaning.heading());
+        let meaning = column.meaning.map(exchange::Meaning::heading);
         let first = preview.rows.first().and_then(|row| row.get(index)).cloned().unwrap_or_default();
         rows.push(vec![
             column.name.clone(),

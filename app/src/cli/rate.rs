@@ -139,14 +139,18 @@ fn row(sample: &Sample, field: &str, result: &TestResult, found: &Assessment) ->
 
 fn explained(sample: &Sample, field: &str, result: &TestResult, found: &Assessment, reasons: &[String]) -> String {
     let mut text = format!("\n{} ({field}), {}:\n", sample.code, result.active);
-    rating::steps(result, found).iter().for_each(|step| text.push_str(&format!("  {step}\n")));
+    for step in rating::steps(result, found) {
+        text.push_str(&format!("  {step}\n"));
+    }
     for doubt in &found.doubts {
         text.push_str(&format!("  But: {} {}\n", doubt.what, doubt.so));
     }
     if !reasons.is_empty() {
         let lab = found.lab.map_or("", Rating::label);
         text.push_str(&format!("  The laboratory printed {lab}. Both are kept. What would explain it:\n"));
-        reasons.iter().for_each(|reason| text.push_str(&format!("  - {reason}\n")));
+        for reason in reasons {
+            text.push_str(&format!("  - {reason}\n"));
+        }
     }
     text
 }
@@ -176,7 +180,7 @@ fn doses(project: &Project, only: &Only<'_>) -> Answer {
     let headings = ["Sample", "Active", "Unit", "ED50", "ED90", "ED50 std", "Resistance factor"];
     let mut text = table(&headings, &[false, false, false, true, true, true, true], &rows);
     if rows.is_empty() {
-        text = "No sample was tested at three or more doses of an active.\n".to_owned();
+        "No sample was tested at three or more doses of an active.\n".clone_into(&mut text);
     }
     Answer::new(json!({ "doses": list }), text + &cautions())
 }

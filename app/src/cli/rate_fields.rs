@@ -74,8 +74,12 @@ pub fn modes(project: &Project, only: &Only<'_>, year: i32) -> Answer {
         }
         if !suggestion.readings.is_empty() {
             text.push_str(&format!("  Suggests: {}\n", suggestion.headline()));
-            suggestion.reasons.iter().for_each(|reason| text.push_str(&format!("    {reason}\n")));
-            suggestion.settle.iter().for_each(|settle| text.push_str(&format!("    To settle it: {settle}\n")));
+            for reason in &suggestion.reasons {
+                text.push_str(&format!("    {reason}\n"));
+            }
+            for settle in &suggestion.settle {
+                text.push_str(&format!("    To settle it: {settle}\n"));
+            }
         }
         let modes: Vec<Value> = modes
             .iter()

@@ -48,6 +48,9 @@ impl ImportKind {
     }
 }
 
+/// Columns of a results table and the headings they are read as.
+pub type Mapping = Vec<(String, String)>;
+
 /// What was filled in. Texts are as typed; [`ImportForm::checked`] makes values of them.
 #[derive(Debug, Clone, PartialEq)]
 #[allow(missing_docs)]
@@ -71,7 +74,7 @@ pub struct ImportForm {
     pub assay: String,
     pub year: String,
     /// What a results table would be read as, with the mapping it was looked at with.
-    pub looked_at: Option<(Vec<(String, String)>, std::sync::Arc<Preview>)>,
+    pub looked_at: Option<(Mapping, std::sync::Arc<Preview>)>,
 }
 
 /// What the core is to be told.
@@ -163,7 +166,7 @@ impl ImportForm {
     }
 
     /// What the columns of a results table are to be read as.
-    pub fn mapping(&self) -> Result<Vec<(String, String)>, String> {
+    pub fn mapping(&self) -> Result<Mapping, String> {
         let mut map = self.renamed()?;
         map.extend(self.columns.iter().cloned());
         for (value, heading) in [(&self.assay, "assay"), (&self.year, "year")] {

@@ -1,7 +1,7 @@
 //! What the Results lens shows: filter, opened result, and the result being typed.
 
 use awn_core::exchange::Meaning;
-use awn_core::model::{FieldId, Rating, ResultId};
+use awn_core::model::{Rating, ResultId};
 
 use crate::gui::facts::ResultRow;
 
@@ -78,14 +78,14 @@ const POTS: [Meaning; 7] = [
 const LAST: [Meaning; 3] = [Meaning::Dose, Meaning::LabRating, Meaning::Comment];
 
 impl Entry {
-    /// An empty entry for a field and harvest year.
-    pub fn new(field: Option<(FieldId, String)>, year: i32) -> Self {
+    /// An empty entry for a field (its name, or farm/field) and harvest year.
+    pub fn new(field: Option<&str>, year: i32) -> Self {
         let mut entry = Self { lines: Vec::new(), pots: false, wrong: Vec::new() };
         entry.set_pots(false);
         for (meaning, text) in &mut entry.lines {
             match meaning {
                 Meaning::Year => *text = year.to_string(),
-                Meaning::Field => *text = field.as_ref().map(|(_, name)| name.clone()).unwrap_or_default(),
+                Meaning::Field => field.unwrap_or_default().clone_into(text),
                 Meaning::Assay => "pot".clone_into(text),
                 _ => {}
             }

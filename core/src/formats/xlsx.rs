@@ -110,7 +110,9 @@ fn read_sheets(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Vec
         }
     }
     if sheets.len() > 1 {
-        sheets.iter_mut().for_each(|grid| grid.name = format!("{place}, sheet {}", grid.sheet));
+        for grid in &mut sheets {
+            grid.name = format!("{place}, sheet {}", grid.sheet);
+        }
     }
     Ok(sheets)
 }
@@ -157,7 +159,6 @@ fn value(value: &DataRef<'_>, percent: bool) -> Cell {
     match value {
         DataRef::Int(number) => of_number(*number as f64, percent),
         DataRef::Float(number) => of_number(*number, percent),
-        DataRef::String(text) => Cell::text(text),
         DataRef::SharedString(text) => Cell::text(text),
         DataRef::Bool(truth) => Cell::text(if *truth { "true" } else { "false" }),
         DataRef::DateTime(moment) if moment.is_duration() => of_number(moment.as_f64(), false),
@@ -166,7 +167,7 @@ fn value(value: &DataRef<'_>, percent: bool) -> Cell {
             let time = if (hour, minute) == (0, 0) { String::new() } else { format!(" {hour:02}:{minute:02}") };
             Cell::text(&format!("{year:04}-{month:02}-{day:02}{time}"))
         }
-        DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => Cell::text(text),
+        DataRef::String(text) | DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => Cell::text(text),
         DataRef::Error(error) => Cell::text(&Data::Error(error.clone()).to_string()),
         DataRef::Empty => Cell::Empty,
     }
@@ -273,7 +274,9 @@ mod tests {
         let pack = |name: &str, parts: &[&[u8]]| {
             let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
             archive.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
-            parts.iter().for_each(|part| archive.write_all(part).unwrap());
+            for part in parts {
+                archive.write_all(part).unwrap();
+            }
             archive.finish().unwrap().into_inner()
         };
         let megabyte = vec![0; 1 << 20];

@@ -123,7 +123,7 @@ fn ratings(records: &Records, problems: &mut Problems) {
             match found.standard {
                 Some(_) => problems.error(of, "It cannot be rated beside its standard.", "Check the standard's reduction."),
                 None => {
-                    problems.warning(of, "It has no standard, and so no rating.", "Ask the laboratory for its standard.")
+                    problems.warning(of, "It has no standard, and so no rating.", "Ask the laboratory for its standard.");
                 }
             }
             continue;

@@ -151,8 +151,9 @@ fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Vec<f64>> {
         right.swap(column, pivot);
         for row in column + 1..n {
             let factor = matrix[row][column] / matrix[column][column];
-            for k in column..n {
-                matrix[row][k] -= factor * matrix[column][k];
+            let (above, below) = matrix.split_at_mut(row);
+            for (value, pivot) in below[0].iter_mut().zip(&above[column]).skip(column) {
+                *value -= factor * pivot;
             }
             right[row] -= factor * right[column];
         }

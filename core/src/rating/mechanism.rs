@@ -72,7 +72,7 @@ const OTHER_DIMS: [&str; 3] = ["clethodim", "tepraloxydim", "tralkoxydim"];
 /// One class of actives in the pattern: the worst rating, and the active that got it.
 type Seen<'a> = Option<(Rating, &'a str)>;
 
-fn worst<'a>(ratings: &'a BTreeMap<String, Rating>, belongs: impl Fn(&str) -> bool) -> Seen<'a> {
+fn worst(ratings: &BTreeMap<String, Rating>, belongs: impl Fn(&str) -> bool) -> Seen<'_> {
     ratings
         .iter()
         .filter(|(active, _)| active.split('+').any(|part| belongs(part.trim())))

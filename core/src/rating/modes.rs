@@ -83,7 +83,7 @@ pub fn modes(known: &FieldRatings, suggestion: &Suggestion, year: i32) -> Vec<Mo
             Mode { group: group.clone(), name: mode_of_group(group).map_or("", |mode| mode.name), standing, reason }
         })
         .collect();
-    modes.sort_by(|a, b| (a.standing, group_order(&a.group)).cmp(&(b.standing, group_order(&b.group))));
+    modes.sort_by_key(|mode| (mode.standing, group_order(&mode.group)));
     modes
 }
 

@@ -1,15 +1,16 @@
 //! The form that asks what a file does not say itself. It takes the place of the lens panel; the map stays in use.
 
+mod results;
+
 use awn_core::model::{DensityUnit, SurveyKind};
-use egui::{Button, RichText, TextEdit, Ui};
+use egui::{Button, RichText, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::JobKind;
-use crate::gui::panels::import_results;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::widgets::{choice, head, note, section};
+use crate::gui::widgets::{choice, head, line_to_type as text, note, section};
 
 /// Shows the form.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
@@ -37,7 +38,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
             crs(ui, &mut edited);
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
-        ImportKind::Results => import_results::show(ui, &mut edited),
+        ImportKind::Results => results::show(ui, &mut edited),
     }
     ui.add_space(3.0 * style::STEP);
     let checked = edited.checked();
@@ -108,11 +109,4 @@ fn scouting(ui: &mut Ui, form: &mut ImportForm) {
 
 fn crs(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Coordinate system", &mut form.crs, "what the file says, or EPSG:27700");
-}
-
-/// A line to type in.
-pub(super) fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
-    let label = ui.label(RichText::new(name).size(style::SMALL));
-    ui.add(TextEdit::singleline(value).text_color(style::of(ui).ink).hint_text(hint).desired_width(f32::INFINITY))
-        .labelled_by(label.id);
 }

@@ -3,14 +3,9 @@
 mod field_list;
 mod fields;
 mod import;
-mod import_results;
 mod notices;
 mod problems;
 mod results;
-mod results_chart;
-mod results_detail;
-mod results_dose;
-mod results_entry;
 mod scout;
 mod start;
 mod top_bar;

@@ -1,5 +1,10 @@
 //! The Results lens: what the tests said, our rating beside the laboratory's, and how each was worked out.
 
+mod chart;
+mod detail;
+mod dose;
+mod entry;
+
 use awn_core::model::{Rating, mode_of_group};
 use awn_core::{rating, units};
 use egui::{Align, ComboBox, Label, Layout, Panel, RichText, ScrollArea, TextEdit, Ui};
@@ -8,7 +13,6 @@ use egui_extras::{Column, TableBuilder};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
-use crate::gui::panels::{results_chart, results_detail, results_entry};
 use crate::gui::request::Request;
 use crate::gui::results_view::{Entry, ResultsTab, ResultsView};
 use crate::gui::style;
@@ -28,8 +32,8 @@ const HEADINGS: [(&str, &str, bool); 7] = [
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     let view = &ctx.view.results;
-    if let Some(entry) = &view.entry {
-        return results_entry::show(ui, ctx, view, entry);
+    if let Some(typed) = &view.entry {
+        return entry::show(ui, ctx, view, typed);
     }
     head(ui, "Results", "What the tests said, rated against the standard of the same test.");
     next_step(ui, ctx, Action::ImportResults, "Import results…");
@@ -63,7 +67,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
                 ScrollArea::vertical()
                     .id_salt("detail")
                     .auto_shrink(false)
-                    .show(ui, |ui| results_detail::show(ui, ctx, open, &mut wanted));
+                    .show(ui, |ui| detail::show(ui, ctx, open, &mut wanted));
             });
     }
     if rows.is_empty() {
@@ -75,7 +79,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
             action_button(ui, ctx, Action::SelectNone);
         }
     } else if view.tab == ResultsTab::Chart {
-        results_chart::show(ui, &rows, &mut wanted);
+        chart::show(ui, &rows, &mut wanted);
     } else {
         table(ui, ctx, &rows, &mut wanted);
     }
@@ -91,9 +95,8 @@ fn ask(ctx: &Ctx<'_>, wanted: ResultsView) {
 fn type_one(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
     let typed = ui.add_enabled(ctx.can_write(), egui::Button::new("Type a result…"));
     if typed.on_hover_text("One result by hand: a percentage, or counts or weights pot by pot.").clicked() {
-        let field =
-            ctx.view.single().and_then(|id| ctx.facts.row(id)).map(|row| (row.id, format!("{}/{}", row.farm, row.name)));
-        wanted.entry = Some(Entry::new(field, ctx.view.year));
+        let field = ctx.view.single().and_then(|id| ctx.facts.row(id)).map(|row| format!("{}/{}", row.farm, row.name));
+        wanted.entry = Some(Entry::new(field.as_deref(), ctx.view.year));
     }
 }
 

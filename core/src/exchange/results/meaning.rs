@@ -288,7 +288,7 @@ pub(super) fn active_in(heading: &str) -> Option<(String, String)> {
     let mut found: Vec<(usize, usize, &str)> = Vec::new();
     for active in modes_of_action().iter().flat_map(|mode| mode.actives.iter().copied()) {
         for (at, _) in lower.match_indices(active) {
-            let letter = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric());
+            let letter = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
             let end = at + active.len();
             if letter(lower[..at].chars().next_back()) || letter(lower[end..].chars().next()) {
                 continue;

@@ -91,7 +91,7 @@ fn imported(
     let mut errors = RowErrors::new(&name, problems);
     let mut import = Rows::new(records, grid, plan);
     import.read(&mut errors, progress)?;
-    let (command, skipped) = import.write(file, map, &mut errors)?;
+    let (command, skipped) = import.write(file, map, &mut errors);
     errors.finish()?;
     let Writer { edit, added, updated, samples, standards, without_standard, .. } = command;
     if !without_standard.is_empty() {
@@ -210,12 +210,7 @@ impl<'a> Rows<'a> {
         Ok(())
     }
 
-    fn write(
-        mut self,
-        file: &Path,
-        map: &[(String, String)],
-        errors: &mut RowErrors<'_>,
-    ) -> Result<(Writer<'a>, usize), ImportError> {
+    fn write(mut self, file: &Path, map: &[(String, String)], errors: &mut RowErrors<'_>) -> (Writer<'a>, usize) {
         self.fractions(errors);
         let lines = pots::together(std::mem::take(&mut self.lines), errors);
         let (standards, samples): (Vec<Line>, Vec<Line>) = lines.into_iter().partition(|line| line.role.is_some());
@@ -266,7 +261,7 @@ impl<'a> Rows<'a> {
             settings.results.layouts.push(layout);
             writer.edit.put(Record::Settings(settings));
         }
-        Ok((writer, self.skipped))
+        (writer, self.skipped)
     }
 
     /// Fractions in place of percentages would all be rated as the worst resistance.

@@ -94,7 +94,7 @@ impl<'a, 'b> Reader<'a, 'b> {
     pub fn lines(&mut self, row: &'a GridRow) -> Vec<Line> {
         self.place = self.grid.place(row);
         self.sound = true;
-        let Some(whole) = self.whole(row) else { return Vec::new() };
+        let whole = self.whole(row);
         let wide = self.wide;
         let mut lines = Vec::new();
         if wide.is_empty() {
@@ -112,7 +112,7 @@ impl<'a, 'b> Reader<'a, 'b> {
     }
 
     /// What the row says of all its actives.
-    fn whole(&mut self, row: &'a GridRow) -> Option<Line> {
+    fn whole(&mut self, row: &'a GridRow) -> Line {
         let mut sample = self.cell(row, Meaning::Sample).written();
         let mut field = self.cell(row, Meaning::Field).written();
         if sample.is_empty()
@@ -141,7 +141,7 @@ impl<'a, 'b> Reader<'a, 'b> {
         }
         let assay = self.word::<AssayKind>(row, Meaning::Assay);
         let measure = self.word::<Measure>(row, Meaning::Measure);
-        Some(Line {
+        Line {
             place: self.place.clone(),
             sample,
             role,
@@ -162,7 +162,7 @@ impl<'a, 'b> Reader<'a, 'b> {
             comment: self.cell(row, Meaning::Comment).written(),
             treated: Vec::new(),
             untreated: Vec::new(),
-        })
+        }
     }
 
     fn word<T: std::str::FromStr<Err = String>>(&mut self, row: &'a GridRow, meaning: Meaning) -> Option<T> {
@@ -341,14 +341,12 @@ impl<'a, 'b> Reader<'a, 'b> {
         let of = same_pot(total)
             .or_else(|| same_pot(if total == Meaning::UntreatedSown { Meaning::Sown } else { Meaning::Plants }));
         let dead = if meaning == Meaning::Alive { same_pot(Meaning::Dead) } else { None };
-        match of.or_else(|| dead.map(|dead| value + dead)) {
-            Some(of) => self.checked(meaning, value, Some(of)),
-            None => {
-                let what = format!("{} is given, but not of how many.", meaning.heading());
-                self.wrong(what, format!("Add a column {}, or --set {}=NUMBER.", total.heading(), total.heading()));
-                None
-            }
+        if let Some(of) = of.or_else(|| dead.map(|dead| value + dead)) {
+            return self.checked(meaning, value, Some(of));
         }
+        let what = format!("{} is given, but not of how many.", meaning.heading());
+        self.wrong(what, format!("Add a column {}, or --set {}=NUMBER.", total.heading(), total.heading()));
+        None
     }
 
     fn checked(&mut self, meaning: Meaning, value: f64, of: Option<f64>) -> Option<Replicate> {

@@ -2,6 +2,13 @@
 
 use crate::model::StandardRole;
 
+/// Words for a reference population.
+const STANDARD: [&str; 6] = ["standard", "standards", "std", "stnd", "reference", "check"];
+/// Words for a susceptible one.
+const SUSCEPTIBLE: [&str; 5] = ["susceptible", "sensitive", "susc", "sus", "sens"];
+/// Words for a resistant one.
+const RESISTANT: [&str; 3] = ["resistant", "res", "resist"];
+
 /// The role that a row's name, or a column that says so, gives it; none: it is a sample.
 ///
 /// "S standard", "Susceptible std", "Standard (R)", "Sensitive reference" are standards; a code such as "S-12" is not.
@@ -12,9 +19,6 @@ pub(super) fn role(name: &str, said: &str) -> Option<StandardRole> {
     };
     let has = |words: &[String], any: &[&str]| words.iter().any(|word| any.contains(&word.as_str()));
     let (name, said) = (words(name), words(said));
-    const STANDARD: [&str; 6] = ["standard", "standards", "std", "stnd", "reference", "check"];
-    const SUSCEPTIBLE: [&str; 5] = ["susceptible", "sensitive", "susc", "sus", "sens"];
-    const RESISTANT: [&str; 3] = ["resistant", "res", "resist"];
     let is_standard = has(&name, &STANDARD)
         || has(&said, &STANDARD)
         || has(&said, &SUSCEPTIBLE)

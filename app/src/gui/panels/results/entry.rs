@@ -4,11 +4,10 @@ use awn_core::exchange::Meaning;
 use egui::{Button, Panel, RichText, ScrollArea, Ui};
 
 use crate::gui::ctx::Ctx;
-use crate::gui::panels::import::text;
 use crate::gui::request::Request;
 use crate::gui::results_view::{Entry, ResultsView};
 use crate::gui::style;
-use crate::gui::widgets::{choice, head, note};
+use crate::gui::widgets::{choice, head, line_to_type as text, note};
 
 /// Shows the form.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ResultsView, entry: &Entry) {

@@ -7,7 +7,6 @@ use egui::{RichText, Sense, Ui, vec2};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
-use crate::gui::panels::{results_chart, results_dose};
 use crate::gui::request::Request;
 use crate::gui::results_view::ResultsView;
 use crate::gui::style;
@@ -30,7 +29,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow, wanted: &mut ResultsVie
     });
     note(ui, origin(ctx, row, result));
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 30.0), Sense::hover());
-    results_chart::row(ui, rect, row, false);
+    super::chart::row(ui, rect, row, false);
     ratings(ui, ctx, row, result);
     section(ui, "Step by step");
     for (number, step) in (1..).zip(rating::steps(result, &row.found)) {
@@ -46,7 +45,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow, wanted: &mut ResultsVie
     if !result.comment.is_empty() {
         note(ui, format!("The laboratory says: {}", result.comment));
     }
-    results_dose::show(ui, ctx, result.sample, &row.active);
+    super::dose::show(ui, ctx, result.sample, &row.active);
     over_time(ui, ctx, row);
     pattern(ui, ctx, row);
     section(ui, "Bear in mind");

@@ -6,9 +6,8 @@ use awn_core::units::count;
 use egui::{ComboBox, Grid, Label, RichText, Ui};
 
 use crate::gui::import_form::ImportForm;
-use crate::gui::panels::import::text;
 use crate::gui::style;
-use crate::gui::widgets::{note, section, small};
+use crate::gui::widgets::{line_to_type as text, note, section, small};
 
 /// Problems shown before the import; the rest is listed with it.
 const SHOWN: usize = 4;
