@@ -103,7 +103,8 @@ pub(super) fn date(cell: &Cell) -> Option<Date> {
     }
     let parts: Vec<&str> = text.split(['/', '.', '-', ' ', ',']).filter(|part| !part.is_empty()).collect();
     let [day, month, year, ..] = parts[..] else { return None };
-    let (day, year) = if day.len() == 4 { (year, day) } else { (day, year) };
+    let year_first = day.len() == 4 && day.bytes().all(|c| c.is_ascii_digit());
+    let (day, year) = if year_first { (year, day) } else { (day, year) };
     let day: i8 = day.trim_end_matches(|c: char| c.is_ascii_alphabetic()).parse().ok()?;
     let year: i16 = match year.len() {
         2 => 2000 + year.parse::<i16>().ok()?,
