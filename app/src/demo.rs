@@ -14,7 +14,7 @@ use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
 
-use crate::cli::{Answer, maps, plans, tables};
+use crate::cli::{Answer, maps, plans, rate};
 use crate::commands;
 
 /// Name of the project file in the sample farm's folder.
@@ -132,7 +132,7 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     }
     let due_table = plans::due(&project, year, None)?;
     keep("due.txt", due_table.text.as_bytes())?;
-    keep("ratings.txt", tables::rate(&project)?.text.as_bytes())?;
+    keep("ratings.txt", rate::all(&project).text.as_bytes())?;
 
     let plans_answer = plans::answer(project.records(), &planned);
     let mut text = format!("{}\n{}\nWritten:\n", due_table.text, plans_answer.text);

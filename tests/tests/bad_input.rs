@@ -119,7 +119,7 @@ fn other_files_that_cannot_be_used() {
         ("e.gpkg", "SQLite format 3\0and then rubbish", "cannot be read"),
         ("f.kml", "<kml/>", "no row has an area"),
         ("f.dxf", "0\nSECTION", "this kind of file is not read"),
-        ("g.xlsx", "PK", "spreadsheets"),
+        ("g.xlsx", "PK", "no workbook"),
         ("h.csv", "name,lon,lat\na,1,2\n", "coordinate system"),
         ("i.geojson", "{\"type\":\"Polygon\",\"coordinates\":[[[0,52],[1],[1,53],[0,52]]]}", "fewer than two numbers"),
         (

@@ -7,8 +7,9 @@ use std::process::{Command as Process, Stdio};
 use std::time::Instant;
 
 use awn_core::model::{
-    Assay, AssayId, AssayKind, Farm, FarmId, Field, Gate, GateId, Record, Records, ResultId, Sample, SampleId, ScoutPoint,
-    ScoutRaster, Settings, Survey, SurveyId, SurveyKind, TestResult, Tramlines, TramlinesId,
+    Assay, AssayKind, Farm, FarmId, Field, Gate, GateId, Measure, Raw, Record, Records, Replicate, Sample, SampleId,
+    ScoutPoint, ScoutRaster, Settings, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult,
+    Tramlines, TramlinesId,
 };
 use awn_core::model::{DensityUnit, ScoutZone};
 use awn_core::project::{Command, Edit, Project, ProjectError};
@@ -63,19 +64,34 @@ fn small_farm(records: &Records) -> Command {
         plan: None,
         note: String::new(),
     };
-    let assay = Assay { id: AssayId::new(), kind: AssayKind::Pot, year: 2026, source: "results.csv".into() };
-    let result = TestResult {
-        id: ResultId::new(),
-        sample: sample.id,
+    let assay = Assay {
+        date: Some(jiff::civil::date(2026, 10, 30)),
+        laboratory: "Tealby seed laboratory".into(),
+        comment: "dry compost".into(),
+        ..Assay::of(AssayKind::Pot, 2026, "results.csv")
+    };
+    let pot = |value: f64| Replicate { value, of: Some(6.0) };
+    let raw = Raw { treated: vec![pot(2.0), pot(3.0)], untreated: vec![pot(6.0), pot(5.0)] };
+    let standard = Standard {
+        id: StandardId::new(),
         assay: assay.id,
+        name: "S standard 4".into(),
+        role: StandardRole::Susceptible,
         active: "cycloxydim".into(),
-        group: "1".into(),
-        reduction: 61.3,
-        standard: 93.0,
-        se: None,
+        dose: Some("200 g/ha".into()),
+        measure: Some(Measure::Survival),
+        reduction: 93.0,
+        se: Some(0.1 + 0.2),
+        n: Some(18),
+        raw: Some(Raw { treated: vec![pot(0.0), pot(1.0)], ..raw.clone() }),
+    };
+    let result = TestResult {
         n: Some(18),
         dose: Some("200 g/ha".into()),
-        lab_rating: None,
+        measure: Some(Measure::Survival),
+        raw: Some(raw),
+        comment: "one pot lost".into(),
+        ..TestResult::printed(sample.id, assay.id, "cycloxydim", "1", 61.3, Some(93.0))
     };
     let settings = Settings { name: "Sallowby season".into(), ..Settings::default() };
     for record in [
@@ -87,6 +103,7 @@ fn small_farm(records: &Records) -> Command {
         Record::Survey(survey),
         Record::Sample(sample),
         Record::Assay(assay),
+        Record::Standard(standard),
         Record::Result(result),
         Record::Settings(settings),
     ] {
@@ -338,4 +355,43 @@ fn a_file_of_version_1_is_brought_up_with_all_it_holds() {
     let mut project = Project::open(&path).unwrap();
     while project.undo().unwrap().is_some() {}
     assert!(project.records().fields.is_empty());
+}
+
+#[test]
+fn a_file_of_version_2_keeps_its_results() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let sql = std::fs::read_to_string(awn_tests::project_path("tests/data/version-2.sql")).unwrap();
+    rusqlite::Connection::open(&path).unwrap().execute_batch(&sql).unwrap();
+    let project = Project::open(&path).unwrap();
+    let records = project.records();
+    // As the file that was read into version 2 had them.
+    let mut seen: Vec<_> = records
+        .results
+        .values()
+        .map(|result| {
+            let code = records.samples[&result.sample].code.as_str();
+            (code, result.active.as_str(), result.reduction, result.standard, result.lab_rating.map(|lab| lab.label()))
+        })
+        .collect();
+    seen.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
+    assert_eq!(
+        seen,
+        [
+            ("SB-1", "cycloxydim", 88.0, Some(92.0), Some("S")),
+            ("SB-1", "mesosulfuron+iodosulfuron", 41.5, Some(93.0), Some("RR")),
+            ("SB-2", "pendimethalin", 60.0, Some(90.0), Some("R?")),
+        ]
+    );
+    assert!(folder.path().join("farm.v2.gpkg").exists(), "the file as it was is kept");
+    let seen = awn_tests::reference::run("geopackage", &json!({ "path": path }));
+    assert_eq!(seen["errors"], json!([]), "the GeoPackage validator of PyPI gdal-utils");
+    assert_eq!(seen["layers"]["results"]["columns"]["hrac_legacy"], json!(["B", "A", "K1"]));
+    drop(project);
+    // The history of version 2 can still be undone and done again.
+    let mut project = Project::open(&path).unwrap();
+    while project.undo().unwrap().is_some() {}
+    assert!(project.records().results.is_empty());
+    while project.redo().unwrap().is_some() {}
+    assert_eq!(project.records().results.len(), 3);
 }

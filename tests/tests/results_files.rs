@@ -41,7 +41,7 @@ fn a_table_becomes_samples_assays_and_results() {
     let first = records.results.values().next().unwrap();
     assert_eq!(
         (first.active.as_str(), first.group.as_str(), first.reduction, first.standard, first.se, first.n),
-        ("mesosulfuron+iodosulfuron", "2", 71.5, 93.0, Some(2.1), Some(30))
+        ("mesosulfuron+iodosulfuron", "2", 71.5, Some(93.0), Some(2.1), Some(30))
     );
     assert_eq!((first.dose.as_deref(), first.lab_rating), (Some("400 g/ha"), Some(Rating::RR)));
     assert_eq!(records.assays[&first.assay].kind, AssayKind::Pot);
@@ -119,18 +119,16 @@ fn every_bad_row_is_named_with_its_remedy_and_nothing_is_imported() {
         }
     }
 
-    let file = folder.write("short.csv", "Sample No,field,year,assay,active,reduction_percent\n");
+    let file = folder.write("short.csv", "Sample No,field,year,assay,remark\n");
     let (import, problems) = results(project.records(), &file, &[("Sampel", "sample"), ("field", "plot")]);
     assert!(import.is_err());
     let whats: Vec<_> = problems.errors().map(|problem| problem.what.as_str()).collect();
+    assert_eq!(whats, ["short.csv has no column “Sampel”.", "“plot” is no heading that is read."]);
+    let (_, problems) = results(project.records(), &file, &[]);
+    let whats: Vec<_> = problems.errors().map(|problem| problem.what.as_str()).collect();
     assert_eq!(
         whats,
-        [
-            "short.csv has no column “Sampel”.",
-            "“plot” is no heading that is read.",
-            "the column sample is missing.",
-            "the column standard_percent is missing."
-        ]
+        ["the column active is missing.", "the column reduction_percent is missing.", "it has a heading, but no rows."]
     );
     let fractions = folder.write("f.csv", format!("{HEADING}\ns,Pit Close,2025,pot,cycloxydim,0.5,0.9\n"));
     assert!(error_at(&results(project.records(), &fractions, &[]).1, "f.csv").what.contains("fractions"));

@@ -60,8 +60,13 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             };
             apply(project, dry_run, |records| exchange::scouting(records, file, &options, problems, &Quiet))
         }
-        AddWhat::Results { project, file, map } => {
-            apply(project, dry_run, |records| exchange::results(records, file, map, problems, &Quiet))
+        AddWhat::Results { project, file, set, preview, map } => {
+            let constants = set.iter().map(|(heading, value)| (format!("={value}"), heading.clone()));
+            let map: Vec<_> = map.iter().cloned().chain(constants).collect();
+            if *preview {
+                return Ok(previewed(super::open(project)?.records(), file, &map, problems));
+            }
+            apply(project, dry_run, |records| exchange::results(records, file, &map, problems, &Quiet))
         }
     }
 }
@@ -89,4 +94,33 @@ fn apply(
         "state": would,
     });
     Ok(Answer::new(json, text))
+}
+
+/// What a table of results would be read as.
+fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems: &mut Problems) -> Answer {
+    let preview = exchange::preview(records, file, map);
+    let mut rows = Vec::new();
+    let mut list = Vec::new();
+    for (index, column) in preview.columns.iter().enumerate() {
+        let meaning = column.meaning.map(exchange::Meaning::heading);
+        let first = preview.rows.first().and_then(|row| row.get(index)).cloned().unwrap_or_default();
+        rows.push(vec![
+            column.name.clone(),
+            meaning.unwrap_or("not read").to_owned(),
+            column.active.clone().unwrap_or_default(),
+            first.clone(),
+        ]);
+        list.push(json!({ "column": column.name, "read_as": meaning, "active": column.active, "dose": column.dose, "first": first }));
+    }
+    let mut text = super::answer::table(&["Column", "Read as", "Active", "First row"], &[false; 4], &rows);
+    let mut outcome = None;
+    if let Some((added, updated, skipped)) = preview.outcome {
+        text.push_str(&format!("Would add {added}, update {updated}, leave out {}.\n", count(skipped, "row")));
+        outcome = Some(json!({ "added": added, "updated": updated, "skipped": skipped }));
+    }
+    problems.extend(preview.problems);
+    let json = json!({
+        "heading_row": preview.heading, "rows": preview.count, "columns": list, "outcome": outcome, "remembered": preview.remembered,
+    });
+    Answer::new(json, text)
 }

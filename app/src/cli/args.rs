@@ -8,6 +8,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
+use super::args_results::RateWanted;
 
 /// The version, and the notices that others' work inside the program asks for.
 const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));
@@ -79,11 +80,8 @@ pub enum Verb {
     Tramlines(TramlinesWanted),
     /// How densities are made from surveys
     Set(SetWanted),
-    /// Rate every result by the published limits
-    Rate {
-        /// Project file
-        project: PathBuf,
-    },
+    /// Rate every result by the published limits; trends, modes of action and doses
+    Rate(RateWanted),
     /// Every field: farm, area, latest ratings, years since its last test
     Fields {
         /// Project file
@@ -186,10 +184,16 @@ pub enum AddWhat {
         #[arg(long)]
         crs: Option<Crs>,
     },
-    /// Test results: CSV with the headings sample, field, year, assay, active, reduction_percent, standard_percent
+    /// Test results: CSV or XLSX, finished percentages or counts and weights, standards as rows or in a column
     Results {
         project: PathBuf,
         file: PathBuf,
+        /// Take VALUE as HEADING for the whole file, such as assay=pot or year=2026
+        #[arg(long, num_args = 1.., value_name = "HEADING=VALUE", value_parser = column_and_field)]
+        set: Vec<(String, String)>,
+        /// Only say what would be read as what; change nothing
+        #[arg(long)]
+        preview: bool,
         /// Read COLUMN of the file as the heading FIELD
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
@@ -268,6 +272,8 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
+    /// A workbook; results only
+    Xlsx,
 }
 
 fn column_and_field(text: &str) -> Result<(String, String), String> {

@@ -7,11 +7,14 @@ mod add;
 mod answer;
 mod args;
 mod args_planning;
+mod args_results;
 mod check;
 mod fields;
 pub mod maps;
 mod planning;
 pub mod plans;
+pub mod rate;
+mod rate_fields;
 pub mod tables;
 
 use std::ffi::OsString;
@@ -76,7 +79,7 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Density(wanted)) => planning::density(wanted),
         Some(Verb::Tramlines(wanted)) => planning::tramlines(wanted, problems),
         Some(Verb::Set(wanted)) => planning::set(wanted),
-        Some(Verb::Rate { project }) => tables::rate(&open(project)?),
+        Some(Verb::Rate(wanted)) => rate::run(wanted),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),

@@ -1,4 +1,4 @@
-//! `awn rate` and `awn fields`: what is known, as tables.
+//! `awn fields`: what is known of each field, as a table.
 
 use awn_core::model::Rating;
 use awn_core::project::Project;
@@ -15,45 +15,6 @@ pub const CAUTION: &str =
 /// The harvest year asked for, or the latest that the project speaks of.
 pub fn year_or_latest(project: &Project, year: Option<i32>) -> i32 {
     year.or_else(|| project.records().latest_year()).unwrap_or_else(|| i32::from(jiff::ZonedDateTime::now().year()))
-}
-
-/// Every result with our rating beside the laboratory's.
-pub fn rate(project: &Project) -> anyhow::Result<Answer> {
-    let records = project.records();
-    let mut rows = Vec::new();
-    let mut list = Vec::new();
-    for result in records.results.values() {
-        let Some(sample) = records.samples.get(&result.sample) else { continue };
-        let field = records.fields.get(&sample.field).map(|field| field.name.as_str()).unwrap_or_default();
-        let rated = rating::rate(result.reduction, result.standard);
-        let sure = rating::sureness(result);
-        let agrees = result.lab_rating.zip(rated).map(|(lab, ours)| lab == ours);
-        rows.push(vec![
-            sample.code.clone(),
-            field.to_owned(),
-            sample.year.to_string(),
-            result.active.clone(),
-            result.group.clone(),
-            format!("{:.1}", result.reduction),
-            format!("{:.1}", result.standard),
-            rated.map_or("-", Rating::label).to_owned(),
-            result.lab_rating.map_or("-", Rating::label).to_owned(),
-            if agrees == Some(false) { "differs".into() } else { String::new() },
-        ]);
-        let shares = sure.map(|sure| {
-            Rating::ALL.iter().map(|rating| (rating.label().to_owned(), json!(sure.share(*rating)))).collect::<Map<_, _>>()
-        });
-        list.push(json!({
-            "sample": sample.code, "field": field, "year": sample.year, "active": result.active, "group": result.group,
-            "reduction": result.reduction, "standard": result.standard, "rating": rated,
-            "interval": sure.map(|sure| sure.interval), "class_shares": shares,
-            "lab_rating": result.lab_rating, "agrees": agrees,
-        }));
-    }
-    let headings = ["Sample", "Field", "Year", "Active", "Group", "Red. %", "Std %", "Rating", "Lab", ""];
-    let right = [false, false, true, false, true, true, true, false, false, false];
-    let text = table(&headings, &right, &rows) + CAUTION;
-    Ok(Answer::new(json!({ "results": list }), text))
 }
 
 /// Every field of a harvest year.

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Rating, Records};
-use awn_core::rating::{FieldRatings, History, field_ratings, rate, sureness};
+use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
+use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
 use awn_core::season;
 use geo::{Coord, Rect};
 
@@ -48,6 +48,8 @@ pub struct Row {
 /// One result as the table shows it.
 #[derive(Debug, Clone)]
 pub struct ResultRow {
+    /// The result.
+    pub id: ResultId,
     /// The field.
     pub field: FieldId,
     /// Its name.
@@ -62,16 +64,10 @@ pub struct ResultRow {
     pub active: String,
     /// HRAC group.
     pub group: String,
-    /// Reduction, %.
-    pub reduction: f64,
-    /// Reduction of the susceptible standard, %.
-    pub standard: f64,
-    /// Our rating.
-    pub rating: Option<Rating>,
-    /// How likely that rating is given the standard error, 0 to 1.
-    pub share: Option<f64>,
-    /// The laboratory's rating.
-    pub lab: Option<Rating>,
+    /// The result rated.
+    pub found: Assessment,
+    /// Other standards of its test: role, name, reduction in %.
+    pub standards: Vec<(StandardRole, String, f64)>,
 }
 
 /// Everything worked out for one generation of the records and one harvest year.
@@ -197,8 +193,12 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
         .filter_map(|result| {
             let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year)?;
             let field = records.fields.get(&sample.field)?;
-            let rating = rate(result.reduction, result.standard);
+            let standards = standards_of(records, result).map(|standard| {
+                let reduction = evidence_of(standard).map_or(standard.reduction, |evidence| evidence.reduction());
+                (standard.role, standard.name.clone(), reduction)
+            });
             Some(ResultRow {
+                id: result.id,
                 field: field.id,
                 field_name: field.name.clone(),
                 sample: sample.code.clone(),
@@ -206,11 +206,8 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
                 assay: records.assays.get(&result.assay).map(|assay| assay.kind),
                 active: result.active.clone(),
                 group: result.group.clone(),
-                reduction: result.reduction,
-                standard: result.standard,
-                rating,
-                share: rating.and_then(|rating| Some(sureness(result)?.share(rating))),
-                lab: result.lab_rating,
+                found: assess(records, result),
+                standards: standards.collect(),
             })
         })
         .collect();

@@ -49,8 +49,10 @@ impl App {
             Request::SetOnlyDue(only) => self.state.view.only_due = only,
             Request::SetSort(sort) => self.state.view.sort = sort,
             Request::SetPlanForm(form) => self.state.view.plan = form,
-            Request::SetForm(form) => self.state.view.form = form,
+            Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
+            Request::SetResults(view) => self.state.view.results = view,
+            Request::KeepTyped => self.keep_typed(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -229,7 +231,7 @@ impl App {
             }
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
             Question::Background => self.state.view.background = Background::of_file(path),
-            Question::Import(kind) => self.state.view.form = Some(ImportForm::new(path, Some(kind))),
+            Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
         }
@@ -240,7 +242,7 @@ impl App {
         if work::is_project(&path) {
             self.open_project(path);
         } else if self.state.document.is_some() {
-            self.state.view.form = Some(ImportForm::new(path, None));
+            self.set_form(Some(ImportForm::new(path, None)));
         } else {
             // Without a project, the file starts one beside itself.
             let project = work::free_name(&path);

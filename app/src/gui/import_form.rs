@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{BoundaryOptions, ScoutingOptions, TramlineOptions};
+use awn_core::exchange::{self, BoundaryOptions, ScoutingOptions, TramlineOptions};
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
 
@@ -51,6 +51,9 @@ impl ImportKind {
     }
 }
 
+/// Columns of a results table and the headings they are read as.
+pub type Mapping = Vec<(String, String)>;
+
 /// What was filled in. Texts are as typed; [`ImportForm::checked`] makes values of them.
 #[derive(Debug, Clone, PartialEq)]
 #[allow(missing_docs)]
@@ -60,6 +63,7 @@ pub struct ImportForm {
     pub farm: String,
     pub name_column: String,
     pub layer: String,
+    /// Harvest year: from which boundaries hold, or of all rows of a results table.
     pub year: String,
     pub close_missing: bool,
     /// What the file would bring, once looked at; gone when anything is filled in anew.
@@ -73,6 +77,12 @@ pub struct ImportForm {
     pub value_column: String,
     pub frame: String,
     pub renamed: String,
+    /// Columns of a results table that were given a meaning by hand: column, heading.
+    pub columns: Vec<(String, String)>,
+    /// Kind of test of all rows of a results table.
+    pub assay: String,
+    /// What a results table would be read as, with the mapping it was looked at with.
+    pub looked_at: Option<(Mapping, Arc<exchange::Preview>)>,
 }
 
 /// What the core is to be told.
@@ -114,6 +124,9 @@ impl ImportForm {
             value_column: String::new(),
             frame: String::new(),
             renamed: String::new(),
+            columns: Vec::new(),
+            assay: String::new(),
+            looked_at: None,
             file,
         }
     }
@@ -151,7 +164,7 @@ impl ImportForm {
                 frame_m2: number(&self.frame, "The size of the frame", "such as 0.25")?,
                 crs: self.crs()?,
             }),
-            ImportKind::Results => Checked::Results(self.renamed()?),
+            ImportKind::Results => Checked::Results(self.mapping()?),
         })
     }
 
@@ -163,6 +176,16 @@ impl ImportForm {
         self.date.trim().parse().map_err(|_not_a_date: jiff::Error| {
             "Give the day of the survey as year-month-day, such as 2026-06-12.".to_owned()
         })
+    }
+
+    /// What the columns of a results table are to be read as.
+    pub fn mapping(&self) -> Result<Mapping, String> {
+        let mut map = self.renamed()?;
+        map.extend(self.columns.iter().cloned());
+        for (value, heading) in [(&self.assay, "assay"), (&self.year, "year")] {
+            map.extend(text(value).map(|value| (format!("={value}"), heading.to_owned())));
+        }
+        Ok(map)
     }
 
     fn renamed(&self) -> Result<Vec<(String, String)>, String> {
@@ -236,7 +259,10 @@ fn clue(file: &Path) -> Clue {
 fn guess(file: &Path, clue: &Clue) -> ImportKind {
     let name = file.file_stem().map(|name| name.to_string_lossy().to_lowercase()).unwrap_or_default();
     let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
-    if says(&["result", "assay"]) || clue.head.contains("reduction") || ending(file) == "xlsx" {
+    // A table of samples and actives, whatever else its headings say.
+    let heads = |word: &str| clue.head.contains(word);
+    let of_samples = heads("sample") && (heads("active") || heads("herbicide") || heads("rating"));
+    if says(&["result", "assay"]) || heads("reduction") || of_samples || matches!(ending(file).as_str(), "xlsx" | "xlsm") {
         ImportKind::Results
     } else if says(&["scout", "density", "heads", "weed"]) || matches!(ending(file).as_str(), "tif" | "tiff" | "asc") {
         ImportKind::Scouting
@@ -286,6 +312,7 @@ mod tests {
     #[test]
     fn the_kind_is_guessed_from_name_and_content() {
         assert_eq!(guessed("autumn.csv", "sample,active,reduction_percent\n").kind, ImportKind::Results);
+        assert_eq!(guessed("pots.csv", "sample;active;alive;plants\n").kind, ImportKind::Results);
         let points = guessed("june-2026-06-12.csv", "lon,lat,heads_per_m2\n");
         assert_eq!((points.kind, points.date.as_str()), (ImportKind::Scouting, "2026-06-12"));
         assert_eq!(guessed("map.geojson", r#"{"geometry":{"type":"Polygon"}}"#).kind, ImportKind::Boundaries);

@@ -16,6 +16,7 @@ use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -52,6 +53,10 @@ pub enum Request {
     SetForm(Option<ImportForm>),
     /// Read the file of the form and show what it would bring.
     LookAtImport,
+    /// Change what the Results lens shows.
+    SetResults(ResultsView),
+    /// Keep the result that was typed.
+    KeepTyped,
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.

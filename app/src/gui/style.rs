@@ -141,6 +141,11 @@ pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {
 /// Fields due a test.
 pub const DUE: Color32 = rgb(palette::DUE);
 
+/// Marks on colours of data, the same in both themes, and the edge that keeps them apart from any of them.
+pub const DATA_INK: Color32 = rgb(palette::INK);
+/// See [`DATA_INK`].
+pub const DATA_PAPER: Color32 = Color32::WHITE;
+
 const fn rgb(colour: Rgb) -> Color32 {
     Color32::from_rgb(colour[0], colour[1], colour[2])
 }

@@ -14,6 +14,7 @@ use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -202,6 +203,8 @@ pub struct ViewState {
     pub plan: PlanForm,
     /// The import that is being set up.
     pub form: Option<ImportForm>,
+    /// State of the Results lens.
+    pub results: ResultsView,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
     /// What a click on the map does.
@@ -245,6 +248,7 @@ impl ViewState {
             sort: Sort { column: Column::Name, descending: false },
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
+            results: ResultsView::default(),
             drag: None,
             tool: Tool::Choose,
             stop: None,

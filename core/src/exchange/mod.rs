@@ -14,7 +14,6 @@ mod no_go;
 mod place;
 mod position;
 mod results;
-mod results_rows;
 mod row_errors;
 mod scouting;
 mod scouting_raster;
@@ -29,7 +28,7 @@ pub use changes::ChangeKind;
 pub use export::{ExportFile, Format, What, export, export_files};
 pub use gates::gates;
 pub use no_go::no_go;
-pub use results::results;
+pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
 

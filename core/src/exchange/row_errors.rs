@@ -27,6 +27,11 @@ impl<'a> RowErrors<'a> {
         }
     }
 
+    /// Whether there was none.
+    pub fn is_clean(&self) -> bool {
+        self.count == 0
+    }
+
     /// An error if there was any.
     pub fn finish(self) -> Result<(), ImportError> {
         if self.count > MOST {

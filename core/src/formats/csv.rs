@@ -3,7 +3,7 @@
 //! Separator: comma, semicolon or tab, whichever the heading has most of outside quotes. Numbers may have a decimal
 //! comma when the separator is not the comma. Rows carry the number of their line.
 
-use crate::formats::{Cell, Row, Table, code_page};
+use crate::formats::{Cell, Grid, GridRow, Row, Table, code_page};
 use crate::problem::Problems;
 
 /// Reads a file's bytes.
@@ -50,6 +50,56 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     Some(Table { name: place.to_owned(), columns, rows, crs: None })
 }
 
+/// The rows as they stand. The separator is the one that most rows have most of, as a title may stand above the heading.
+pub(super) fn grid(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Grid> {
+    let text = code_page::text_of(bytes);
+    let separator = commonest_separator(&text);
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(separator).flexible(true).has_headers(false).from_reader(text.as_bytes());
+    let mut rows = Vec::new();
+    let mut lines = Lines { text: &text, counted: 0, line: 1 };
+    for record in reader.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                problems.error(place, format!("it cannot be read ({error})."), "Save it again as CSV.");
+                return None;
+            }
+        };
+        let number = lines.at(record.position().map_or(0, |position| position.byte() as usize));
+        let row = GridRow { number, cells: record.iter().map(|cell| cell_of(cell, separator)).collect() };
+        if row.filled() > 0 {
+            rows.push(row);
+        }
+    }
+    if rows.is_empty() {
+        problems.error(place, "it is empty.", "Give a file with a heading and rows.");
+        return None;
+    }
+    Some(Grid { name: place.to_owned(), sheet: String::new(), rows })
+}
+
+fn commonest_separator(text: &str) -> u8 {
+    let lines = || text.lines().filter(|line| !line.trim().is_empty()).take(40);
+    // The most on the fullest line decides; decimal commas are fewer than the separators of such a file.
+    let most = |separator: char| lines().map(|line| count_outside_quotes(line, separator)).max().unwrap_or(0);
+    let steady = |separator: char| lines().filter(|line| count_outside_quotes(line, separator) > 0).count();
+    let score = |separator: &char| (steady(*separator) * 2 >= lines().count(), most(*separator));
+    // Tab and semicolon first on a tie: a comma may be a decimal mark or part of a name.
+    let best = [',', ';', '\t'].into_iter().max_by_key(score).unwrap_or(',');
+    if most(';') > 0 && best == ',' && steady(';') >= steady(',') { b';' } else { best as u8 }
+}
+
+fn count_outside_quotes(line: &str, separator: char) -> usize {
+    let mut quoted = false;
+    line.chars()
+        .filter(|c| {
+            quoted ^= *c == '"';
+            !quoted && *c == separator
+        })
+        .count()
+}
+
 /// Counts lines. The reader's own count is one short after an empty line or a line that ends in carriage return and feed.
 struct Lines<'a> {
     text: &'a str,
@@ -70,15 +120,7 @@ impl Lines<'_> {
 
 fn separator(text: &str) -> u8 {
     let heading = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
-    let mut quoted = false;
-    let bare: String = heading
-        .chars()
-        .filter(|c| {
-            quoted ^= *c == '"';
-            !quoted
-        })
-        .collect();
-    let count = |separator: char| bare.chars().filter(|c| *c == separator).count();
+    let count = |separator: char| count_outside_quotes(heading, separator);
     // On a tie the earlier of the list stands, hence the reversed order for `max_by_key`, which keeps the last.
     [',', ';', '\t'].into_iter().rev().max_by_key(|separator| count(*separator)).map_or(b',', |separator| separator as u8)
 }

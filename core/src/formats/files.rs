@@ -10,6 +10,11 @@ pub(super) fn file_name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
 }
 
+/// What the file's name ends with, lower case, without the dot.
+pub(super) fn ending(path: &Path) -> String {
+    path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase()).unwrap_or_default()
+}
+
 /// The whole content; none and an error if it cannot be read.
 pub(super) fn bytes(path: &Path, problems: &mut Problems) -> Option<Vec<u8>> {
     opened(path, std::fs::read(path), problems)

@@ -15,6 +15,7 @@ mod geopackage;
 mod gml;
 mod gml_shape;
 mod gpx;
+mod grid;
 mod kml;
 mod layers;
 mod prj;
@@ -23,10 +24,12 @@ mod rings;
 mod shapefile;
 mod table;
 mod task_data;
+mod xlsx;
 mod xml;
 
 use std::path::Path;
 
+pub use grid::{Grid, GridRow};
 pub use table::{Cell, Row, Table, plain_name};
 
 use crate::problem::Problems;
@@ -60,7 +63,7 @@ pub fn read(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option
 pub fn read_for(path: &Path, layer: Option<&str>, shapes: Shapes, problems: &mut Problems) -> Option<Table> {
     let mut found = Problems::new();
     let ask = Ask { layer, shapes };
-    let zip = matches!(ending(path).as_str(), "zip" | "kmz");
+    let zip = matches!(files::ending(path).as_str(), "zip" | "kmz");
     let table = if zip { archive::read(path, ask, &mut found) } else { read_by_name(path, ask, &mut found) };
     let table = table.filter(|_| !found.has_errors());
     problems.extend(found);
@@ -72,7 +75,7 @@ pub fn layers(path: &Path) -> Vec<String> {
     let mut problems = Problems::new();
     let place = files::file_name(path);
     let bytes = |problems: &mut Problems| files::bytes(path, problems);
-    let list = match ending(path).as_str() {
+    let list = match files::ending(path).as_str() {
         "zip" => archive::names(path, &mut problems),
         "gpkg" => geopackage::names(path, &mut problems),
         "gpx" => {
@@ -98,13 +101,41 @@ fn names(layers: Option<Vec<layers::Layer>>) -> Option<Vec<String>> {
     Some(layers?.into_iter().map(|layer| layer.name).collect())
 }
 
-fn ending(path: &Path) -> String {
-    path.extension().map(|extension| extension.to_string_lossy().to_ascii_lowercase()).unwrap_or_default()
+/// The sheets of a spreadsheet, or the one grid of a text file, as they stand. None if there is an error in `problems`.
+pub fn sheets(path: &Path, problems: &mut Problems) -> Option<Vec<Grid>> {
+    let place = files::file_name(path);
+    let bytes = files::bytes(path, problems)?;
+    match files::ending(path).as_str() {
+        "xlsx" | "xlsm" => xlsx::sheets(&place, &bytes, problems),
+        "csv" | "txt" | "tsv" => csv::grid(&place, &bytes, problems).map(|grid| vec![grid]),
+        _ => {
+            problems.error(place, "this kind of table is not read.", "Save it as .xlsx or CSV and import that file.");
+            None
+        }
+    }
+}
+
+/// The sheet of a name, or the only one, or the first with a note of the others.
+fn one_sheet(sheets: Vec<Grid>, name: Option<&str>, place: &str, problems: &mut Problems) -> Option<Grid> {
+    let names: Vec<String> = sheets.iter().map(|grid| grid.sheet.clone()).collect();
+    let mut sheets = sheets.into_iter();
+    let Some(name) = name else {
+        if names.len() > 1 {
+            let what = format!("only the first sheet is read; there are also {}.", names[1..].join(", "));
+            problems.note(place, what, "Name the sheet to read another one.");
+        }
+        return sheets.next();
+    };
+    let found = sheets.find(|grid| grid.sheet.trim().eq_ignore_ascii_case(name.trim()));
+    if found.is_none() {
+        problems.error(place, format!("there is no sheet “{name}”."), format!("It has: {}.", names.join(", ")));
+    }
+    found
 }
 
 fn read_by_name(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
-    match ending(path).as_str() {
+    match files::ending(path).as_str() {
         "shp" => shapefile::read(path, problems),
         "dbf" | "shx" | "prj" | "cpg" => {
             problems.error(place, "this is one of the files that make up a shapefile.", "Give the file that ends in .shp.");
@@ -127,8 +158,12 @@ fn read_by_name(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Ta
                 _ => gml::read(&place, &bytes, ask, problems),
             }
         }
-        "xlsx" | "xls" | "ods" => {
-            problems.error(place, "spreadsheets are not read.", "Save the sheet as CSV and import that file.");
+        "xlsx" | "xlsm" => {
+            let grid = one_sheet(sheets(path, problems)?, ask.layer, &place, problems)?;
+            Some(grid.table(grid.heading()))
+        }
+        "xls" | "xlsb" | "ods" => {
+            problems.error(place, "this kind of spreadsheet is not read.", "Save it as .xlsx or CSV and import that file.");
             None
         }
         "zip" | "kmz" => {

@@ -53,6 +53,8 @@ ids! {
     SampleId,
     /// An assay.
     AssayId,
+    /// A standard in an assay.
+    StandardId,
     /// A test result.
     ResultId,
     /// A crop of one field and harvest year.

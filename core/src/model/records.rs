@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use crate::model::{
     Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
-    SampleId, Settings, Spray, SprayId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
 };
 
 /// Any one record.
@@ -26,6 +26,7 @@ pub enum Record {
     Plan(Plan),
     Sample(Sample),
     Assay(Assay),
+    Standard(Standard),
     Result(TestResult),
     Crop(Crop),
     Spray(Spray),
@@ -53,6 +54,8 @@ pub struct Records {
     pub samples: BTreeMap<SampleId, Arc<Sample>>,
     /// Assays.
     pub assays: BTreeMap<AssayId, Arc<Assay>>,
+    /// Standards of the assays.
+    pub standards: BTreeMap<StandardId, Arc<Standard>>,
     /// Test results.
     pub results: BTreeMap<ResultId, Arc<TestResult>>,
     /// Crops.
@@ -75,6 +78,7 @@ macro_rules! each_kind {
             Plan => plans: PlanId,
             Sample => samples: SampleId,
             Assay => assays: AssayId,
+            Standard => standards: StandardId,
             Result => results: ResultId,
             Crop => crops: CropId,
             Spray => sprays: SprayId,

@@ -1,9 +1,9 @@
-//! Samples, assays and test results.
+//! Samples, ratings and kinds of assay.
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use crate::model::{AssayId, FieldId, PlanId, ResultId, SampleId};
+use crate::model::{FieldId, PlanId, SampleId};
 
 /// Resistance rating of Moss et al. 1999 (Proc. BCPC Conf. Weeds, 179-184); worst is greatest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -48,12 +48,14 @@ impl std::str::FromStr for Rating {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        match text.trim().to_ascii_uppercase().as_str() {
-            "S" => Ok(Self::S),
+        // "R ?", "r?", "(RR)" and "RR*" are all seen in tables.
+        let plain: String = text.to_uppercase().chars().filter(|c| c.is_alphanumeric() || *c == '?').collect();
+        match plain.as_str() {
+            "S" | "SUSCEPTIBLE" => Ok(Self::S),
             "R?" => Ok(Self::RQuestion),
             "RR" => Ok(Self::RR),
             "RRR" => Ok(Self::RRR),
-            other => Err(format!("“{other}” is no rating; use S, R?, RR or RRR")),
+            _ => Err(format!("“{}” is no rating; use S, R?, RR or RRR", text.trim())),
         }
     }
 }
@@ -102,49 +104,11 @@ impl std::str::FromStr for AssayKind {
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         match text.trim().to_ascii_lowercase().as_str() {
-            "petri" | "petri dish" | "dish" => Ok(Self::Petri),
-            "pot" => Ok(Self::Pot),
+            "petri" | "petri dish" | "petri-dish" | "dish" | "dish test" | "petri test" | "seed" | "seed test" => {
+                Ok(Self::Petri)
+            }
+            "pot" | "pots" | "pot test" | "pot assay" | "plant" | "plant test" | "glasshouse" => Ok(Self::Pot),
             other => Err(format!("“{other}” is no kind of assay; use petri or pot")),
         }
     }
-}
-
-/// One test in which samples stood beside a susceptible standard.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Assay {
-    /// Identifier.
-    pub id: AssayId,
-    /// Dish or pot.
-    pub kind: AssayKind,
-    /// Harvest year of the samples in it.
-    pub year: i32,
-    /// The file it came from.
-    pub source: String,
-}
-
-/// What one active did to one sample in one assay.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct TestResult {
-    /// Identifier.
-    pub id: ResultId,
-    /// The sample.
-    pub sample: SampleId,
-    /// The assay.
-    pub assay: AssayId,
-    /// Active ingredient, or several joined by "+", lower case.
-    pub active: String,
-    /// HRAC group number of the active: "1", "2", …
-    pub group: String,
-    /// Reduction against untreated plants of the same sample, %; below 0 when treated grew better.
-    pub reduction: f64,
-    /// Reduction of the susceptible standard in the same assay, %.
-    pub standard: f64,
-    /// Standard error of the reduction, percentage points.
-    pub se: Option<f64>,
-    /// Plants or seeds tested.
-    pub n: Option<u32>,
-    /// Dose as the laboratory wrote it.
-    pub dose: Option<String>,
-    /// Rating printed by the laboratory.
-    pub lab_rating: Option<Rating>,
 }

@@ -16,6 +16,8 @@ pub struct Settings {
     pub density: DensitySettings,
     /// Settings that new plans start from.
     pub plan: PlanSettings,
+    /// How results are rated, and how laboratories' tables are laid out.
+    pub results: ResultSettings,
 }
 
 impl Default for Settings {
@@ -25,8 +27,38 @@ impl Default for Settings {
             retest_interval_years: 5,
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
+            results: ResultSettings::default(),
         }
     }
+}
+
+/// How results are rated.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ResultSettings {
+    /// RR and RRR only where the sample differs from the susceptible standard (Dunnett, one-sided, P up to 0.05); R? else.
+    /// (In use beside the published limits, from memory, no source.)
+    pub must_differ: bool,
+    /// Reductions of the susceptible standard that are expected, %, lowest and highest: outside it ratings are doubtful
+    /// (our choice, no source).
+    pub expected_standard: [f64; 2],
+    /// Layouts of tables that were read before, newest last.
+    pub layouts: Vec<Layout>,
+}
+
+impl Default for ResultSettings {
+    fn default() -> Self {
+        Self { must_differ: false, expected_standard: [80.0, 100.0], layouts: Vec::new() }
+    }
+}
+
+/// How the columns of a laboratory's table were read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Layout {
+    /// The headings of the table, plain and in order of the alphabet.
+    pub headings: Vec<String>,
+    /// Column of the file and what it was read as.
+    pub map: Vec<(String, String)>,
 }
 
 /// Which surveys a surface is made from.

@@ -94,3 +94,8 @@ pub fn mode_of_action(active: &str) -> Option<&'static ModeOfAction> {
     }
     found
 }
+
+/// The mode of action of a group number.
+pub fn mode_of_group(group: &str) -> Option<&'static ModeOfAction> {
+    modes_of_action().iter().find(|mode| mode.group == group)
+}

@@ -141,16 +141,21 @@ fn ratings(records: &Records, problems: &mut Problems) {
     for result in records.results.values() {
         let code = records.samples.get(&result.sample).map_or("?", |sample| sample.code.as_str());
         let of = format!("sample {code}, {}", result.active);
-        let Some(rating) = rating::rate(result.reduction, result.standard) else {
-            problems.error(of, "It cannot be rated beside its standard.", "Check the standard's reduction.");
+        let found = rating::assess(records, result);
+        let Some(rating) = found.rating else {
+            match found.standard {
+                Some(_) => problems.error(of, "It cannot be rated beside its standard.", "Check the standard's reduction."),
+                None => {
+                    problems.warning(of, "It has no standard, and so no rating.", "Ask the laboratory for its standard.");
+                }
+            }
             continue;
         };
-        if let Some(lab) = result.lab_rating.filter(|lab| *lab != rating) {
+        if let (Some(lab), Some(standard), Some(false)) = (found.lab, found.standard, found.agrees()) {
             let what = format!(
-                "The laboratory printed {}; {:.1} % beside a standard of {:.1} % is {} by the published limits.",
+                "The laboratory printed {}; {:.1} % beside a standard of {standard:.1} % is {} by the published limits.",
                 lab.label(),
-                result.reduction,
-                result.standard,
+                found.reduction,
                 rating.label()
             );
             problems.warning(of, what, "Ask the laboratory; both are kept.");

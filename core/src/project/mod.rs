@@ -6,6 +6,7 @@
 mod check;
 mod command;
 mod error;
+mod laboratory;
 mod lock;
 mod schema;
 mod store;

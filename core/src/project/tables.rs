@@ -8,10 +8,10 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    Assay, Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster,
-    ScoutZone, Spray, Stop, Survey, SurveyKind, TestResult, Tramlines, Walk,
+    Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone,
+    Spray, Stop, Survey, SurveyKind, Tramlines, Walk,
 };
-use crate::project::ProjectError;
+use crate::project::{ProjectError, laboratory};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -21,7 +21,7 @@ pub(super) struct Row {
 }
 
 impl Row {
-    fn plain(table: &'static str, values: Vec<Value>) -> Self {
+    pub fn plain(table: &'static str, values: Vec<Value>) -> Self {
         Self { table, geometry: None, values }
     }
 
@@ -42,6 +42,7 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Plan(_) => &["plans", "stops", "walks", "patches"],
         Record::Sample(_) => &["samples"],
         Record::Assay(_) => &["assays"],
+        Record::Standard(_) => &["standards"],
         Record::Result(_) => &["results"],
         Record::Crop(_) => &["crops"],
         Record::Spray(_) => &["sprays"],
@@ -49,19 +50,19 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
     }
 }
 
-fn text(value: &(impl ToString + ?Sized)) -> Value {
+pub(super) fn text(value: &(impl ToString + ?Sized)) -> Value {
     Value::Text(value.to_string())
 }
 
-fn year(value: i32) -> Value {
+pub(super) fn year(value: i32) -> Value {
     Value::Integer(value.into())
 }
 
-fn maybe<T>(value: Option<T>, to: impl Fn(T) -> Value) -> Value {
+pub(super) fn maybe<T>(value: Option<T>, to: impl Fn(T) -> Value) -> Value {
     value.map_or(Value::Null, to)
 }
 
-fn json(value: &impl Serialize) -> Value {
+pub(super) fn json(value: &impl Serialize) -> Value {
     Value::Text(serde_json::to_string(value).unwrap_or_default())
 }
 
@@ -114,24 +115,9 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 text(&sample.note),
             ],
         )],
-        Record::Assay(assay) => {
-            vec![Row::plain("assays", vec![text(assay.kind.label()), year(assay.year), text(&assay.source)])]
-        }
-        Record::Result(result) => vec![Row::plain(
-            "results",
-            vec![
-                text(&result.sample),
-                text(&result.assay),
-                text(&result.active),
-                text(&result.group),
-                Value::Real(result.reduction),
-                Value::Real(result.standard),
-                maybe(result.se, Value::Real),
-                maybe(result.n, |n| Value::Integer(n.into())),
-                maybe(result.dose.as_ref(), text),
-                maybe(result.lab_rating, |rating| text(rating.label())),
-            ],
-        )],
+        Record::Assay(assay) => vec![laboratory::assay(assay)],
+        Record::Standard(standard) => vec![laboratory::standard(standard)],
+        Record::Result(result) => vec![laboratory::result(result)],
         Record::Crop(crop) => {
             vec![Row::plain(
                 "crops",
@@ -241,7 +227,7 @@ impl Cells<'_> {
         ProjectError::Damaged { place: format!("{}, row {}", self.table, self.fid), what: what.to_string() }
     }
 
-    fn get<T: rusqlite::types::FromSql>(&self, column: &str) -> Result<T, ProjectError> {
+    pub fn get<T: rusqlite::types::FromSql>(&self, column: &str) -> Result<T, ProjectError> {
         self.row.get(column).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
 
@@ -250,12 +236,12 @@ impl Cells<'_> {
     }
 
     /// A text that reads as a T.
-    fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
+    pub fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
         text.parse().map_err(|_unreadable| self.damaged(&format!("column {column}: “{text}” cannot be read")))
     }
 
-    fn maybe_parsed<T: std::str::FromStr>(&self, column: &str) -> Result<Option<T>, ProjectError> {
+    pub fn maybe_parsed<T: std::str::FromStr>(&self, column: &str) -> Result<Option<T>, ProjectError> {
         match self.get::<Option<String>>(column)? {
             None => Ok(None),
             Some(text) => text
@@ -270,7 +256,7 @@ impl Cells<'_> {
         serde_json::from_str(&text).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
 
-    fn maybe_json<T: DeserializeOwned>(&self, column: &str) -> Result<Option<T>, ProjectError> {
+    pub fn maybe_json<T: DeserializeOwned>(&self, column: &str) -> Result<Option<T>, ProjectError> {
         match self.get::<Option<String>>(column)? {
             None => Ok(None),
             Some(_) => self.json(column).map(Some),
@@ -371,25 +357,9 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             plan: cells.maybe_parsed("plan")?,
             note: cells.get("note")?,
         }),
-        "assays" => Record::Assay(Assay {
-            id: cells.parsed("id")?,
-            kind: cells.parsed("kind")?,
-            year: cells.get("year")?,
-            source: cells.get("source")?,
-        }),
-        "results" => Record::Result(TestResult {
-            id: cells.parsed("id")?,
-            sample: cells.parsed("sample")?,
-            assay: cells.parsed("assay")?,
-            active: cells.get("active")?,
-            group: cells.get("hrac_group")?,
-            reduction: cells.get("reduction")?,
-            standard: cells.get("standard")?,
-            se: cells.get("se")?,
-            n: cells.get("n")?,
-            dose: cells.get("dose")?,
-            lab_rating: cells.maybe_parsed("lab_rating")?,
-        }),
+        "assays" => Record::Assay(laboratory::read_assay(cells)?),
+        "standards" => Record::Standard(laboratory::read_standard(cells)?),
+        "results" => Record::Result(laboratory::read_result(cells)?),
         "crops" => Record::Crop(Crop {
             id: cells.parsed("id")?,
             field: cells.parsed("field")?,

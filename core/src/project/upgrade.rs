@@ -4,6 +4,7 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
+use crate::model::modes_of_action;
 use crate::project::store::file_error;
 use crate::project::{ProjectError, schema};
 
@@ -11,7 +12,7 @@ use crate::project::{ProjectError, schema};
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[planner];
+const STEPS: &[UpgradeStep] = &[planner, laboratory];
 
 /// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
 ///
@@ -38,6 +39,26 @@ fn planner(connection: &Connection) -> rusqlite::Result<()> {
          UPDATE patches SET greatest_density = 0, patch_group = 1;",
     )?;
     schema::table("scout_rasters").map_or(Ok(()), |table| schema::create_table(connection, table))
+}
+
+/// 3: laboratory, day and comment of assays, standards of their own, what was rated, and counts or weights pot by pot.
+fn laboratory(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch(
+        "ALTER TABLE assays ADD COLUMN date DATE;
+         ALTER TABLE assays ADD COLUMN laboratory TEXT;
+         ALTER TABLE assays ADD COLUMN comment TEXT;
+         UPDATE assays SET laboratory = '', comment = '';
+         ALTER TABLE results ADD COLUMN hrac_legacy TEXT;
+         ALTER TABLE results ADD COLUMN hrac_table INTEGER;
+         ALTER TABLE results ADD COLUMN measure TEXT;
+         ALTER TABLE results ADD COLUMN raw TEXT;
+         ALTER TABLE results ADD COLUMN comment TEXT;
+         UPDATE results SET hrac_table = 2020, comment = '';",
+    )?;
+    for mode in modes_of_action() {
+        connection.execute("UPDATE results SET hrac_legacy = ?1 WHERE hrac_group = ?2", [mode.legacy, mode.group])?;
+    }
+    schema::table("standards").map_or(Ok(()), |table| schema::create_table(connection, table))
 }
 
 /// The file version this program writes.

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{FieldId, Rating, Records, ResultId, TestResult};
-use crate::rating::rate;
+use crate::model::{FieldId, Rating, Records, ResultId, SampleId, TestResult};
+use crate::rating::RatingOf;
+use crate::rating::assess::{rating_of, standard_of};
 
 /// The latest rating of one mode of action in one field.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +19,15 @@ pub struct GroupRating {
     pub result: ResultId,
     /// The field the seed was taken from: another one when it was split or merged since.
     pub sampled_field: FieldId,
+    /// Every sample of that year with its worst rating, worst first: patches of one field may differ.
+    pub samples: Vec<(SampleId, Rating)>,
+}
+
+impl GroupRating {
+    /// Whether samples of the year got different ratings.
+    pub fn samples_differ(&self) -> bool {
+        self.samples.iter().any(|(_, rating)| *rating != self.rating)
+    }
 }
 
 /// What is known of a field up to a harvest year.
@@ -25,6 +35,8 @@ pub struct GroupRating {
 pub struct FieldRatings {
     /// By HRAC group number.
     pub groups: BTreeMap<String, GroupRating>,
+    /// By active ingredient, as in the results.
+    pub actives: BTreeMap<String, GroupRating>,
     /// The worst of them; none: never tested.
     pub worst: Option<Rating>,
     /// Harvest year of the last test.
@@ -33,9 +45,27 @@ pub struct FieldRatings {
     pub years_since_test: Option<i32>,
 }
 
+impl FieldRatings {
+    /// What decides a field's class on a map: the rating with the year, active and samples it comes from; none: not tested
+    /// for that. For [`RatingOf::Worst`] the newest of the worst.
+    pub fn by(&self, basis: &RatingOf) -> Option<&GroupRating> {
+        match basis {
+            RatingOf::Worst => self.groups.values().max_by_key(|group| (group.rating, group.year)),
+            RatingOf::Group(group) => self.groups.get(group),
+            RatingOf::Active(active) => self.actives.get(active),
+        }
+    }
+}
+
+/// The actives that any result is of, with their HRAC groups, in order.
+pub fn tested_actives(records: &Records) -> BTreeMap<String, String> {
+    records.results.values().map(|result| (result.active.clone(), result.group.clone())).collect()
+}
+
 /// What is known of every field up to harvest `year`; fields that were never tested have an empty entry.
 ///
-/// For each mode of action the newest year counts, and in it the worst result. A field that was split or merged from others
+/// For each mode of action the newest year counts, and in it the worst result; of several doses of one active in one test, the
+/// one that [`speaks`] for it. A field that was split or merged from others
 /// takes over what was found in them, because the seedbank stayed in the land.
 pub fn field_ratings(records: &Records, year: i32) -> BTreeMap<FieldId, FieldRatings> {
     let mut results: BTreeMap<FieldId, Vec<(i32, &TestResult)>> = BTreeMap::new();
@@ -56,25 +86,70 @@ fn of_field(
     let mut known = FieldRatings::default();
     for land in with_origins(records, field) {
         for (sampled, result) in results.get(&land).into_iter().flatten() {
-            let Some(rating) = rate(result.reduction, result.standard) else { continue };
+            let Some(rating) = rating_of(records, result).filter(|_| speaks(records, result)) else { continue };
             known.last_test_year = known.last_test_year.max(Some(*sampled));
-            let newer = GroupRating {
+            let found = GroupRating {
                 rating,
                 year: *sampled,
                 active: result.active.clone(),
                 result: result.id,
                 sampled_field: land,
+                samples: vec![(result.sample, rating)],
             };
-            let replaces =
-                known.groups.get(&result.group).is_none_or(|held| (newer.year, newer.rating) > (held.year, held.rating));
-            if replaces {
-                known.groups.insert(result.group.clone(), newer);
-            }
+            keep(&mut known.groups, &result.group, &found);
+            keep(&mut known.actives, &result.active, &found);
         }
     }
     known.worst = known.groups.values().map(|group| group.rating).max();
     known.years_since_test = known.last_test_year.map(|last| year - last);
     known
+}
+
+/// Keeps the newest year, and of it the worst rating with every sample's.
+fn keep(held: &mut BTreeMap<String, GroupRating>, key: &str, found: &GroupRating) {
+    let Some(old) = held.get_mut(key) else {
+        held.insert(key.to_owned(), found.clone());
+        return;
+    };
+    if found.year < old.year {
+        return;
+    }
+    let mut samples = if found.year == old.year { std::mem::take(&mut old.samples) } else { Vec::new() };
+    for (sample, rating) in &found.samples {
+        match samples.iter_mut().find(|(held, _)| held == sample) {
+            Some((_, held)) => *held = (*held).max(*rating),
+            None => samples.push((*sample, *rating)),
+        }
+    }
+    samples.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+    if (found.year, found.rating) > (old.year, old.rating) {
+        *old = found.clone();
+    }
+    old.samples = samples;
+}
+
+/// Whether a result speaks for its field: true unless other doses of the same active stood in the same test. Of those the
+/// lowest counts at which the standard was controlled as expected, or else that with the best controlled standard: a dose
+/// too low for the standard makes every sample look resistant.
+pub fn speaks(records: &Records, result: &TestResult) -> bool {
+    let doses = records.results.values().filter(|other| {
+        other.sample == result.sample
+            && other.assay == result.assay
+            && other.active == result.active
+            && other.measure == result.measure
+    });
+    let doses: Vec<&std::sync::Arc<TestResult>> = doses.collect();
+    if doses.len() < 2 {
+        return true;
+    }
+    let [low, high] = records.settings.results.expected_standard;
+    let dose = |result: &TestResult| result.dose.as_deref().and_then(super::dose::amount).unwrap_or(f64::INFINITY);
+    let standard = |result: &TestResult| standard_of(records, result).unwrap_or(f64::NEG_INFINITY);
+    let expected = doses.iter().filter(|other| (low..=high).contains(&standard(other)));
+    let best = expected
+        .min_by(|a, b| dose(a).total_cmp(&dose(b)).then(a.id.cmp(&b.id)))
+        .or_else(|| doses.iter().max_by(|a, b| standard(a).total_cmp(&standard(b)).then(b.id.cmp(&a.id))));
+    best.is_some_and(|best| best.id == result.id)
 }
 
 /// The field and, one after the other, those it came from.
@@ -95,7 +170,7 @@ pub(super) fn with_origins(records: &Records, field: FieldId) -> Vec<FieldId> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Assay, AssayId, AssayKind, Farm, FarmId, Field, Record, Sample, SampleId};
+    use crate::model::{Assay, AssayId, AssayKind, Farm, FarmId, Field, Record, Sample};
     use geo::MultiPolygon;
 
     struct Land {
@@ -106,7 +181,7 @@ mod tests {
     impl Land {
         fn new() -> Self {
             let mut records = Records::default();
-            let assay = Assay { id: AssayId::new(), kind: AssayKind::Pot, year: 2024, source: String::new() };
+            let assay = Assay::of(AssayKind::Pot, 2024, "");
             let id = assay.id;
             records.put(Record::Assay(assay));
             Self { records, assay: id }
@@ -132,19 +207,8 @@ mod tests {
                 plan: None,
                 note: String::new(),
             };
-            self.records.put(Record::Result(TestResult {
-                id: ResultId::new(),
-                sample: sample.id,
-                assay: self.assay,
-                active: "flufenacet".into(),
-                group: group.into(),
-                reduction,
-                standard: 90.0,
-                se: None,
-                n: None,
-                dose: None,
-                lab_rating: None,
-            }));
+            let result = TestResult::printed(sample.id, self.assay, "flufenacet", group, reduction, Some(90.0));
+            self.records.put(Record::Result(result));
             self.records.put(Record::Sample(sample));
         }
 
@@ -174,7 +238,27 @@ mod tests {
         let field = land.field(&[]);
         land.tested(field, 2024, "1", 88.0);
         land.tested(field, 2024, "1", 20.0);
-        assert_eq!(land.known(field, 2024).worst, Some(Rating::RRR));
+        let known = land.known(field, 2024);
+        assert_eq!(known.worst, Some(Rating::RRR));
+        let group = known.by(&RatingOf::Group("1".into())).unwrap();
+        assert!(group.samples_differ());
+        assert_eq!(group.samples.iter().map(|(_, rating)| *rating).collect::<Vec<_>>(), [Rating::RRR, Rating::S]);
+        assert_eq!(known.by(&RatingOf::Active("flufenacet".into())).unwrap().rating, Rating::RRR);
+        assert!(known.by(&RatingOf::Group("2".into())).is_none() && known.by(&RatingOf::Worst) == Some(group));
+    }
+
+    #[test]
+    fn of_several_doses_the_lowest_that_controls_the_standard_counts() {
+        let mut land = Land::new();
+        let field = land.field(&[]);
+        land.tested(field, 2024, "1", 20.0);
+        let first = land.records.results.values().next().unwrap().clone();
+        for (dose, reduction, standard) in [("60 g/ha", 10.0, 35.0), ("240 g/ha", 85.0, 93.0), ("480 g/ha", 95.0, 99.0)] {
+            let plain = TestResult::printed(first.sample, first.assay, "flufenacet", "1", reduction, Some(standard));
+            land.records.put(Record::Result(TestResult { dose: Some(dose.into()), ..plain }));
+        }
+        land.records.remove(&Record::Result((*first).clone()));
+        assert_eq!(land.known(field, 2024).worst, Some(Rating::S), "240 g/ha: 85 beside 93");
     }
 
     #[test]

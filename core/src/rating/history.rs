@@ -6,8 +6,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::{FieldId, Rating, Records};
-use crate::rating::fields::with_origins;
-use crate::rating::rate;
+use crate::rating::fields::{speaks, with_origins};
+use crate::rating::rating_of;
 
 /// Which results a rating is taken from.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -64,7 +64,8 @@ impl History {
         let mut sampled: BTreeMap<FieldId, Vec<(i32, &str, &str, Rating)>> = BTreeMap::new();
         for result in records.results.values() {
             let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year);
-            if let (Some(sample), Some(rating)) = (sample, rate(result.reduction, result.standard)) {
+            let rating = || rating_of(records, result).filter(|_| speaks(records, result));
+            if let (Some(sample), Some(rating)) = (sample, sample.and_then(|_| rating())) {
                 sampled.entry(sample.field).or_default().push((sample.year, &result.group, &result.active, rating));
             }
         }

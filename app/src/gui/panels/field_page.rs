@@ -113,7 +113,7 @@ fn history(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
     let mut worst: BTreeMap<&str, BTreeMap<i32, Rating>> = BTreeMap::new();
     let earliest = ctx.view.year - YEARS + 1;
     for result in ctx.facts.results.iter().filter(|result| result.field == field && result.year >= earliest) {
-        if let Some(rating) = result.rating {
+        if let Some(rating) = result.found.rating {
             let held = worst.entry(result.group.as_str()).or_default().entry(result.year).or_insert(rating);
             *held = (*held).max(rating);
         }

@@ -1,8 +1,10 @@
 //! The form that asks what a file does not say itself. It takes the place of the lens panel; the map stays in use.
 
+mod results;
+
 use awn_core::model::{DensityUnit, SurveyKind};
 use awn_core::units::count;
-use egui::{Button, RichText, TextEdit, Ui};
+use egui::{Button, RichText, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::import_form::{ImportForm, ImportKind};
@@ -10,7 +12,7 @@ use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::widgets::{choice, head, note, section};
+use crate::gui::widgets::{choice, head, line_to_type as text, note, section};
 
 /// No more layers or columns than this are offered.
 const MOST_CHOICES: usize = 40;
@@ -41,7 +43,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
             crs(ui, &mut edited);
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
-        ImportKind::Results => results(ui, &mut edited),
+        ImportKind::Results => results::show(ui, &mut edited),
     }
     ui.add_space(3.0 * style::STEP);
     let checked = edited.checked();
@@ -157,20 +159,6 @@ fn scouting(ui: &mut Ui, form: &mut ImportForm) {
     crs(ui, form);
 }
 
-fn results(ui: &mut Ui, form: &mut ImportForm) {
-    note(
-        ui,
-        "Headings: sample, field, year, assay, active, reduction_percent, standard_percent; optional: se, n, dose, lab_rating.",
-    );
-    text(ui, "Other headings in the file", &mut form.renamed, "their heading = ours, such as Ref = sample");
-}
-
 fn crs(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Coordinate system", &mut form.crs, "what the file says, or EPSG:27700");
-}
-
-fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
-    let label = ui.label(RichText::new(name).size(style::SMALL));
-    ui.add(TextEdit::singleline(value).text_color(style::of(ui).ink).hint_text(hint).desired_width(f32::INFINITY))
-        .labelled_by(label.id);
 }

@@ -1,15 +1,22 @@
-//! The Results lens: what the tests said, our rating beside the laboratory's.
+//! The Results lens: what the tests said, our rating beside the laboratory's, and how each was worked out.
 
-use awn_core::units;
-use egui::{Align, Label, Layout, RichText, Ui};
+mod chart;
+mod detail;
+mod dose;
+mod entry;
+
+use awn_core::model::{Rating, mode_of_group};
+use awn_core::{rating, units};
+use egui::{Align, ComboBox, Label, Layout, Panel, RichText, ScrollArea, TextEdit, Ui};
 use egui_extras::{Column, TableBuilder};
 
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
 use crate::gui::request::Request;
+use crate::gui::results_view::{Entry, ResultsTab, ResultsView};
 use crate::gui::style;
-use crate::gui::widgets::{action_button, head, next_step, note, rating_chip, small};
+use crate::gui::widgets::{action_button, choice, head, next_step, note, rating_chip, small};
 
 const HEADINGS: [(&str, &str, bool); 7] = [
     ("Year", "Harvest year of the sample", true),
@@ -23,17 +30,20 @@ const HEADINGS: [(&str, &str, bool); 7] = [
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
-    head(
-        ui,
-        "Results",
-        "What the tests said of each field and mode of action, rated against the standard of the same test.",
-    );
+    let view = &ctx.view.results;
+    if let Some(typed) = &view.entry {
+        return entry::show(ui, ctx, view, typed);
+    }
+    head(ui, "Results", "What the tests said, rated against the standard of the same test.");
+    next_step(ui, ctx, Action::ImportResults, "Import results…");
+    let mut wanted = view.clone();
     if ctx.records.results.is_empty() {
-        next_step(ui, ctx, Action::ImportResults, "Import results…");
         note(
             ui,
-            "The laboratory's table as CSV, with the headings sample, field, year, assay, active, reduction_percent and standard_percent. You can drop the file on the window.",
+            "The laboratory's table as CSV or XLSX: finished percentages, or counts and weights pot by pot. You can drop the file on the window.",
         );
+        type_one(ui, ctx, &mut wanted);
+        ask(ctx, wanted);
         return;
     }
     let rows: Vec<&ResultRow> = ctx
@@ -41,43 +51,123 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         .results
         .iter()
         .filter(|row| ctx.view.selected.is_empty() || ctx.view.selected.contains(&row.field))
+        .filter(|row| view.shows(row))
         .collect();
-    next_step(ui, ctx, Action::ImportResults, "Import results…");
-    note(
-        ui,
-        "A rating is a snapshot of one sample, taken from survivors, and no recommendation: the product label and a qualified adviser decide.",
-    );
+    filters(ui, ctx, &mut wanted);
+    said(ui, ctx, &rows);
+    let open = view.open.and_then(|open| ctx.facts.results.iter().find(|row| row.id == open));
+    if let Some(open) = open {
+        let height = ui.available_height();
+        Panel::bottom("result detail")
+            .resizable(true)
+            .default_size((height - 120.0).max(0.6 * height))
+            .size_range(120.0..=(height - 80.0).max(121.0))
+            .show(ui, |ui| {
+                ScrollArea::vertical()
+                    .id_salt("detail")
+                    .auto_shrink(false)
+                    .show(ui, |ui| detail::show(ui, ctx, open, &mut wanted));
+            });
+    }
+    if rows.is_empty() {
+        note(ui, "No result passes the filter up to this harvest.");
+        if view.is_filtered() && ui.button("Show all results").clicked() {
+            wanted = ResultsView { tab: view.tab, ..ResultsView::default() };
+        }
+        if !ctx.view.selected.is_empty() {
+            action_button(ui, ctx, Action::SelectNone);
+        }
+    } else if view.tab == ResultsTab::Chart {
+        chart::show(ui, &rows, &mut wanted);
+    } else {
+        table(ui, ctx, &rows, &mut wanted);
+    }
+    ask(ctx, wanted);
+}
+
+fn ask(ctx: &Ctx<'_>, wanted: ResultsView) {
+    if wanted != ctx.view.results {
+        ctx.ask(Request::SetResults(wanted));
+    }
+}
+
+fn type_one(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
+    let typed = ui.add_enabled(ctx.can_write(), egui::Button::new("Type a result…"));
+    if typed.on_hover_text("One result by hand: a percentage, or counts or weights pot by pot.").clicked() {
+        let field = ctx.view.single().and_then(|id| ctx.facts.row(id)).map(|row| format!("{}/{}", row.farm, row.name));
+        wanted.entry = Some(Entry::new(field.as_deref(), ctx.view.year));
+    }
+}
+
+fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
+    ui.horizontal(|ui| {
+        let field =
+            TextEdit::singleline(&mut wanted.words).text_color(style::of(ui).ink).hint_text("Sample, field or active");
+        ui.add(field.desired_width(150.0))
+            .widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Find results"));
+        let named = |response: &egui::Response, name: &'static str| {
+            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, name));
+        };
+        let groups: std::collections::BTreeSet<&str> = ctx.facts.results.iter().map(|row| row.group.as_str()).collect();
+        let all = "All groups".to_owned();
+        let shown = ComboBox::from_id_salt("group")
+            .width(112.0)
+            .selected_text(wanted.group.as_deref().map_or(all.clone(), group_name))
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut wanted.group, None, all);
+                for group in groups {
+                    ui.selectable_value(&mut wanted.group, Some(group.to_owned()), group_name(group));
+                }
+            });
+        named(&shown.response, "HRAC group");
+        let any = wanted.rating.map_or("Any", Rating::label);
+        let shown = ComboBox::from_id_salt("rating").width(56.0).selected_text(any).show_ui(ui, |ui| {
+            ui.selectable_value(&mut wanted.rating, None, "Any rating");
+            for rating in Rating::ALL {
+                ui.selectable_value(&mut wanted.rating, Some(rating), rating.label());
+            }
+        });
+        named(&shown.response, "Rating");
+    });
+    ui.horizontal(|ui| {
+        for (tab, name) in [(ResultsTab::Table, "Table"), (ResultsTab::Chart, "Chart")] {
+            if choice(ui, wanted.tab == tab, name).clicked() {
+                wanted.tab = tab;
+            }
+        }
+        let differs = RichText::new("Laboratory differs").color(style::of(ui).ink);
+        ui.checkbox(&mut wanted.disputed, differs).on_hover_text("Only results whose printed rating is not ours.");
+        type_one(ui, ctx, wanted);
+    });
+}
+
+/// "2 B ALS", short.
+fn group_name(group: &str) -> String {
+    mode_of_group(group).map_or_else(|| group.to_owned(), |mode| format!("{group} ({}) {}", mode.legacy, mode.name))
+}
+
+fn said(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow]) {
     let of = match ctx.view.selected.len() {
         0 => "all fields".to_owned(),
         1 => ctx.view.single().and_then(|id| ctx.facts.row(id)).map_or_else(String::new, |row| row.name.clone()),
         many => units::count(many, "chosen field"),
     };
-    let differ = rows.iter().filter(|row| differs(row)).count();
-    let said = if differ > 0 {
-        format!(
-            "{} of {of}; {} where the laboratory's rating differs from the limits.",
-            units::count(rows.len(), "result"),
-            units::count(differ, "result")
-        )
-    } else {
-        format!("{} of {of}.", units::count(rows.len(), "result"))
-    };
-    note(ui, said);
-    if rows.is_empty() {
-        note(ui, "Nothing was tested here up to this harvest.");
-        action_button(ui, ctx, Action::SelectNone);
-        return;
+    let differ = rows.iter().filter(|row| row.found.agrees() == Some(false)).count();
+    let doubtful = rows.iter().filter(|row| row.found.standard.is_none() || row.found.rating.is_none()).count();
+    let mut said = format!("{} of {of}", units::count(rows.len(), "result"));
+    if differ > 0 {
+        said.push_str(&format!("; the laboratory differs in {differ}"));
     }
-    table(ui, ctx, &rows);
+    if doubtful > 0 {
+        said.push_str(&format!("; {doubtful} without a working standard"));
+    }
+    let cautions = small(ui, format!("{said}. A rating is no recommendation: what to bear in mind"));
+    ui.label(cautions).on_hover_text(rating::CAUTIONS.join("\n"));
 }
 
-/// The laboratory printed another rating than the limits give.
-fn differs(row: &ResultRow) -> bool {
-    row.lab.is_some() && row.rating.is_some() && row.lab != row.rating
-}
-
-fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow]) {
+fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow], wanted: &mut ResultsView) {
     ui.spacing_mut().item_spacing = egui::vec2(2.0 * style::STEP, 0.0);
+    let mut clicked = None;
     TableBuilder::new(ui)
         .id_salt("results")
         .sense(egui::Sense::click())
@@ -103,40 +193,53 @@ fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow]) {
         .body(|body| {
             body.rows(style::ROW, rows.len(), |mut row| {
                 let Some(result) = rows.get(row.index()) else { return };
-                let name = format!("{} {}", result.active, result.group);
-                let of = format!("Sample {}, {} test", result.sample, result.assay.map_or("unknown", |kind| kind.label()));
-                row.col(|ui| aligned(ui, true, |ui| drop(ui.label(result.year.to_string()))));
-                row.col(|ui| drop(ui.add(Label::new(&result.field_name).truncate()).on_hover_text(&of)));
-                row.col(|ui| {
-                    ui.add(Label::new(RichText::new(&result.active).size(style::SMALL)).truncate()).on_hover_text(name);
-                });
-                row.col(|ui| aligned(ui, true, |ui| drop(ui.label(format!("{:.0}", result.reduction)))));
-                row.col(|ui| aligned(ui, true, |ui| drop(ui.label(format!("{:.0}", result.standard)))));
-                row.col(|ui| {
-                    let chip = rating_chip(ui, result.rating);
-                    if let Some(share) = result.share {
-                        chip.on_hover_text(format!(
-                            "With the given standard error, {:.0} % sure of this class.",
-                            100.0 * share
-                        ));
-                    }
-                });
-                row.col(|ui| lab(ui, result));
+                row.set_selected(wanted.open == Some(result.id));
+                cells(&mut row, result);
                 if row.response().clicked() {
-                    ctx.ask(Request::Select { field: Some(result.field), add: false, scroll: true });
+                    clicked = Some((result.id, result.field));
                 }
             });
         });
+    if let Some((id, field)) = clicked {
+        wanted.open = if wanted.open == Some(id) { None } else { Some(id) };
+        // Clicking a row of a field that is chosen already changes nothing on the map.
+        if !ctx.view.selected.is_empty() && !ctx.view.selected.contains(&field) {
+            ctx.ask(Request::Select { field: Some(field), add: false, scroll: true });
+        }
+    }
+}
+
+fn cells(row: &mut egui_extras::TableRow<'_, '_>, result: &ResultRow) {
+    let name = format!("{}, HRAC group {}", result.active, group_name(&result.group));
+    let of = format!("Sample {}, {} test", result.sample, result.assay.map_or("unknown", |kind| kind.label()));
+    let standard = result.found.standard.map_or("none".to_owned(), |standard| format!("{standard:.0}"));
+    row.col(|ui| aligned(ui, true, |ui| drop(ui.label(result.year.to_string()))));
+    row.col(|ui| drop(ui.add(Label::new(&result.field_name).selectable(false).truncate()).on_hover_text(&of)));
+    row.col(|ui| {
+        let text = RichText::new(&result.active).size(style::SMALL);
+        ui.add(Label::new(text).selectable(false).truncate()).on_hover_text(name);
+    });
+    row.col(|ui| aligned(ui, true, |ui| drop(ui.label(format!("{:.0}", result.found.reduction)))));
+    row.col(|ui| aligned(ui, true, |ui| drop(ui.label(standard))));
+    row.col(|ui| {
+        if result.found.rating.is_none() {
+            ui.label(small(ui, "–")).on_hover_text("No rating: the test has no working susceptible standard.");
+            return;
+        }
+        let chip = rating_chip(ui, result.found.rating);
+        if let Some(share) = result.found.rating.and_then(|rating| result.found.sureness?.share(rating)) {
+            chip.on_hover_text(format!("Given the spread of the test, this class has a chance of {:.0} %.", 100.0 * share));
+        }
+    });
+    row.col(|ui| lab(ui, result));
 }
 
 fn lab(ui: &mut Ui, result: &ResultRow) {
-    let Some(rating) = result.lab else { return };
+    let Some(rating) = result.found.lab else { return };
     let tokens = style::of(ui);
-    if differs(result) {
+    if result.found.agrees() == Some(false) {
         let text = RichText::new(format!("{} !", rating.label())).font(style::bold_of(style::SMALL)).color(tokens.bad);
-        ui.label(text).on_hover_text(
-            "The laboratory's rating differs from the limits. Neither is changed: ask the laboratory which limits it used.",
-        );
+        ui.label(text).on_hover_text("The laboratory's rating differs from ours. Click the row to see why; both are kept.");
     } else {
         ui.label(RichText::new(rating.label()).size(style::SMALL));
     }

@@ -9,5 +9,5 @@ mod typed;
 pub use chart::{Chart, chart};
 pub use chip::rating_chip;
 pub use icons::{Icon, icon_button, icon_button_with};
-pub use parts::{action_button, choice, empty, head, menu_item, next_step, note, section, small};
+pub use parts::{action_button, choice, empty, head, line_to_type, menu_item, next_step, note, section, small};
 pub use typed::typed;

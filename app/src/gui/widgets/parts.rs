@@ -1,6 +1,6 @@
 //! Headings, notes, and buttons that carry an action.
 
-use egui::{Button, Response, RichText, Ui};
+use egui::{Button, Response, RichText, TextEdit, Ui};
 
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
@@ -29,6 +29,13 @@ pub fn section(ui: &mut Ui, title: &str) {
 pub fn note(ui: &mut Ui, text: impl Into<String>) {
     let text = small(ui, text);
     ui.label(text);
+}
+
+/// A line to type in, with its name above and a hint while it is empty.
+pub fn line_to_type(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
+    let label = ui.label(RichText::new(name).size(style::SMALL));
+    ui.add(TextEdit::singleline(value).text_color(style::of(ui).ink).hint_text(hint).desired_width(f32::INFINITY))
+        .labelled_by(label.id);
 }
 
 /// One of several choices.

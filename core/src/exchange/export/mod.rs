@@ -6,6 +6,7 @@ mod geopackage;
 mod gpx;
 mod kml;
 mod layer;
+mod results;
 mod shapefile;
 
 use std::sync::Arc;
@@ -32,6 +33,7 @@ pub enum Format {
     GeoPackage,
     Shapefile,
     Kml,
+    Xlsx,
 }
 
 /// One file of an export.
@@ -73,10 +75,12 @@ pub fn export(records: &Records, year: i32, what: What, format: Format) -> Resul
         (What::Fields, Format::GeoJson) => Ok(geojson::fields(records, year)),
         (What::Stops, Format::Csv) => csv::stops(records, &plans(records, year)),
         (What::Fields, Format::Csv) => csv::fields(records, year),
-        (What::Results, Format::Csv) => csv::results(records, year),
+        (What::Results, Format::Csv) => results::csv(records, year),
+        (What::Results, Format::Xlsx) => results::xlsx(records, year),
+        (_, Format::Xlsx) => Err("only results are written as XLSX; export this as CSV".to_owned()),
         (What::Walks, Format::Csv) => Err("walks are lines; export them as GPX or GeoJSON".to_owned()),
         (What::Results, Format::GeoJson | Format::Gpx | Format::GeoPackage | Format::Shapefile | Format::Kml) => {
-            Err("results are a table; export them as CSV".to_owned())
+            Err("results are a table; export them as CSV or XLSX".to_owned())
         }
         (_, Format::GeoPackage) => geopackage::write(&layer_of(records, year, what)),
         (_, Format::Kml) => Ok(kml::write(&layer_of(records, year, what))),

@@ -1,0 +1,86 @@
+//! The part of the import form that is for results: what each column would be read as, and what would come of it.
+
+use awn_core::exchange::{Column, Meaning, Preview};
+use awn_core::problem::Severity;
+use awn_core::units::count;
+use egui::{ComboBox, Grid, Label, RichText, Ui};
+
+use crate::gui::import_form::ImportForm;
+use crate::gui::style;
+use crate::gui::widgets::{line_to_type as text, note, section, small};
+
+/// Problems shown before the import; the rest is listed with it.
+const SHOWN: usize = 4;
+
+/// Shows what the file would be read as.
+pub fn show(ui: &mut Ui, form: &mut ImportForm) {
+    let Some((_, preview)) = form.looked_at.clone() else {
+        note(ui, "CSV or XLSX. Columns are found by their headings; a file this large is not looked at beforehand.");
+        text(ui, "Other headings in the file", &mut form.renamed, "their heading = ours, such as Ref = sample");
+        return;
+    };
+    let rows = count(preview.count, "row");
+    note(ui, format!("Heading in row {}, {rows} below it. Change a column if it is read wrongly.", preview.heading));
+    if preview.remembered {
+        note(ui, "Columns are read as the last time for a table with these headings.");
+    }
+    section(ui, "Columns");
+    Grid::new("columns").num_columns(3).spacing([12.0, 4.0]).show(ui, |ui| {
+        for title in ["In the file", "Read as", "First row"] {
+            ui.label(small(ui, title));
+        }
+        ui.end_row();
+        for (index, column) in preview.columns.iter().enumerate().filter(|(_, column)| !column.name.is_empty()) {
+            ui.add_sized([116.0, 20.0], Label::new(&column.name).truncate()).on_hover_text(&column.name);
+            meaning(ui, index, column, form);
+            let first = preview.rows.first().and_then(|row| row.get(index)).cloned().unwrap_or_default();
+            ui.add(Label::new(small(ui, first)).truncate());
+            ui.end_row();
+        }
+    });
+    section(ui, "For all rows");
+    text(ui, "Kind of test", &mut form.assay, "what the file says; else petri or pot");
+    text(ui, "Harvest year", &mut form.year, "what the file says; else such as 2026");
+    outcome(ui, &preview);
+}
+
+fn meaning(ui: &mut Ui, index: usize, column: &Column, form: &mut ImportForm) {
+    let said = match (&column.active, column.meaning) {
+        (Some(active), Some(meaning)) => format!("{} of {active}", meaning.heading()),
+        (None, Some(meaning)) => meaning.heading().to_owned(),
+        (_, None) => "not read".to_owned(),
+    };
+    let mut chosen = None;
+    let shown = ComboBox::from_id_salt(("meaning", index)).width(132.0).selected_text(said).show_ui(ui, |ui| {
+        for meaning in Meaning::all() {
+            if ui.selectable_label(column.meaning == Some(meaning), meaning.heading()).clicked() {
+                chosen = Some(meaning);
+            }
+        }
+    });
+    let name = format!("Read {} as", column.name);
+    shown.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, &name));
+    if let Some(meaning) = chosen {
+        form.columns.retain(|(name, heading)| *name != column.name && heading != meaning.heading());
+        form.columns.push((column.name.clone(), meaning.heading().to_owned()));
+    }
+}
+
+fn outcome(ui: &mut Ui, preview: &Preview) {
+    section(ui, "What would come of it");
+    if let Some((added, updated, skipped)) = preview.outcome {
+        let said = format!("{} new, {updated} replaced, {} left out.", count(added, "result"), count(skipped, "row"));
+        ui.label(RichText::new(said).size(style::SMALL));
+    }
+    let tokens = style::of(ui);
+    let worth = preview.problems.list.iter().filter(|problem| problem.severity != Severity::Note);
+    let mut worth: Vec<_> = worth.collect();
+    worth.sort_by_key(|problem| std::cmp::Reverse(problem.severity));
+    for problem in worth.iter().take(SHOWN) {
+        let colour = if problem.severity == Severity::Error { tokens.bad } else { tokens.warn };
+        ui.label(RichText::new(problem.to_string()).size(style::SMALL).color(colour));
+    }
+    if worth.len() > SHOWN {
+        note(ui, format!("And {} more, listed with the import.", worth.len() - SHOWN));
+    }
+}

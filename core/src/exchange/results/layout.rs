@@ -1,0 +1,257 @@
+//! How a laboratory's table is laid out: where its heading stands, what each column means, one row a result or one a sample.
+
+use crate::exchange::ImportError;
+use crate::exchange::near;
+use crate::exchange::results::meaning::{Meaning, active_in, meaning, plain};
+use crate::formats::{Cell, Grid, GridRow};
+use crate::model::{Layout, Rating, Records};
+use crate::problem::Problems;
+
+/// The heading is looked for in so many rows.
+const LOOKED_AT: usize = 25;
+
+/// What one column holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// Its heading; with the one above it where two rows make the heading.
+    pub name: String,
+    /// What it means; none: it is not read.
+    pub meaning: Option<Meaning>,
+    /// Number of the pot in a heading such as "alive 2".
+    pub replicate: Option<u32>,
+    /// The active a column of a wide table is of.
+    pub active: Option<String>,
+    /// The dose in such a heading.
+    pub dose: Option<String>,
+}
+
+/// A table understood.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// Index of the row of the heading (the lower one of two).
+    pub heading: usize,
+    /// Columns in the order of the table.
+    pub columns: Vec<Column>,
+    /// Values given for the whole file.
+    pub constants: Vec<(Meaning, Cell)>,
+    /// Whether a layout that was read before gave the mapping.
+    pub remembered: bool,
+}
+
+impl Plan {
+    /// The first column of a meaning that belongs to no active.
+    pub fn column(&self, meaning: Meaning) -> Option<usize> {
+        self.columns.iter().position(|column| column.meaning == Some(meaning) && column.active.is_none())
+    }
+
+    /// Whether a meaning has a column or a value for the whole file.
+    pub fn has(&self, meaning: Meaning) -> bool {
+        self.column(meaning).is_some() || self.constants.iter().any(|(constant, _)| *constant == meaning)
+    }
+
+    /// The cell of a meaning: the column's, or if that is empty the value for the whole file.
+    pub fn cell<'a>(&'a self, row: &'a GridRow, meaning: Meaning) -> &'a Cell {
+        let own = self.column(meaning).map_or(&Cell::Empty, |column| row.cell(column));
+        let constant = self.constants.iter().find(|(constant, _)| *constant == meaning).map(|(_, cell)| cell);
+        if own.is_empty() { constant.unwrap_or(own) } else { own }
+    }
+
+    /// The actives of a wide table with their doses, in order.
+    pub fn wide(&self) -> Vec<(String, Option<String>)> {
+        let mut list: Vec<(String, Option<String>)> = Vec::new();
+        for column in &self.columns {
+            if let Some(active) = column.active.clone().filter(|_| column.meaning.is_some()) {
+                let entry = (active, column.dose.clone());
+                if !list.contains(&entry) {
+                    list.push(entry);
+                }
+            }
+        }
+        list
+    }
+
+    /// Headings, plain and in order: what a layout is known by.
+    pub fn signature(&self) -> Vec<String> {
+        let mut headings: Vec<String> = self.columns.iter().map(|column| plain(&column.name)).collect();
+        headings.sort();
+        headings
+    }
+}
+
+/// The sheet whose heading is best understood, by index.
+pub(super) fn best_sheet(sheets: &[Grid]) -> usize {
+    let score = |grid: &Grid| known(grid, heading(grid));
+    let best = sheets.iter().map(score).max().unwrap_or(0);
+    sheets.iter().position(|grid| score(grid) == best).unwrap_or(0)
+}
+
+fn known(grid: &Grid, heading: usize) -> usize {
+    let cells = grid.rows.get(heading).map(|row| row.cells.as_slice()).unwrap_or_default();
+    cells.iter().filter(|cell| is_known(&cell.written())).count()
+}
+
+fn is_known(heading: &str) -> bool {
+    heading.chars().count() < 80 && (meaning(heading).is_some() || active_in(heading).is_some())
+}
+
+/// The row with the most headings that are understood, the first of equals; if none has two, the first full one.
+fn heading(grid: &Grid) -> usize {
+    let rows = grid.rows.len().min(LOOKED_AT);
+    let best = (0..rows).map(|row| known(grid, row)).max().unwrap_or(0);
+    if best < 2 { grid.heading() } else { (0..rows).find(|row| known(grid, *row) == best).unwrap_or(0) }
+}
+
+/// Understands a table. `map`: (column, heading), or ("=value", heading) for a value of the whole file.
+pub(super) fn plan(
+    records: &Records,
+    grid: &Grid,
+    map: &[(String, String)],
+    problems: &mut Problems,
+) -> Result<Plan, ImportError> {
+    let heading = heading(grid);
+    let mut plan = Plan { heading, columns: columns(grid, heading), constants: Vec::new(), remembered: false };
+    let mut map = map.to_vec();
+    if map.is_empty() {
+        let signature = plan.signature();
+        if let Some(known) = records.settings.results.layouts.iter().rev().find(|layout| layout.headings == signature) {
+            map.clone_from(&known.map);
+            plan.remembered = true;
+        }
+    }
+    for (column, heading) in &map {
+        rename(&mut plan, grid, column, heading, problems);
+    }
+    guess_bare_columns(&mut plan, grid);
+    for column in plan.columns.iter().filter(|column| column.meaning.is_none() && !column.name.is_empty()) {
+        problems.note(&grid.name, format!("the column “{}” is not read.", column.name), "");
+    }
+    if problems.has_errors() { Err(ImportError::Problems) } else { Ok(plan) }
+}
+
+/// The columns below a heading.
+pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
+    let above = heading.checked_sub(1).and_then(|above| grid.rows.get(above));
+    let upper = above.filter(|row| row.cells.iter().any(|cell| active_in(&cell.written()).is_some()));
+    let mut spanning = String::new();
+    let mut columns: Vec<Column> = Vec::new();
+    for index in 0..grid.width() {
+        let own = grid.rows.get(heading).map(|row| row.cell(index).written()).unwrap_or_default();
+        let over = upper.map(|row| row.cell(index).written()).unwrap_or_default();
+        if !over.is_empty() {
+            spanning = over;
+        }
+        let identifies = meaning(&own).is_some_and(|(meaning, _)| {
+            !meaning.is_value() && meaning != Meaning::Number && meaning != Meaning::StandardError
+        });
+        let name = if spanning.is_empty() || identifies { own.clone() } else { format!("{spanning} {own}") };
+        columns.push(column(name.trim()));
+    }
+    // The same meaning twice: the first stands.
+    for index in 1..columns.len() {
+        let (before, rest) = columns.split_at_mut(index);
+        let Some(this) = rest.first_mut() else { continue };
+        let same = |other: &Column| {
+            other.meaning == this.meaning
+                && other.active == this.active
+                && other.dose == this.dose
+                && other.replicate == this.replicate
+        };
+        if this.meaning.is_some() && before.iter().any(same) {
+            this.meaning = None;
+        }
+    }
+    columns
+}
+
+fn column(name: &str) -> Column {
+    let plain = Column { name: name.to_owned(), meaning: None, replicate: None, active: None, dose: None };
+    if let Some((meaning, replicate)) = meaning(name) {
+        return Column { meaning: Some(meaning), replicate, ..plain };
+    }
+    let Some((active, rest)) = active_in(name) else { return plain };
+    let (dose, words) = dose_in(&rest);
+    match meaning(&words) {
+        Some((meaning, replicate)) => Column { meaning: Some(meaning), replicate, active: Some(active), dose, ..plain },
+        None if words.is_empty() => Column { active: Some(active), dose, ..plain },
+        None => plain,
+    }
+}
+
+/// A dose among the words of a heading: "300 g/ha % reduction" is 300 g/ha and "% reduction".
+fn dose_in(words: &str) -> (Option<String>, String) {
+    const UNITS: [&str; 7] = ["g/ha", "kg/ha", "l/ha", "ml/ha", "ppm", "mg/l", "field rate"];
+    for unit in UNITS {
+        let Some(at) = words.find(unit) else { continue };
+        let before = &words[..at];
+        let digits = before.trim_end().trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | ' '));
+        let number = before[digits.len()..].trim();
+        if !number.is_empty() {
+            let rest = format!("{digits} {}", &words[at + unit.len()..]);
+            let rest = rest.trim_matches(|c: char| !c.is_alphanumeric() && c != '%').to_owned();
+            return (Some(format!("{number} {unit}")), rest);
+        }
+    }
+    (None, words.to_owned())
+}
+
+fn rename(plan: &mut Plan, grid: &Grid, column: &str, heading: &str, problems: &mut Problems) {
+    let place = format!("--map {column}={heading}");
+    let Some(wanted) = Meaning::of_heading(heading) else {
+        let known: Vec<&str> = Meaning::all().map(Meaning::heading).collect();
+        problems.error(
+            place,
+            format!("“{heading}” is no heading that is read."),
+            format!("Use one of: {}.", known.join(", ")),
+        );
+        return;
+    };
+    if let Some(value) = column.strip_prefix('=') {
+        plan.constants.retain(|(meaning, _)| *meaning != wanted);
+        plan.constants.push((wanted, Cell::text(value)));
+        return;
+    }
+    let Some(index) = plan.columns.iter().position(|found| plain(&found.name) == plain(column)) else {
+        let names: Vec<&str> =
+            plan.columns.iter().map(|column| column.name.as_str()).filter(|name| !name.is_empty()).collect();
+        let what = format!("{} has no column “{column}”.", grid.name);
+        let like =
+            near::like(column, names.iter().copied()).map_or(String::new(), |like| format!("Did you mean “{like}”? "));
+        problems.error(place, what, format!("{like}Its columns are: {}.", names.join(", ")));
+        return;
+    };
+    // The column that has the meaning by itself gives way.
+    for other in plan.columns.iter_mut().filter(|other| other.meaning == Some(wanted) && other.active.is_none()) {
+        other.meaning = None;
+    }
+    if let Some(found) = plan.columns.get_mut(index) {
+        *found = Column { meaning: Some(wanted), replicate: None, active: None, dose: None, name: found.name.clone() };
+    }
+}
+
+/// A column headed by an active alone holds reductions, or ratings if that is how most of its cells read.
+fn guess_bare_columns(plan: &mut Plan, grid: &Grid) {
+    if plan.has(Meaning::Active) {
+        plan.columns.iter_mut().filter(|column| column.active.is_some()).for_each(|column| column.meaning = None);
+        return;
+    }
+    for index in 0..plan.columns.len() {
+        let Some(column) = plan.columns.get(index).filter(|column| column.active.is_some() && column.meaning.is_none())
+        else {
+            continue;
+        };
+        let cells = grid.rows.iter().skip(plan.heading + 1).map(|row| row.cell(index)).filter(|cell| !cell.is_empty());
+        let (ratings, all) = cells
+            .fold((0, 0), |(ratings, all), cell| (ratings + usize::from(cell.written().parse::<Rating>().is_ok()), all + 1));
+        let wanted = if 2 * ratings > all { Meaning::LabRating } else { Meaning::Reduction };
+        let same =
+            |other: &Column| other.meaning == Some(wanted) && other.active == column.active && other.dose == column.dose;
+        if !plan.columns.iter().any(same) {
+            plan.columns[index].meaning = Some(wanted);
+        }
+    }
+}
+
+/// The layout to remember: the mapping that was given for these headings.
+pub(super) fn remembered(plan: &Plan, map: &[(String, String)]) -> Layout {
+    Layout { headings: plan.signature(), map: map.to_vec() }
+}

@@ -1,0 +1,322 @@
+//! Test results: a laboratory's table to samples, assays, standards and results.
+//!
+//! CSV or XLSX; one row a result, one row a sample with columns for each active, or one row a pot; headings in any order and in
+//! many words, under titles; standards as rows. Steps: [`layout`] says what the columns mean, [`row`] reads cells, [`pots`]
+//! joins pots, [`place`] finds field and sample, [`writer`] makes the records.
+
+mod cells;
+mod layout;
+mod meaning;
+mod place;
+mod pots;
+mod preview;
+mod row;
+mod standards;
+mod writer;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use crate::exchange::row_errors::RowErrors;
+use crate::exchange::{Import, ImportError};
+use crate::formats::{self, Cell, Grid, GridRow};
+use crate::model::{AssayKind, FieldId, Measure, Record, Records};
+use crate::problem::Problems;
+use crate::progress::{Progress, Quiet};
+use crate::units::count;
+
+pub use layout::Column;
+pub use meaning::Meaning;
+pub use preview::{Preview, preview};
+
+use layout::Plan;
+use row::{Line, Reader};
+use writer::Writer;
+
+/// Reads test results. `map` says what columns mean: (column in the file, heading that Awn knows); ("=value", heading) gives a
+/// value for the whole file. An empty `map` takes the one that was given for the same headings before.
+///
+/// The same sample, active and kind of assay (and dose or measure, if the file has several) that is there already is replaced.
+pub fn results(
+    records: &Records,
+    file: &Path,
+    map: &[(String, String)],
+    problems: &mut Problems,
+    progress: &dyn Progress,
+) -> Result<Import, ImportError> {
+    let (grid, plan) = understood(records, file, map, problems)?;
+    imported(records, file, map, (&grid, &plan), problems, progress)
+}
+
+/// Reads one result typed in: what it is of, and the text. Pots are written one after the other: "2/6, 3/6" or "4.1, 3.8".
+pub fn typed(records: &Records, entry: &[(Meaning, String)], problems: &mut Problems) -> Result<Import, ImportError> {
+    let (mut headings, mut cells) = (Vec::new(), Vec::new());
+    for (meaning, text) in entry.iter().filter(|(_, text)| !text.trim().is_empty()) {
+        let parts: Vec<&str> = match meaning.measure() {
+            Some(_) => text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()).collect(),
+            None => vec![text.trim()],
+        };
+        for (number, part) in (1..).zip(&parts) {
+            let several = parts.len() > 1;
+            headings.push(Cell::text(&if several {
+                format!("{} {number}", meaning.heading())
+            } else {
+                meaning.heading().into()
+            }));
+            cells.push(Cell::text(part));
+        }
+    }
+    let rows = vec![GridRow { number: 1, cells: headings }, GridRow { number: 2, cells }];
+    let grid = Grid { name: TYPED.to_owned(), sheet: String::new(), rows };
+    let plan = Plan { heading: 0, columns: layout::columns(&grid, 0), constants: Vec::new(), remembered: false };
+    missing(&grid, &plan, problems);
+    if problems.has_errors() {
+        return Err(ImportError::Problems);
+    }
+    imported(records, Path::new(TYPED), &[], (&grid, &plan), problems, &Quiet)
+}
+
+/// Where a typed result comes from.
+const TYPED: &str = "typed in";
+
+fn imported(
+    records: &Records,
+    file: &Path,
+    map: &[(String, String)],
+    (grid, plan): (&Grid, &Plan),
+    problems: &mut Problems,
+    progress: &dyn Progress,
+) -> Result<Import, ImportError> {
+    let name = grid.name.clone();
+    let mut errors = RowErrors::new(&name, problems);
+    let mut import = Rows::new(records, grid, plan);
+    import.read(&mut errors, progress)?;
+    let (command, skipped) = import.write(file, map, &mut errors);
+    errors.finish()?;
+    let Writer { edit, added, updated, samples, standards, without_standard, .. } = command;
+    if !without_standard.is_empty() {
+        let actives = without_standard.into_iter().collect::<Vec<_>>().join(", ");
+        let what = format!("no susceptible standard stands beside the results for {actives}, so these get no rating.");
+        problems.warning(&name, what, "Ask the laboratory for its standard, and import the table again with it.");
+    }
+    let results = count(added + updated, "result");
+    let mut summary = vec![format!("{name}: {results} of {}", count(samples.len(), "sample"))];
+    if !standards.is_empty() {
+        summary.push(format!("Standards: {}", count(standards.len(), "row")));
+    }
+    if plan.remembered {
+        summary.push("Columns read as the last time for a table with these headings".to_owned());
+    }
+    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+}
+
+/// The sheet and what its columns mean.
+fn understood(
+    records: &Records,
+    file: &Path,
+    map: &[(String, String)],
+    problems: &mut Problems,
+) -> Result<(Grid, Plan), ImportError> {
+    let mut sheets = formats::sheets(file, problems).filter(|_| !problems.has_errors()).ok_or(ImportError::Problems)?;
+    let best = layout::best_sheet(&sheets);
+    if sheets.len() > 1 {
+        let others: Vec<&str> =
+            sheets.iter().enumerate().filter(|(at, _)| *at != best).map(|(_, grid)| grid.sheet.as_str()).collect();
+        let what = format!("the sheet {} is read; not {}.", sheets[best].sheet, others.join(", "));
+        problems.note(&sheets[best].name, what, "Save another sheet as a file of its own to read it.");
+    }
+    let grid = sheets.swap_remove(best);
+    let plan = layout::plan(records, &grid, map, problems)?;
+    missing(&grid, &plan, problems);
+    if grid.rows.len() <= plan.heading + 1 {
+        problems.error(&grid.name, "it has a heading, but no rows.", "Check that the file came over whole.");
+    }
+    if problems.has_errors() { Err(ImportError::Problems) } else { Ok((grid, plan)) }
+}
+
+/// Names the columns without which nothing can be read.
+fn missing(grid: &Grid, plan: &Plan, problems: &mut Problems) {
+    let wide = !plan.wide().is_empty();
+    let raw = plan.columns.iter().any(|column| column.meaning.and_then(Meaning::measure).is_some());
+    let needed = [(Meaning::Sample, false), (Meaning::Active, wide), (Meaning::Reduction, wide || raw)];
+    for (meaning, otherwise) in needed {
+        if otherwise || plan.has(meaning) {
+            continue;
+        }
+        let heading = meaning.heading();
+        let names = plan.columns.iter().map(|column| column.name.as_str());
+        let like = super::near::like(heading, names).unwrap_or("COLUMN");
+        let hint = format!("Rename the column that holds it, or give --map \"{like}={heading}\".");
+        problems.error(&grid.name, format!("the column {heading} is missing."), hint);
+    }
+}
+
+/// The rows of a table on their way to records.
+struct Rows<'a> {
+    records: &'a Records,
+    grid: &'a Grid,
+    plan: &'a Plan,
+    lines: Vec<Line>,
+    skipped: usize,
+}
+
+impl<'a> Rows<'a> {
+    fn new(records: &'a Records, grid: &'a Grid, plan: &'a Plan) -> Self {
+        Self { records, grid, plan, lines: Vec::new(), skipped: 0 }
+    }
+
+    fn read(&mut self, errors: &mut RowErrors<'_>, progress: &dyn Progress) -> Result<(), ImportError> {
+        let rows = self.grid.rows.get(self.plan.heading + 1..).unwrap_or_default();
+        let heading = self.grid.rows.get(self.plan.heading);
+        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+        let mut notes = Vec::new();
+        let wide = self.plan.wide();
+        let mut reader = Reader::new(self.grid, self.plan, &wide, errors);
+        for (index, row) in rows.iter().enumerate() {
+            if index % 256 == 0 {
+                progress.check(index, rows.len())?;
+            }
+            let same_heading = heading.is_some_and(|heading| heading.cells == row.cells);
+            if same_heading || is_note(self.plan, row) {
+                notes.push(row.number);
+                continue;
+            }
+            let written = format!("{:?}", row.cells);
+            let numbered = !self.plan.cell(row, Meaning::Replicate).is_empty();
+            let pot = !numbered && wide.is_empty() && self.plan.has_counts();
+            if let Some(first) = seen.insert(written, row.number).filter(|_| !pot) {
+                let what = format!("it repeats row {first} and is read once.");
+                reader.errors.problems.note(self.grid.place(row), what, "");
+                self.skipped += 1;
+                continue;
+            }
+            self.lines.extend(reader.lines(row));
+        }
+        self.skipped += notes.len() + reader.not_tested;
+        let (not_tested, filled) = (reader.not_tested, std::mem::take(&mut reader.filled_down));
+        let name = &self.grid.name;
+        let numbers = |rows: &[usize]| rows.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+        if !notes.is_empty() {
+            let what = format!("these rows hold no result and are not read: {}.", numbers(&notes));
+            errors.problems.note(name, what, "");
+        }
+        if not_tested > 0 {
+            errors.problems.note(name, format!("{} without a test.", count(not_tested, "cell")), "");
+        }
+        if !filled.is_empty() {
+            let what = format!("rows without a sample are read as of the sample above: {}.", numbers(&filled));
+            errors.problems.warning(name, what, "Check that this is meant, or write the code in every row.");
+        }
+        Ok(())
+    }
+
+    fn write(mut self, file: &Path, map: &[(String, String)], errors: &mut RowErrors<'_>) -> (Writer<'a>, usize) {
+        self.fractions(errors);
+        let lines = pots::together(std::mem::take(&mut self.lines), errors);
+        let (standards, samples): (Vec<Line>, Vec<Line>) = lines.into_iter().partition(|line| line.role.is_some());
+        let mut placed: Vec<(Line, (FieldId, i32), AssayKind)> = Vec::new();
+        for line in samples {
+            let place = place::place(self.records, &line, errors);
+            let kind = self.kind(&line, file, errors);
+            if let (Some(place), Some(kind)) = (place, kind) {
+                placed.push((line, place, kind));
+            }
+        }
+        let source = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let mut writer = Writer::new(self.records, &source);
+        for line in standards {
+            let Some(kind) = self.kind(&line, file, errors) else { continue };
+            // A standard speaks for the samples of its kind of assay, in each of their years, days and laboratories that it
+            // does not name itself.
+            let beside: BTreeSet<_> = placed
+                .iter()
+                .filter(|(other, (_, year), of_kind)| {
+                    *of_kind == kind
+                        && line.year.is_none_or(|named| named == *year)
+                        && line.date.is_none_or(|named| other.date.is_none_or(|date| date == named))
+                })
+                .map(|(other, (_, year), _)| (*year, other.date, other.laboratory.clone()))
+                .collect();
+            for (year, date, laboratory) in beside {
+                writer.put_standard(&Line { date, laboratory, ..line.clone() }, kind, year);
+            }
+        }
+        let mut variants: BTreeMap<_, BTreeSet<(Option<String>, Option<Measure>)>> = BTreeMap::new();
+        let key = |line: &Line, kind: AssayKind| (line.sample.to_lowercase(), line.active.clone(), kind);
+        for (line, _, kind) in &placed {
+            variants.entry(key(line, *kind)).or_default().insert((line.dose.clone(), line.measure));
+        }
+        for (line, place, kind) in &placed {
+            let several = variants.get(&key(line, *kind)).is_some_and(|variants| variants.len() > 1);
+            writer.put(line, *place, *kind, several, errors);
+        }
+        if placed.is_empty() && errors.is_clean() {
+            let hint = "Give a table with at least one sample and its reductions or counts.";
+            errors.add(self.grid.name.clone(), "no result was found in it.", hint);
+        }
+        if !map.is_empty() {
+            let layout = layout::remembered(self.plan, map);
+            let mut settings = self.records.settings.clone();
+            settings.results.layouts.retain(|held| held.headings != layout.headings);
+            settings.results.layouts.push(layout);
+            writer.edit.put(Record::Settings(settings));
+        }
+        (writer, self.skipped)
+    }
+
+    /// Fractions in place of percentages would all be rated as the worst resistance.
+    fn fractions(&self, errors: &mut RowErrors<'_>) {
+        let share = |values: Vec<f64>| !values.is_empty() && values.iter().all(|value| *value <= 1.0);
+        let standards: Vec<f64> = self.lines.iter().filter_map(|line| line.standard).collect();
+        let rows = self.lines.iter().filter(|line| line.role.is_some());
+        let rows: Vec<f64> = rows.filter(|line| !line.is_raw()).filter_map(|line| line.reduction).collect();
+        if share(standards) || share(rows) {
+            let what = "every standard_percent is 1 or less: these look like fractions.";
+            errors.add(self.grid.name.clone(), what, "Write percentages from 0 to 100.");
+        }
+    }
+
+    /// Petri or pot: as written, or by what was counted, or by the file's name and title.
+    fn kind(&self, line: &Line, file: &Path, errors: &mut RowErrors<'_>) -> Option<AssayKind> {
+        let by_measure = line.measure.map(|measure| match measure {
+            Measure::Shoots => AssayKind::Petri,
+            Measure::Survival | Measure::FreshWeight => AssayKind::Pot,
+        });
+        let found = line.assay.or(by_measure).or_else(|| self.kind_by_title(file));
+        if found.is_none() {
+            let hint = "Add a column assay, or give it for the whole file: --set assay=pot.";
+            errors.add(line.place.clone(), "it does not say whether it is a petri or a pot test.", hint);
+        }
+        found
+    }
+
+    fn kind_by_title(&self, file: &Path) -> Option<AssayKind> {
+        let titles = self.grid.rows.iter().take(self.plan.heading).flat_map(|row| row.cells.iter());
+        let mut words: Vec<String> = titles.map(|cell| cell.written().to_lowercase()).collect();
+        words.push(self.grid.sheet.to_lowercase());
+        words.extend(file.file_stem().map(|stem| stem.to_string_lossy().to_lowercase()));
+        let says = |wanted: &[&str]| {
+            words.iter().any(|text| text.split(|c: char| !c.is_alphanumeric()).any(|word| wanted.contains(&word)))
+        };
+        match (says(&["petri", "dish", "dishes"]), says(&["pot", "pots", "glasshouse"])) {
+            (true, false) => Some(AssayKind::Petri),
+            (false, true) => Some(AssayKind::Pot),
+            _ => None,
+        }
+    }
+}
+
+impl Plan {
+    fn has_counts(&self) -> bool {
+        self.columns.iter().any(|column| column.meaning.and_then(Meaning::measure).is_some())
+    }
+}
+
+/// A row of remarks: one cell, or two with neither an active nor a value.
+fn is_note(plan: &Plan, row: &GridRow) -> bool {
+    let telling = |(index, column): (usize, &Column)| {
+        let tells = column.meaning.is_some_and(|meaning| meaning.is_value() || meaning == Meaning::Active);
+        tells && !row.cell(index).is_empty()
+    };
+    row.filled() <= 2 && !plan.columns.iter().enumerate().any(telling)
+}

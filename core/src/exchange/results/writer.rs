@@ -1,0 +1,187 @@
+//! The records of a laboratory's table, each once: samples, assays, standards and results.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use crate::exchange::results::place;
+use crate::exchange::results::pots;
+use crate::exchange::results::row::Line;
+use crate::exchange::row_errors::RowErrors;
+use crate::model::{
+    Assay, AssayId, AssayKind, FieldId, Record, Records, ResultId, Sample, SampleId, Standard, StandardId, StandardRole,
+    TestResult, same_name,
+};
+use crate::project::Edit;
+
+/// What tells assays of a file apart: kind, harvest year, day, laboratory.
+type AssayKey = (AssayKind, i32, Option<jiff::civil::Date>, String);
+
+/// Collects the records of the rows.
+pub(super) struct Writer<'a> {
+    records: &'a Records,
+    pub edit: Edit<'a>,
+    source: String,
+    /// Samples met or made, by code.
+    pub samples: BTreeMap<String, Sample>,
+    assays: BTreeMap<AssayKey, AssayId>,
+    /// Standards of the file.
+    pub standards: Vec<Standard>,
+    pub added: usize,
+    pub updated: usize,
+    /// Actives with results and no susceptible standard.
+    pub without_standard: BTreeSet<String>,
+}
+
+impl<'a> Writer<'a> {
+    pub fn new(records: &'a Records, source: &str) -> Self {
+        Self {
+            records,
+            edit: Edit::new(records, "Add results"),
+            source: source.to_owned(),
+            samples: BTreeMap::new(),
+            assays: BTreeMap::new(),
+            standards: Vec::new(),
+            added: 0,
+            updated: 0,
+            without_standard: BTreeSet::new(),
+        }
+    }
+
+    /// A standard. `year`: the harvest year of the samples beside it.
+    pub fn put_standard(&mut self, line: &Line, kind: AssayKind, year: i32) {
+        let (Some(role), Some(reduction)) = (line.role, line.reduction) else { return };
+        let assay = self.assay(line, kind, year, None);
+        let there = self.records.standards.values().find(|standard| {
+            standard.assay == assay
+                && same_name(&standard.name, &line.sample)
+                && standard.active == line.active
+                && standard.dose == line.dose
+                && standard.measure == line.measure
+        });
+        let standard = Standard {
+            id: there.map_or_else(StandardId::new, |standard| standard.id),
+            assay,
+            name: line.sample.clone(),
+            role,
+            active: line.active.clone(),
+            dose: line.dose.clone(),
+            measure: line.measure,
+            reduction,
+            se: line.se,
+            n: line.n,
+            raw: pots::raw(line),
+        };
+        self.edit.put(Record::Standard(standard.clone()));
+        self.standards.push(standard);
+    }
+
+    /// A result. `several`: the file has several doses or measures of the active for this sample.
+    pub fn put(&mut self, line: &Line, place: (FieldId, i32), kind: AssayKind, several: bool, errors: &mut RowErrors<'_>) {
+        let (field, year) = place;
+        let Some(sample) = self.sample(line, field, year, errors) else { return };
+        let Some(reduction) = line.reduction else { return };
+        let there = self.there(sample, line, kind, several);
+        let assay = self.assay(line, kind, year, there.as_ref().map(|result| result.assay));
+        let mut susceptible = self.standards.iter().filter(|standard| {
+            standard.role == StandardRole::Susceptible
+                && standard.assay == assay
+                && standard.active == line.active
+                && (standard.dose == line.dose || standard.dose.is_none())
+                && (standard.measure == line.measure || standard.measure.is_none() || line.measure.is_none())
+        });
+        let standard = line.standard.or_else(|| susceptible.next().map(|standard| standard.reduction));
+        if standard.is_none() {
+            self.without_standard.insert(line.active.clone());
+        }
+        match there {
+            Some(_) => self.updated += 1,
+            None => self.added += 1,
+        }
+        // A table of finished percentages, such as our own export, does not take away the pots they were worked out from.
+        let same = |held: &&Arc<TestResult>| (held.reduction - reduction).abs() < 0.05;
+        let held = there.as_ref().filter(same).filter(|_| !line.is_raw());
+        let plain = TestResult::printed(sample, assay, &line.active, &line.group, reduction, standard);
+        self.edit.put(Record::Result(TestResult {
+            id: there.as_ref().map_or_else(ResultId::new, |result| result.id),
+            se: line.se,
+            n: line.n,
+            dose: line.dose.clone(),
+            measure: line.measure.or_else(|| held.and_then(|held| held.measure)),
+            raw: pots::raw(line).or_else(|| held.and_then(|held| held.raw.clone())),
+            lab_rating: line.lab_rating,
+            comment: line.comment.clone(),
+            ..plain
+        }));
+    }
+
+    /// The sample of the row's code, made if need be; none and an error if the code belongs to another field or year.
+    fn sample(&mut self, line: &Line, field: FieldId, year: i32, errors: &mut RowErrors<'_>) -> Option<SampleId> {
+        let code = line.sample.to_lowercase();
+        let known =
+            self.samples.get(&code).cloned().or_else(|| self.records.sample_coded(&line.sample).map(|s| (**s).clone()));
+        if known.is_none()
+            && let Some(near) = place::nearly(self.records, &line.sample, field, year)
+        {
+            let what = format!("the sample {} is new; the field has {near} of the same year.", line.sample);
+            let hint = "If they are the same envelope, undo, correct the code in the file, and import again.";
+            errors.problems.warning(&line.place, what, hint);
+        }
+        let sample = known.unwrap_or_else(|| {
+            let (id, code) = (SampleId::new(), line.sample.clone());
+            Sample { id, code, field, year, taken: None, plan: None, note: String::new() }
+        });
+        if sample.field != field || sample.year != year {
+            let of = self.records.fields.get(&sample.field).map_or("another field", |field| field.name.as_str());
+            let what = format!("the code {} stands for a sample of {of} in {} already.", sample.code, sample.year);
+            errors.add(line.place.clone(), what, "Give every sample its own code, or correct field and year.");
+            return None;
+        }
+        let id = sample.id;
+        if self.samples.insert(code, sample.clone()).is_none() {
+            self.edit.put(Record::Sample(sample));
+        }
+        Some(id)
+    }
+
+    /// One assay for each kind, year, day and laboratory of the file. `held`: the one a result that is replaced stands in.
+    fn assay(&mut self, line: &Line, kind: AssayKind, year: i32, held: Option<AssayId>) -> AssayId {
+        let key = (kind, year, line.date, line.laboratory.to_lowercase());
+        if let Some(assay) = self.assays.get(&key) {
+            return *assay;
+        }
+        let same = |assay: &&Arc<Assay>| {
+            assay.kind == kind
+                && assay.year == year
+                && same_name(&assay.source, &self.source)
+                && (assay.date == line.date || assay.date.is_none())
+                && (same_name(&assay.laboratory, &line.laboratory) || assay.laboratory.is_empty())
+        };
+        let held = held.and_then(|held| self.records.assays.get(&held));
+        let known = self.records.assays.values().find(same).or(held).map(|assay| (**assay).clone());
+        let mut assay = known.unwrap_or_else(|| Assay::of(kind, year, &self.source));
+        assay.date = line.date.or(assay.date);
+        if !line.laboratory.is_empty() {
+            assay.laboratory.clone_from(&line.laboratory);
+        }
+        let id = assay.id;
+        self.edit.put(Record::Assay(assay));
+        self.assays.insert(key, id);
+        id
+    }
+
+    /// The stored result that the row replaces: same sample, active and kind of assay; of another day only where one of the
+    /// two days is not known.
+    fn there(&self, sample: SampleId, line: &Line, kind: AssayKind, several: bool) -> Option<Arc<TestResult>> {
+        let fits = |result: &&Arc<TestResult>| {
+            let Some(assay) = self.records.assays.get(&result.assay) else { return false };
+            let same_day = assay.date.is_none() || line.date.is_none() || assay.date == line.date;
+            result.sample == sample && result.active == line.active && assay.kind == kind && same_day
+        };
+        let same: Vec<_> = self.records.results.values().filter(fits).collect();
+        let exact = same.iter().find(|result| result.dose == line.dose && result.measure == line.measure);
+        match &same[..] {
+            [only] if !several => Some(Arc::clone(only)),
+            _ => exact.map(|result| Arc::clone(result)),
+        }
+    }
+}

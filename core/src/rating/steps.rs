@@ -1,0 +1,102 @@
+//! The arithmetic of a rating, line by line, for people who want to follow it.
+
+use crate::model::{Measure, Rating, Raw, TestResult};
+use crate::rating::assess::{Assessment, evidence_of};
+use crate::rating::counts::Share;
+use crate::rating::weights::Mean;
+
+/// The lines: what, and what comes of it.
+pub fn steps(result: &TestResult, found: &Assessment) -> Vec<String> {
+    let mut lines = Vec::new();
+    match (&result.raw, result.measure) {
+        (Some(raw), Some(measure)) => lines.extend(raw_lines("Sample", raw, measure, found.reduction)),
+        _ => lines.push(format!("Reduction as printed by the laboratory: {:.1} %.", found.reduction)),
+    }
+    let Some(standard) = found.standard else {
+        lines.push("No susceptible standard in this test: no limits, no rating.".to_owned());
+        return lines;
+    };
+    match &found.standard_record {
+        Some(record) => match (&record.raw, record.measure) {
+            (Some(raw), Some(measure)) if evidence_of(record).is_some() => {
+                lines.extend(raw_lines(&format!("Standard {}", record.name), raw, measure, standard));
+            }
+            _ => lines.push(format!("Standard {} in the same test: {standard:.1} %.", record.name)),
+        },
+        None => lines.push(format!("Susceptible standard of the same test: {standard:.1} %.")),
+    }
+    let (Some([s, r_question, rr]), Some(rating)) = (found.limits, found.by_limits) else { return lines };
+    lines.push(format!(
+        "Limits: 0.90, 0.80 and 0.40 of {standard:.1} % = {s:.1}, {r_question:.1} and {rr:.1} %. A value on a limit takes the more susceptible class."
+    ));
+    lines.push(format!("{:.1} % {}: {}.", found.reduction, between(rating, s, r_question, rr), rating.label()));
+    if let Some(sure) = found.sureness {
+        if let Some([low, high]) = sure.interval {
+            lines.push(format!("95 % interval: {low:.1} to {high:.1} % ({}).", sure.method));
+        }
+        if let Some(shares) = sure.class_shares {
+            let words: Vec<String> = Rating::ALL
+                .iter()
+                .zip(shares)
+                .map(|(rating, share)| format!("{} {:.0} %", rating.label(), 100.0 * share))
+                .collect();
+            let with = if sure.standard_unsure { ", with the standard's own error" } else { "" };
+            lines.push(format!("Chance of each class given that{with}: {}.", words.join(", ")));
+        }
+    }
+    if let Some(chance) = found.difference {
+        lines.push(format!("Difference from the standard, pots against pots (Dunnett, one-sided): P = {chance:.4}."));
+    }
+    lines
+}
+
+fn between(rating: Rating, s: f64, r_question: f64, rr: f64) -> String {
+    match rating {
+        Rating::S => format!("is at least {s:.1} %"),
+        Rating::RQuestion => format!("lies between {r_question:.1} and {s:.1} %"),
+        Rating::RR => format!("lies between {rr:.1} and {r_question:.1} %"),
+        Rating::RRR => format!("lies below {rr:.1} %"),
+    }
+}
+
+fn raw_lines(who: &str, raw: &Raw, measure: Measure, reduction: f64) -> Vec<String> {
+    let mut lines = Vec::new();
+    let list = |pots: &[crate::model::Replicate]| {
+        let each: Vec<String> = pots
+            .iter()
+            .map(|pot| pot.of.map_or_else(|| format!("{}", pot.value), |of| format!("{}/{of}", pot.value)))
+            .collect();
+        each.join(", ")
+    };
+    if measure == Measure::FreshWeight {
+        let (Some(treated), Some(untreated)) = (Mean::of(&raw.treated), Mean::of(&raw.untreated)) else { return lines };
+        lines.push(format!("{who}, treated pots in g: {}; mean {:.2}.", list(&raw.treated), treated.mean));
+        lines.push(format!("{who}, untreated pots in g: {}; mean {:.2}.", list(&raw.untreated), untreated.mean));
+        lines.push(format!("Reduction = 100 x (1 - {:.2} / {:.2}) = {reduction:.1} %.", treated.mean, untreated.mean));
+        return lines;
+    }
+    let what = if measure == Measure::Shoots { "with a shoot" } else { "alive" };
+    let one = |pots: &[crate::model::Replicate]| Share::of(pots);
+    let Some(treated) = one(&raw.treated) else { return lines };
+    lines.push(share_line(&format!("{who}, treated"), what, &list(&raw.treated), &treated));
+    if let Some(untreated) = one(&raw.untreated) {
+        lines.push(share_line(&format!("{who}, untreated"), what, &list(&raw.untreated), &untreated));
+        lines.push(format!("Reduction = 100 x (1 - {:.3} / {:.3}) = {reduction:.1} %.", treated.share(), untreated.share()));
+    } else {
+        lines.push(format!("Reduction = 100 x (1 - {:.3}) = {reduction:.1} %; no untreated plants.", treated.share()));
+    }
+    lines
+}
+
+fn share_line(who: &str, what: &str, list: &str, share: &Share) -> String {
+    let spread = if share.overdispersion > 1.0 {
+        format!(
+            "; pots differ {:.1} times more than chance allows, so they count as {:.0}",
+            share.overdispersion,
+            share.effective()
+        )
+    } else {
+        String::new()
+    };
+    format!("{who}, {what}: {list}; together {} of {} = {:.3}{spread}.", share.count, share.of, share.share())
+}
