@@ -1,8 +1,9 @@
 //! What is known of every field up to a harvest year.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
-use crate::model::{FieldId, Rating, Records, ResultId, SampleId, TestResult};
+use crate::model::{AssayId, FieldId, Rating, Records, ResultId, SampleId, TestResult};
 use crate::rating::RatingOf;
 use crate::rating::assess::{rating_of, standard_of};
 
@@ -68,9 +69,11 @@ pub fn tested_actives(records: &Records) -> BTreeMap<String, String> {
 /// one that [`speaks`] for it. A field that was split or merged from others
 /// takes over what was found in them, because the seedbank stayed in the land.
 pub fn field_ratings(records: &Records, year: i32) -> BTreeMap<FieldId, FieldRatings> {
+    let speaking = speaking(records);
     let mut results: BTreeMap<FieldId, Vec<(i32, &TestResult)>> = BTreeMap::new();
     for result in records.results.values() {
-        if let Some(sample) = records.samples.get(&result.sample).filter(|sample| sample.year <= year) {
+        let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year);
+        if let Some(sample) = sample.filter(|_| speaking.contains(&result.id)) {
             results.entry(sample.field).or_default().push((sample.year, result));
         }
     }
@@ -86,7 +89,7 @@ fn of_field(
     let mut known = FieldRatings::default();
     for land in with_origins(records, field) {
         for (sampled, result) in results.get(&land).into_iter().flatten() {
-            let Some(rating) = rating_of(records, result).filter(|_| speaks(records, result)) else { continue };
+            let Some(rating) = rating_of(records, result) else { continue };
             known.last_test_year = known.last_test_year.max(Some(*sampled));
             let found = GroupRating {
                 rating,
@@ -132,15 +135,28 @@ fn keep(held: &mut BTreeMap<String, GroupRating>, key: &str, found: &GroupRating
 /// lowest counts at which the standard was controlled as expected, or else that with the best controlled standard: a dose
 /// too low for the standard makes every sample look resistant.
 pub fn speaks(records: &Records, result: &TestResult) -> bool {
-    let doses = records.results.values().filter(|other| {
-        other.sample == result.sample
-            && other.assay == result.assay
-            && other.active == result.active
-            && other.measure == result.measure
-    });
-    let doses: Vec<&std::sync::Arc<TestResult>> = doses.collect();
-    if doses.len() < 2 {
-        return true;
+    let same = |other: &&Arc<TestResult>| test_of(other) == test_of(result);
+    let doses: Vec<&Arc<TestResult>> = records.results.values().filter(same).collect();
+    spokesman(records, &doses).is_none_or(|best| best == result.id)
+}
+
+/// All results that [`speaks`] for their fields, found in one go.
+pub(super) fn speaking(records: &Records) -> BTreeSet<ResultId> {
+    let mut tests: BTreeMap<_, Vec<&Arc<TestResult>>> = BTreeMap::new();
+    for result in records.results.values() {
+        tests.entry(test_of(result)).or_default().push(result);
+    }
+    tests.values().filter_map(|doses| spokesman(records, doses)).collect()
+}
+
+/// What the doses of one active in one test of one sample have in common.
+fn test_of(result: &TestResult) -> (SampleId, AssayId, &str, Option<&'static str>) {
+    (result.sample, result.assay, &result.active, result.measure.map(crate::model::Measure::label))
+}
+
+fn spokesman(records: &Records, doses: &[&Arc<TestResult>]) -> Option<ResultId> {
+    if let [one] = doses {
+        return Some(one.id);
     }
     let [low, high] = records.settings.results.expected_standard;
     let dose = |result: &TestResult| result.dose.as_deref().and_then(super::dose::amount).unwrap_or(f64::INFINITY);
@@ -149,7 +165,7 @@ pub fn speaks(records: &Records, result: &TestResult) -> bool {
     let best = expected
         .min_by(|a, b| dose(a).total_cmp(&dose(b)).then(a.id.cmp(&b.id)))
         .or_else(|| doses.iter().max_by(|a, b| standard(a).total_cmp(&standard(b)).then(b.id.cmp(&a.id))));
-    best.is_some_and(|best| best.id == result.id)
+    best.map(|best| best.id)
 }
 
 /// The field and, one after the other, those it came from.

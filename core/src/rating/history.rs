@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::{FieldId, Rating, Records};
-use crate::rating::fields::{speaks, with_origins};
+use crate::rating::fields::{speaking, with_origins};
 use crate::rating::rating_of;
 
 /// Which results a rating is taken from.
@@ -61,11 +61,12 @@ pub struct History {
 impl History {
     /// The tests up to harvest `year`; a field that came from others takes over theirs, as in [`super::field_ratings`].
     pub fn of(records: &Records, year: i32) -> Self {
+        let speaking = speaking(records);
         let mut sampled: BTreeMap<FieldId, Vec<(i32, &str, &str, Rating)>> = BTreeMap::new();
         for result in records.results.values() {
             let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year);
-            let rating = || rating_of(records, result).filter(|_| speaks(records, result));
-            if let (Some(sample), Some(rating)) = (sample, sample.and_then(|_| rating())) {
+            let sample = sample.filter(|_| speaking.contains(&result.id));
+            if let (Some(sample), Some(rating)) = (sample, sample.and_then(|_| rating_of(records, result))) {
                 sampled.entry(sample.field).or_default().push((sample.year, &result.group, &result.active, rating));
             }
         }
