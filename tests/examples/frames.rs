@@ -14,8 +14,8 @@ use awn::gui::app::App;
 use awn::gui::request::Request;
 use awn::gui::view_state::Colouring;
 use awn_core::model::{
-    Assay, AssayId, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, ResultId, Sample, SampleId, ScoutPoint,
-    Survey, SurveyId, SurveyKind, TestResult,
+    Assay, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, Sample, SampleId, ScoutPoint, Survey, SurveyId,
+    SurveyKind, TestResult,
 };
 use awn_core::project::{Edit, Project};
 use awn_tests::window::window;
@@ -157,7 +157,7 @@ fn write(path: &Path) {
     let mut edit = Edit::new(&records, "Make a large project");
     let farms: Vec<Farm> =
         (0..100).map(|number| Farm { id: FarmId::new(), business: String::new(), name: format!("Farm {number}") }).collect();
-    let assay = Assay { id: AssayId::new(), kind: AssayKind::Pot, year: 2024, source: String::new() };
+    let assay = Assay::of(AssayKind::Pot, 2024, "");
     let mut points = Vec::new();
     for row in 0..SIDE {
         for column in 0..SIDE {
@@ -182,19 +182,14 @@ fn write(path: &Path) {
                         plan: None,
                         note: String::new(),
                     };
-                    edit.put(Record::Result(TestResult {
-                        id: ResultId::new(),
-                        sample: sample.id,
-                        assay: assay.id,
-                        active: "clethodim".into(),
-                        group: "1".into(),
-                        reduction: ((number * 31 + year as usize) % 100) as f64,
-                        standard: 95.0,
-                        se: None,
-                        n: None,
-                        dose: None,
-                        lab_rating: None,
-                    }));
+                    edit.put(Record::Result(TestResult::printed(
+                        sample.id,
+                        assay.id,
+                        "clethodim",
+                        "1",
+                        ((number * 31 + year as usize) % 100) as f64,
+                        Some(95.0),
+                    )));
                     edit.put(Record::Sample(sample));
                 }
             }

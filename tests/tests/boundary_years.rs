@@ -4,7 +4,7 @@
 mod support;
 
 use awn_core::exchange::{self, BoundaryOptions};
-use awn_core::model::{Assay, AssayId, AssayKind, Field, Record, Records, ResultId, Sample, SampleId, TestResult};
+use awn_core::model::{Assay, AssayId, AssayKind, Field, Record, Records, Sample, SampleId, TestResult};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
 use awn_core::project::{Edit, Project};
@@ -67,7 +67,7 @@ fn old_farm(folder: &Folder) -> Project {
     project.apply(gates.command).unwrap();
     let records = project.records().clone();
     let mut edit = Edit::new(&records, "Results");
-    let assay = Assay { id: AssayId::new(), kind: AssayKind::Pot, year: 2025, source: "bench".into() };
+    let assay = Assay::of(AssayKind::Pot, 2025, "bench");
     edit.put(Record::Assay(assay.clone()));
     for field in records.fields.values() {
         let sample = Sample {
@@ -88,11 +88,7 @@ fn old_farm(folder: &Folder) -> Project {
 }
 
 fn resistant() -> TestResult {
-    serde_json::from_value(json!({
-        "id": ResultId::new(), "sample": SampleId::new(), "assay": AssayId::new(), "active": "mesosulfuron", "group": "2",
-        "reduction": 10.0, "standard": 95.0, "se": null, "n": null, "dose": null, "lab_rating": null
-    }))
-    .unwrap()
+    TestResult::printed(SampleId::new(), AssayId::new(), "mesosulfuron", "2", 10.0, Some(95.0))
 }
 
 #[test]

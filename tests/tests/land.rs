@@ -62,9 +62,9 @@ fn parts_are_those_of_shapely() {
         let theirs: Vec<f64> = theirs.into_iter().filter(|area| *area >= 50.0).collect();
         assert_eq!(ours.len(), theirs.len(), "field {number}: {ours:?} for {theirs:?}");
         for (our, their) in ours.iter().zip(&theirs) {
-            // The overlay library counts on a grid of about 2^-30 of the extent: a hundredth of a millimetre here, along a
-            // cut of some hundred metres.
-            assert!((our - their).abs() < 0.02, "field {number}: {ours:?} for {theirs:?}");
+            // The overlay library counts on a grid of about 2^-30 of the extent, with the ends of the cut far outside: a tenth of a
+            // millimetre on the ground, along a cut of up to a kilometre.
+            assert!((our - their).abs() < 0.1, "field {number}: {ours:?} for {theirs:?}");
         }
     }
 }

@@ -247,8 +247,11 @@ fn a_gate_is_added_moved_and_removed() {
     let before = gates(&window);
     act(&mut window, Action::AddGate);
     let boundary = window.state().records().unwrap().fields[&field].boundary.clone();
-    let corner = boundary.0[0].exterior().0[0];
-    let at = pos(&window, corner);
+    // A corner with room round it on the map.
+    let map = window.get_by_label_contains("Map of").rect().shrink(120.0);
+    let ring = boundary.0[0].exterior().0.clone();
+    let index = (1..ring.len() - 1).find(|index| map.contains(pos(&window, ring[*index]))).expect("a corner in the middle");
+    let at = pos(&window, ring[index]);
     press(&mut window, at + vec2(3.0, 3.0), at + vec2(3.0, 3.0));
     assert_eq!(gates(&window).len(), before.len() + 1);
     assert_eq!(undo_name(&window), format!("Add gate to {name}"));
@@ -258,7 +261,7 @@ fn a_gate_is_added_moved_and_removed() {
     let away = geo::Euclidean.distance(&geo::Point(plane.metres(added)), &plane.to_metres(&edge));
     assert!(away < 0.01, "a gate lies on the boundary, not {away} m off");
     let from = pos(&window, added);
-    let to = pos(&window, boundary.0[0].exterior().0[1]);
+    let to = pos(&window, ring[index + 1]);
     press(&mut window, from, from + (to - from) * 0.5);
     assert_eq!(undo_name(&window), format!("Move gate of {name}"));
     let moved = *gates(&window).iter().find(|gate| !before.contains(gate)).unwrap();
@@ -301,10 +304,10 @@ fn a_new_field_is_drawn_and_one_is_split_and_merged_again() {
     let row = window.state().state().caches.facts.row(field).unwrap().clone();
     let samples = window.state().records().unwrap().samples.len();
     act(&mut window, Action::SplitField);
-    let (low, high) = (row.bounds.min(), row.bounds.max());
-    for y in [low.y, high.y] {
-        let at = pos(&window, Coord { x: row.label.x, y });
-        press(&mut window, at, at);
+    // A line drawn short is lengthened until it cuts.
+    let middle = pos(&window, row.label);
+    for end in [middle - vec2(4.0, 40.0), middle + vec2(4.0, 40.0)] {
+        press(&mut window, end, end);
     }
     window.key_press(Key::Enter);
     window.run();
@@ -332,11 +335,12 @@ fn a_new_field_is_drawn_and_one_is_split_and_merged_again() {
     let fields = window.state().records().unwrap().fields.len();
     act(&mut window, Action::DrawField);
     let map = window.get_by_label_contains("Map of").rect();
-    for corner in [vec2(-60.0, -200.0), vec2(60.0, -200.0), vec2(60.0, -120.0), vec2(-60.0, -120.0)] {
+    // Below the legend.
+    for corner in [vec2(-60.0, 60.0), vec2(60.0, 60.0), vec2(60.0, 140.0), vec2(-60.0, 140.0)] {
         press(&mut window, map.center() + corner, map.center() + corner);
     }
     // A click on the first corner closes the shape.
-    press(&mut window, map.center() + vec2(-60.0, -200.0), map.center() + vec2(-60.0, -200.0));
+    press(&mut window, map.center() + vec2(-60.0, 60.0), map.center() + vec2(-60.0, 60.0));
     assert_eq!(window.state().records().unwrap().fields.len(), fields + 1);
     assert!(undo_name(&window).starts_with("Draw New field"));
 }

@@ -263,7 +263,7 @@ impl Action {
             OpenProject => ctrl(Key::O),
             ImportBoundaries => ctrl(Key::I),
             ProposeStops => ctrl(Key::P),
-            PinStop => ctrl(Key::L),
+            PinStop => ctrl_shift(Key::P),
             RemoveStop => key(Key::Delete),
             ComparePlans => ctrl(Key::K),
             HowManyStops => ctrl(Key::H),

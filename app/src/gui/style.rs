@@ -83,7 +83,7 @@ pub const ROW: f32 = 24.0;
 /// Height of the bar on top.
 pub const TOP_BAR: f32 = 48.0;
 /// Width of the field list when the window opens.
-pub const LIST_WIDTH: f32 = 396.0;
+pub const LIST_WIDTH: f32 = 372.0;
 /// Width of a lens panel when the window opens.
 pub const LENS_WIDTH: f32 = 340.0;
 /// Width of a lens panel that holds a wide table.

@@ -1,6 +1,6 @@
 //! A year's boundaries beside those that held before: same, moved edge, renamed, split, merged, new, gone.
 //!
-//! Two shapes are of one land if the smaller of them lies at least half in the other. What hangs together by that is one
+//! Two shapes are of one land if the smaller of them lies at least nearly half in the other. What hangs together by that is one
 //! change; how many old and new shapes hang together says which.
 
 use geo::{Area as _, BooleanOps as _, BoundingRect as _, MultiPolygon};
@@ -10,8 +10,9 @@ use rstar::{AABB, RTree};
 use crate::crs::LocalPlane;
 use crate::geometry;
 
-/// Share of the smaller shape that must lie in the other for both to be of one land.
-const ONE_LAND: f64 = 0.5;
+/// Share of the smaller shape that must lie in the other for both to be of one land. Below a half, so that a strip laid across two
+/// equal fields is of both, whatever the rounding (our choice, no source).
+const ONE_LAND: f64 = 0.45;
 /// Two shapes that have this share of their union in common have the same edge; surveys of one edge differ by as much.
 const SAME_EDGE: f64 = 0.995;
 

@@ -17,7 +17,7 @@ use crate::stops::{Cell, PlanError, Spot, sort};
 
 /// Starts that are worth the swaps: the best of them before.
 const SWAPPED_STARTS: usize = 4;
-/// So often a plan that is not yet balanced is shaken and swapped again.
+/// So often a plan that is not yet balanced is shaken and swapped again, and once for each stop where there are more.
 const KICKS: usize = 16;
 /// A plan that scores below this, balance and a little for spread, is balanced well enough.
 const BALANCED: f64 = 0.008;
@@ -115,11 +115,12 @@ fn shaken(
     random.set_stream(u64::MAX);
     let in_patches: Vec<Spot> = places.iter().filter(|place| place.patch.is_some()).copied().collect();
     let around = if in_patches.is_empty() { places } else { &in_patches };
-    for kick in 0..KICKS {
+    let kicks = KICKS.max(stops.len());
+    for kick in 0..kicks {
         if reached < BALANCED || stops.len() < 2 {
             break;
         }
-        progress.check(kick, KICKS)?;
+        progress.check(kick, kicks)?;
         // Which stop is moved must not hang on the order in which they came to lie where they are.
         sort(&mut stops);
         let mut kicked = stops.clone();

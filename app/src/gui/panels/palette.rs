@@ -35,7 +35,10 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
             let edit =
                 TextEdit::singleline(&mut next.text).hint_text("What do you want to do?").desired_width(f32::INFINITY);
             let response = ui.add(edit);
-            response.widget_info(|| egui::WidgetInfo::text_edit(true, &held.text, &held.text, "Find an action"));
+            response.widget_info(|| {
+                let info = egui::WidgetInfo::text_edit(true, &held.text, &next.text, "");
+                egui::WidgetInfo { label: Some("Find an action".into()), ..info }
+            });
             response.request_focus();
             if list.is_empty() {
                 note(ui, "Nothing of that name can be done now.");
@@ -83,10 +86,8 @@ fn row(ui: &mut Ui, line: &Found, marked: bool) -> egui::Response {
         Found::Field(_, name) => (format!("Go to {name}"), String::new(), "Choose this field and zoom to it."),
     };
     let tokens = style::of(ui);
-    let keys = small(ui, keys);
-    let button = egui::Button::new(RichText::new(name).color(tokens.ink))
-        .right_text(keys)
-        .frame_when_inactive(marked)
-        .min_size(vec2(ui.available_width(), style::ROW));
+    let button = egui::Button::new(RichText::new(name).color(tokens.ink));
+    let button = if keys.is_empty() { button } else { button.right_text(small(ui, keys)) };
+    let button = button.frame_when_inactive(marked).min_size(vec2(ui.available_width(), style::ROW));
     ui.add(button).on_hover_text(tip)
 }

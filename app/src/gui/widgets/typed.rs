@@ -17,7 +17,10 @@ pub fn typed(
     let edit = if lines > 1 { TextEdit::multiline(&mut text).desired_rows(lines) } else { TextEdit::singleline(&mut text) };
     let edit = edit.hint_text(hint).desired_width(ui.available_width()).id(id.with("edit"));
     let response = ui.add(edit);
-    response.widget_info(|| WidgetInfo::text_edit(true, held, &text, name));
+    response.widget_info(|| {
+        let info = WidgetInfo::text_edit(true, held, &text, hint);
+        WidgetInfo { label: Some(name.to_owned()), ..info }
+    });
     let escaped = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Escape));
     let keep = response.has_focus().then(|| text.clone());
     ui.data_mut(|data| data.insert_temp(id, keep));
