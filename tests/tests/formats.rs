@@ -10,7 +10,7 @@ use awn_core::formats::{self, Shapes, Table};
 use awn_core::geometry::geodesic_area_m2;
 use awn_core::problem::Problems;
 use awn_tests::reference;
-use geo::{Area as _, Coord, Geometry, MultiPolygon};
+use geo::{Coord, Geometry, MultiPolygon};
 use rand::{RngExt as _, SeedableRng as _};
 use serde_json::json;
 use support::{Folder, boundaries};
@@ -23,7 +23,7 @@ fn read(file: &Path, layer: Option<&str>) -> (Option<Table>, Problems) {
 
 /// Area in the plane of the file's own numbers.
 fn area(table: &Table) -> f64 {
-    table.rows.iter().filter_map(|row| row.geometry.as_ref()).map(|shape| shape.unsigned_area()).sum()
+    table.rows.iter().filter_map(|row| row.geometry.as_ref()).map(geo::Area::unsigned_area).sum()
 }
 
 fn texts(table: &Table, column: &str) -> Vec<String> {
@@ -252,7 +252,7 @@ fn task_data() {
     project.apply(gates.command).unwrap();
     let no_go = awn_core::exchange::no_go(&records, &file, None, &mut problems, &quiet).unwrap();
     project.apply(no_go.command).unwrap();
-    let lines = awn_core::exchange::tramlines(&records, &file, &Default::default(), &mut problems, &quiet).unwrap();
+    let lines = awn_core::exchange::tramlines(&records, &file, &awn_core::exchange::TramlineOptions::default(), &mut problems, &quiet).unwrap();
     project.apply(lines.command).unwrap();
     let records = project.records();
     assert_eq!(records.gates.values().next().unwrap().name, "road gate");
@@ -327,7 +327,7 @@ fn damaged_files_of_every_format() {
     }
     let other = Folder::new();
     for (name, bytes) in &good {
-        let rounds = if name.ends_with("gpkg") || name.ends_with("z") || name.ends_with("zip") { 40 } else { 150 };
+        let rounds = if name.ends_with("gpkg") || name.ends_with('z') || name.ends_with("zip") { 40 } else { 150 };
         for round in 0..rounds {
             let mut bytes = bytes.clone();
             // Counts and lengths stand near the beginning.

@@ -330,7 +330,8 @@ impl Action {
             LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
             ZoomToSelection | ZoomToFarm => !ctx.view.selected.is_empty(),
             SelectNone => {
-                !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.aim != crate::gui::aim::Aim::Look
+                let idle = ctx.view.tool == Tool::Choose && ctx.view.aim == crate::gui::aim::Aim::Look;
+                !ctx.view.selected.is_empty() || !idle || ctx.view.palette.is_some()
             }
             ZoomToAll | SelectDue | ChooseRectangle | ChooseOutline => !ctx.facts.rows.is_empty(),
             _ => true,

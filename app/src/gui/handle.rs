@@ -142,6 +142,7 @@ impl App {
                 let rows = &self.state.caches.facts.rows;
                 self.state.view.selected = rows.iter().filter(|row| row.due).map(|row| row.id).collect();
             }
+            Action::SelectNone if self.state.view.palette.is_some() => self.state.view.palette = None,
             Action::SelectNone => {
                 // What is in hand is put away first.
                 if self.state.view.tool == Tool::Choose && self.state.view.aim == Aim::Look {

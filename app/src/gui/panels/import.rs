@@ -86,7 +86,7 @@ fn looked_at(ui: &mut Ui, preview: &Preview, edited: &mut ImportForm) {
         note(ui, line);
     }
     if preview.problems > 0 {
-        note(ui, &format!("{} in the list of problems.", count(preview.problems, "line")));
+        note(ui, format!("{} in the list of problems.", count(preview.problems, "line")));
     }
     if !preview.refused {
         note(ui, "On the map: the dashed shapes.");

@@ -43,7 +43,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
         painter.rect_stroke(band, 0.0, Stroke::new(1.0, tokens.accent), egui::StrokeKind::Inside);
         let here: Vec<FieldId> = taken.iter().filter(|(day, _)| (from..to).contains(day)).map(|(_, field)| *field).collect();
         if response.clicked() && !here.is_empty() {
-            ctx.ask(Request::SelectMany { fields: here.iter().copied().collect(), add: false });
+            ctx.ask(Request::SelectMany { fields: here.clone(), add: false });
         }
         response.on_hover_text(told(ctx, &known, from, to, &here));
     }
