@@ -252,7 +252,14 @@ fn task_data() {
     project.apply(gates.command).unwrap();
     let no_go = awn_core::exchange::no_go(&records, &file, None, &mut problems, &quiet).unwrap();
     project.apply(no_go.command).unwrap();
-    let lines = awn_core::exchange::tramlines(&records, &file, &awn_core::exchange::TramlineOptions::default(), &mut problems, &quiet).unwrap();
+    let lines = awn_core::exchange::tramlines(
+        &records,
+        &file,
+        &awn_core::exchange::TramlineOptions::default(),
+        &mut problems,
+        &quiet,
+    )
+    .unwrap();
     project.apply(lines.command).unwrap();
     let records = project.records();
     assert_eq!(records.gates.values().next().unwrap().name, "road gate");

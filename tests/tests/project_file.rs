@@ -371,7 +371,13 @@ fn a_file_of_version_2_keeps_its_results() {
         .values()
         .map(|result| {
             let code = records.samples[&result.sample].code.as_str();
-            (code, result.active.as_str(), result.reduction, result.standard, result.lab_rating.map(awn_core::model::Rating::label))
+            (
+                code,
+                result.active.as_str(),
+                result.reduction,
+                result.standard,
+                result.lab_rating.map(awn_core::model::Rating::label),
+            )
         })
         .collect();
     seen.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));

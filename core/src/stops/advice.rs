@@ -30,6 +30,9 @@ pub(super) fn advice(patches: &[Patch], settings: &PlanSettings) -> String {
     };
     match (shares.len(), large.len()) {
         (0, _) => "One sample for the field: no patches stand out.".to_owned(),
+        (1, _) if patches.len() == 1 => {
+            "One sample for the field: it has one patch, and within a patch plants vary little.".to_owned()
+        }
         (1, _) => format!(
             "One sample for the field: its {} lie nearer than {gap:.0} m to each other, and within a patch plants vary little.",
             count(patches.len(), "patch").replace("patchs", "patches")

@@ -161,7 +161,10 @@ fn said(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow]) {
     if doubtful > 0 {
         said.push_str(&format!("; {doubtful} without a working standard"));
     }
-    let cautions = small(ui, format!("{said}. A rating is no recommendation: what to bear in mind"));
+    let cautions = small(
+        ui,
+        format!("{said}. A rating is no recommendation: the label and a qualified adviser decide (more on hover)."),
+    );
     ui.label(cautions).on_hover_text(rating::CAUTIONS.join("\n"));
 }
 

@@ -15,7 +15,11 @@ pub fn typed(
     let before: Option<String> = ui.data(|data| data.get_temp(id)).flatten();
     let mut text = before.unwrap_or_else(|| held.to_owned());
     let edit = if lines > 1 { TextEdit::multiline(&mut text).desired_rows(lines) } else { TextEdit::singleline(&mut text) };
-    let edit = edit.hint_text(hint).desired_width(ui.available_width()).id(id.with("edit"));
+    let edit = edit
+        .text_color(crate::gui::style::of(ui).ink)
+        .hint_text(hint)
+        .desired_width(ui.available_width())
+        .id(id.with("edit"));
     let response = ui.add(edit);
     response.widget_info(|| {
         let info = WidgetInfo::text_edit(true, held, &text, hint);
