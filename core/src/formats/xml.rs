@@ -12,6 +12,9 @@ use crate::problem::Problems;
 /// More elements than this are no file of a farm; each takes about a hundred bytes of memory.
 const MOST_NODES: u32 = 50_000_000;
 
+/// Elements within elements deeper than this are no file of a farm; the parser goes down by calling itself and would run out of stack.
+const DEEPEST: usize = 256;
+
 /// The letters of a file: by the encoding that its first line names, otherwise as any text file.
 pub(super) fn text_of(bytes: &[u8]) -> String {
     let head = String::from_utf8_lossy(bytes.get(..bytes.len().min(200)).unwrap_or_default()).into_owned();
@@ -28,6 +31,11 @@ pub(super) fn text_of(bytes: &[u8]) -> String {
 
 /// The document of a text; none and an error if it is none.
 pub(super) fn document<'a>(place: &str, text: &'a str, problems: &mut Problems) -> Option<Document<'a>> {
+    if is_too_deep(text) {
+        let what = format!("elements lie within each other more than {DEEPEST} deep.");
+        problems.error(place, what, "The file is damaged: export it again.");
+        return None;
+    }
     let options = ParsingOptions { allow_dtd: false, nodes_limit: MOST_NODES };
     match Document::parse_with_options(text.trim_start_matches(['\u{feff}', ' ', '\r', '\n', '\t']), options) {
         Ok(document) => Some(document),
@@ -43,6 +51,46 @@ pub(super) fn document<'a>(place: &str, text: &'a str, problems: &mut Problems) 
             None
         }
     }
+}
+
+/// Whether elements lie deeper within each other than any file of a farm has them. Text that is no XML is left to the parser.
+fn is_too_deep(text: &str) -> bool {
+    let mut depth = 0_usize;
+    let mut rest = text;
+    while let Some(open) = rest.find('<') {
+        rest = rest.get(open + 1..).unwrap_or_default();
+        // What holds no elements is skipped to its end.
+        let skipped = [("!--", "-->"), ("![CDATA[", "]]>"), ("?", "?>"), ("!", ">")];
+        if let Some((_, end)) = skipped.iter().find(|(begin, _)| rest.starts_with(begin)) {
+            rest = rest.split_once(end).map_or("", |(_, after)| after);
+            continue;
+        }
+        let Some(close) = end_of_tag(rest) else { return false };
+        let tag = rest.get(..close).unwrap_or_default();
+        if tag.starts_with('/') {
+            depth = depth.saturating_sub(1);
+        } else if !tag.ends_with('/') {
+            depth += 1;
+        }
+        if depth > DEEPEST {
+            return true;
+        }
+        rest = rest.get(close + 1..).unwrap_or_default();
+    }
+    false
+}
+
+/// Where a tag ends: at the first ">" outside quotation marks.
+fn end_of_tag(tag: &str) -> Option<usize> {
+    let mut quote = None;
+    tag.bytes().position(|byte| {
+        match (quote, byte) {
+            (None, b'"' | b'\'') => quote = Some(byte),
+            (Some(held), _) if held == byte => quote = None,
+            _ => {}
+        }
+        quote.is_none() && byte == b'>'
+    })
 }
 
 /// The elements inside an element.
@@ -108,6 +156,11 @@ mod tests {
         assert!(document("a.kml", bomb, &mut problems).is_none() && problems.list[0].what.contains("DOCTYPE"));
         let deep = "<a>".repeat(200_000);
         assert!(document("a.kml", &deep, &mut problems).is_none());
+        assert!(problems.list[1].what.contains("256 deep"), "{}", problems.list[1].what);
+        // As deep as allowed, with all that looks like elements and is none.
+        let inner = "<!-- <a><a> --><![CDATA[<a><a>]]><b at='>' of=\"<\"/>".repeat(300);
+        let full = format!("{}{inner}{}", "<a>".repeat(DEEPEST), "</a>".repeat(DEEPEST));
+        assert!(!is_too_deep(&full) && is_too_deep(&format!("<a>{full}</a>")));
     }
 
     #[test]
