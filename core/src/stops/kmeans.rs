@@ -47,9 +47,9 @@ pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters
         random.set_stream(number as u64);
         // Greedy starts are better, plain ones more unlike each other: half of each.
         let draws = if number.is_multiple_of(2) { greedy_draws(k) } else { 1 };
-        from_start(cells, first_centres(cells, &[], k, draws, &mut random), 0)
+        moved_to_middles(cells, first_centres(cells, &[], k, draws, &mut random))
     };
-    let found: Vec<Clusters> = (0..runs.max(1)).into_par_iter().map(run).collect();
+    let found = exchanged(cells, (0..runs.max(1)).into_par_iter().map(run).collect());
     let nothing = || Clusters { centres: Vec::new(), inertia: 0.0 };
     let mut best = least(found.into_iter().map(|run| (run.inertia, run))).map_or_else(nothing, |(_, run)| run);
     // A start may have left one centre too many in one place and one too few in another; Lloyd's rounds never carry it over.
@@ -66,7 +66,7 @@ fn better_of(found: Vec<Clusters>, than: &Clusters) -> Option<Clusters> {
 }
 
 /// So many clusters that hold most inertia, and so many centres that are missed least, are tried with each other.
-const TRIED: (usize, usize) = (3, 2);
+const TRIED: (usize, usize) = (2, 1);
 
 /// Better clusters, after a centre that is missed little was put into a cluster that holds much inertia; none if none is better.
 fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {
@@ -93,11 +93,10 @@ fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {
     let moved = |(from, to): (usize, usize)| {
         let mut centres = centres.clone();
         centres[from] = farthest[to].1;
-        from_start(cells, centres, 0)
+        moved_to_middles(cells, centres)
     };
     let pairs: Vec<_> = pairs.filter(|(from, to)| from != to).collect();
-    let found: Vec<Clusters> = pairs.into_par_iter().map(moved).collect();
-    better_of(found, clusters)
+    better_of(exchanged(cells, pairs.into_par_iter().map(moved).collect()), clusters)
 }
 
 /// One run of k-means with `k` centres; fewer if fewer cells have a weight.
@@ -124,6 +123,26 @@ fn from_start(cells: &[Cell], centres: Vec<Coord<f64>>, fixed: usize) -> Cluster
     run.lloyd();
     run.exchange();
     Clusters { inertia: inertia(cells, &run.centres), centres: run.centres }
+}
+
+/// A run from given centres by Lloyd's rounds alone.
+fn moved_to_middles(cells: &[Cell], centres: Vec<Coord<f64>>) -> Clusters {
+    if centres.is_empty() {
+        return Clusters { centres, inertia: 0.0 };
+    }
+    let mut run = Run::new(cells, centres, 0);
+    run.lloyd();
+    Clusters { inertia: inertia(cells, &run.centres), centres: run.centres }
+}
+
+/// So many of the best runs are worth exchanges, which take as long as all rounds before.
+const EXCHANGED: usize = 2;
+
+/// The best of some runs, ended by exchanges.
+fn exchanged(cells: &[Cell], mut found: Vec<Clusters>) -> Vec<Clusters> {
+    found.sort_by(|a, b| a.inertia.total_cmp(&b.inertia));
+    found.truncate(EXCHANGED);
+    found.into_par_iter().map(|run| from_start(cells, run.centres, 0)).collect()
 }
 
 /// What is known of one cell's centres.
