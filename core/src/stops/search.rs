@@ -19,8 +19,6 @@ use crate::stops::{Cell, PlanError, Spot, sort};
 const SWAPPED_STARTS: usize = 4;
 /// So often a plan that is not yet balanced is shaken and swapped again, and once for each stop where there are more.
 const KICKS: usize = 16;
-/// So many kicks that help nothing are enough: what cannot be balanced is not worth the time.
-const PATIENCE: usize = 8;
 /// A plan that scores below this, balance and a little for spread, is balanced well enough.
 const BALANCED: f64 = 0.008;
 
@@ -118,9 +116,10 @@ fn shaken(
     let in_patches: Vec<Spot> = places.iter().filter(|place| place.patch.is_some()).copied().collect();
     let around = if in_patches.is_empty() { places } else { &in_patches };
     let kicks = KICKS.max(stops.len());
+    // Half of them in vain are enough: what cannot be balanced is not worth the time.
     let mut in_vain = 0;
     for kick in 0..kicks {
-        if reached < BALANCED || stops.len() < 2 || in_vain == PATIENCE {
+        if reached < BALANCED || stops.len() < 2 || in_vain > kicks / 2 {
             break;
         }
         progress.check(kick, kicks)?;
