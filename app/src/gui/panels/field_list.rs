@@ -52,7 +52,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
     for (column, ..) in &columns {
         table = table.column(match column {
             Column::Name => Width::remainder().at_least(72.0).clip(true),
-            Column::Farm => Width::exact(68.0).clip(true),
+            Column::Farm => Width::exact(56.0).clip(true),
             Column::Area => Width::exact(40.0),
             Column::Rating | Column::Years => Width::exact(38.0),
             Column::Due => Width::exact(30.0),

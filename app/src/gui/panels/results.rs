@@ -176,6 +176,8 @@ fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow], wanted: &mut ResultsVi
         .sense(egui::Sense::click())
         .cell_layout(Layout::left_to_right(Align::Center))
         .auto_shrink(false)
+        // An opened result leaves little room: the table scrolls in what there is, it does not grow over the detail.
+        .min_scrolled_height(0.0)
         .column(Column::exact(38.0))
         .column(Column::remainder().at_least(64.0).clip(true))
         .column(Column::exact(112.0).clip(true))
