@@ -167,7 +167,7 @@ impl Facts {
     fn compare(&self, a: usize, b: usize, sort: Sort) -> std::cmp::Ordering {
         let (left, right) = (&self.rows[a], &self.rows[b]);
         let by = match sort.column {
-            Column::Name => left.name.to_lowercase().cmp(&right.name.to_lowercase()),
+            Column::Name => in_order(&left.name).cmp(&in_order(&right.name)),
             Column::Farm => left.farm.to_lowercase().cmp(&right.farm.to_lowercase()),
             Column::Area => left.area_m2.total_cmp(&right.area_m2),
             Column::Rating => left.worst.cmp(&right.worst),
@@ -178,6 +178,27 @@ impl Facts {
         let by = if sort.descending { by.reverse() } else { by };
         by.then(a.cmp(&b))
     }
+}
+
+/// A name as people sort names: letters whatever their case, and "Field 2" before "Field 10".
+fn in_order(name: &str) -> Vec<(String, u64)> {
+    // Pairs of a text and the number that follows it.
+    let mut pairs = vec![(String::new(), 0_u64)];
+    let mut after_digit = false;
+    for letter in name.to_lowercase().chars() {
+        let digit = letter.to_digit(10).map(u64::from);
+        if digit.is_none() && after_digit {
+            pairs.push((String::new(), 0));
+        }
+        if let Some((text, number)) = pairs.last_mut() {
+            match digit {
+                Some(digit) => *number = number.saturating_mul(10).saturating_add(digit),
+                None => text.push(letter),
+            }
+        }
+        after_digit = digit.is_some();
+    }
+    pairs
 }
 
 /// The newest harvest year in which the worst rating was found.
@@ -213,4 +234,16 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
         .collect();
     list.sort_by(|a, b| (b.year, &a.field_name, &a.group, &a.active).cmp(&(a.year, &b.field_name, &b.group, &b.active)));
     list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::in_order;
+
+    #[test]
+    fn numbers_in_names_count_as_numbers() {
+        let mut names = ["Field 10", "field 2", "Field 1", "Acre", "Field 2b", "Field", "12 Acres", "7 Acres"];
+        names.sort_by_key(|name| in_order(name));
+        assert_eq!(names, ["7 Acres", "12 Acres", "Acre", "Field", "Field 1", "field 2", "Field 2b", "Field 10"]);
+    }
 }

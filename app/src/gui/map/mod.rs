@@ -122,12 +122,20 @@ fn draw(ui: &Ui, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &
     let mut taken = covered.to_vec();
     let mut credit = None;
     let list = &ctx.view.layers;
+    let mut selected = false;
     for layer in list.order.iter().filter(|layer| list.shows(ctx.view.lens, **layer)) {
+        // The outline of what is chosen lies under stops and names, and over all else.
+        if matches!(layer, Layer::Plans | Layer::Labels) && !std::mem::replace(&mut selected, true) {
+            painter.set_opacity(1.0);
+            fields::draw_selection(&painter, screen, drawn, layers, ctx);
+        }
         painter.set_opacity(list.opacity(*layer));
         credit = credit.or(draw_layer(&painter, screen, drawn, layers, ctx, *layer, &mut taken));
     }
     painter.set_opacity(1.0);
-    fields::draw_selection(&painter, screen, drawn, layers, ctx);
+    if !selected {
+        fields::draw_selection(&painter, screen, drawn, layers, ctx);
+    }
     let pointer = ui.ctx().pointer_hover_pos().filter(|pos| screen.rect.contains(*pos));
     if let Some(found) = ctx.view.form.as_ref().and_then(|form| form.preview.as_deref()) {
         preview::draw(&painter, screen, found, tokens);
