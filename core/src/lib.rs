@@ -16,6 +16,7 @@
 //! | [`project`] | the project file, commands, history, undo |
 //! | [`land`] | edits of the land that keep its history: split, merge, gates, no-go areas, tramlines |
 //! | [`formats`], [`exchange`] | foreign files as neutral tables; tables to records and back |
+//! | [`typeset`] | templates and data to PDF pages |
 //! | [`report`] | maps and tables for people |
 
 pub mod crs;
@@ -32,5 +33,6 @@ pub mod rating;
 pub mod report;
 pub mod season;
 pub mod stops;
+pub mod typeset;
 pub mod units;
 pub mod walk;
