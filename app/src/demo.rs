@@ -14,7 +14,7 @@ use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
 
-use crate::cli::{Answer, maps, plans, rate};
+use crate::cli::{Answer, maps, plans, rate, season as due_list};
 use crate::commands;
 
 /// Name of the project file in the sample farm's folder.
@@ -130,7 +130,7 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     ] {
         keep(name, &exchange::export(records, year, what, format).map_err(|error| anyhow::anyhow!(error))?)?;
     }
-    let due_table = plans::due(&project, year, None)?;
+    let due_table = due_list::due(project.records(), year, season::Budget::default())?;
     keep("due.txt", due_table.text.as_bytes())?;
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
 

@@ -61,4 +61,10 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A field pinned or vetoed.
+    DueMarkId,
+    /// A look at how ripe seed is.
+    RipeCheckId,
+    /// The rounds of a harvest year.
+    RoundsId,
 }

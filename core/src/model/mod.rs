@@ -12,6 +12,8 @@ mod records;
 mod result;
 mod sample;
 mod scouting;
+mod season;
+mod season_settings;
 mod settings;
 mod treatment;
 
@@ -23,5 +25,7 @@ pub use records::{Record, Records, same_name};
 pub use result::{Assay, HRAC_TABLE, Measure, Raw, Replicate, Standard, StandardRole, TestResult};
 pub use sample::{AssayKind, Rating, Sample};
 pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
+pub use season::{DueMark, LeftOut, Mark, RipeCheck, RoundSettings, Rounds, Visit};
+pub use season_settings::{DueRule, DueRules, DueSign, SeasonSettings};
 pub use settings::{Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
 pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, mode_of_group, modes_of_action};

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::PlanSettings;
+use crate::model::{DueRules, PlanSettings, SeasonSettings};
 
 /// What a project's user has set; one record a project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,10 @@ pub struct Settings {
     pub plan: PlanSettings,
     /// How results are rated, and how laboratories' tables are laid out.
     pub results: ResultSettings,
+    /// What makes a field due a test, and how it is scored.
+    pub due: DueRules,
+    /// Which weeds, and whether seed is early or late.
+    pub season: SeasonSettings,
 }
 
 impl Default for Settings {
@@ -28,6 +32,8 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            due: DueRules::default(),
+            season: SeasonSettings::default(),
         }
     }
 }

@@ -9,6 +9,7 @@ mod error;
 mod laboratory;
 mod lock;
 mod schema;
+mod season;
 mod store;
 mod tables;
 mod upgrade;

@@ -66,6 +66,11 @@ pub(super) const TABLES: &[Table] = &[
     table!(crops None, "Crops by field and harvest year", field TEXT, year INTEGER, crop TEXT, drilled DATE),
     table!(sprays None, "Herbicide passes", field TEXT, year INTEGER, date DATE, active TEXT, hrac_group TEXT,
         dose_g_per_ha DOUBLE, effect TEXT),
+    table!(due_marks None, "Fields pinned or vetoed for a harvest year", field TEXT, year INTEGER, mark TEXT, reason TEXT),
+    table!(ripeness_checks None, "Looks at how much seed has shed, %", field TEXT, date DATE, species TEXT, shed_percent DOUBLE, who TEXT),
+    table!(rounds None, "Rounds of a harvest year", year INTEGER, settings TEXT, left_out TEXT),
+    table!(round_visits Some("POINT"), "Gates to go to on rounds; id is the rounds'", field TEXT, date DATE, car INTEGER,
+        number INTEGER, km DOUBLE, arrive_min DOUBLE, minutes DOUBLE),
     table!(awn_history None, "Edits, for undo and redo", position INTEGER, name TEXT, made TEXT, command TEXT),
 ];
 

@@ -11,7 +11,7 @@ use crate::model::{
     Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone,
     Spray, Stop, Survey, SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory};
+use crate::project::{ProjectError, laboratory, season};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -25,7 +25,7 @@ impl Row {
         Self { table, geometry: None, values }
     }
 
-    fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
+    pub fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
         Self { table, geometry: Some(geometry.into()), values }
     }
 }
@@ -46,6 +46,9 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Result(_) => &["results"],
         Record::Crop(_) => &["crops"],
         Record::Spray(_) => &["sprays"],
+        Record::DueMark(_) => &["due_marks"],
+        Record::RipeCheck(_) => &["ripeness_checks"],
+        Record::Rounds(_) => &["rounds", "round_visits"],
         Record::Settings(_) => &[],
     }
 }
@@ -136,6 +139,9 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 text(&spray.effect),
             ],
         )],
+        Record::DueMark(mark) => vec![season::mark(mark)],
+        Record::RipeCheck(check) => vec![season::check(check)],
+        Record::Rounds(rounds) => season::rounds(rounds),
         Record::Settings(_) => Vec::new(),
     }
 }
@@ -251,7 +257,7 @@ impl Cells<'_> {
         }
     }
 
-    fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
+    pub fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
         serde_json::from_str(&text).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
@@ -270,7 +276,7 @@ impl Cells<'_> {
             .ok_or_else(|| self.damaged("the geometry is empty"))
     }
 
-    fn point(&self) -> Result<Coord<f64>, ProjectError> {
+    pub fn point(&self) -> Result<Coord<f64>, ProjectError> {
         match self.geometry()? {
             Geometry::Point(point) => Ok(point.0),
             _ => Err(self.damaged("the geometry is no point")),
@@ -377,6 +383,9 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             dose_g_per_ha: cells.get("dose_g_per_ha")?,
             effect: cells.get("effect")?,
         }),
+        "due_marks" => Record::DueMark(season::read_mark(cells)?),
+        "ripeness_checks" => Record::RipeCheck(season::read_check(cells)?),
+        "rounds" => Record::Rounds(season::read_rounds(cells)?),
         other => return Err(cells.damaged(&format!("{other} is no table of records"))),
     })
 }
@@ -448,6 +457,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
             greatest_density: cells.get("greatest_density")?,
             group: cells.get("patch_group")?,
         }),
+        ("round_visits", Record::Rounds(rounds)) => rounds.visits.push(season::read_visit(cells)?),
         _ => return Err(cells.damaged("it belongs to a record of another kind")),
     }
     Ok(())

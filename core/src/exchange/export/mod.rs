@@ -7,11 +7,14 @@ mod gpx;
 mod kml;
 mod layer;
 mod results;
+mod rounds;
 mod shapefile;
 
 use std::sync::Arc;
 
 use crate::model::{Field, Plan, Records};
+
+pub use rounds::{DayFile, rounds_calendar, rounds_gpx};
 
 /// What to export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
