@@ -10,6 +10,7 @@ use jiff::civil::{Date, date};
 use crate::dice::Dice;
 use crate::fields::{Estate, Land, estate};
 use crate::names::{BUSINESS, FARMS, SPLIT, SPLIT_YEAR, WHOLE};
+use crate::season;
 use crate::shape::{self, at, left_of, norm, towards};
 use crate::weeds::{self, Weed};
 
@@ -53,6 +54,8 @@ pub fn extras(records: &Records) -> Command {
             YEARS.filter(|year| *year < SPLIT_YEAR).for_each(|year| cropping(&mut edit, whole, year, number, weed));
         }
     }
+    let placed = estate.lands.iter().zip(&weeds).filter_map(|(land, weed)| Some((find(records, land)?.id, land.name, weed)));
+    season::notes(&mut edit, records, placed);
     edit.done()
 }
 

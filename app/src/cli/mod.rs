@@ -17,7 +17,7 @@ pub mod plans;
 pub mod rate;
 mod rate_fields;
 mod ripe;
-mod rounds;
+pub mod rounds;
 pub mod season;
 pub mod tables;
 

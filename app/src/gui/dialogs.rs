@@ -27,6 +27,10 @@ pub enum Question {
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write the calendar of the rounds.
+    SaveCalendar,
+    /// A folder for the files of the rounds.
+    RoundsFolder,
 }
 
 /// Asks questions and gives answers later.
@@ -100,6 +104,10 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
+        Question::SaveCalendar => {
+            dialog.set_title("Export the calendar").set_file_name("rounds.ics").add_filter("Calendar", &["ics"]).save_file()
+        }
+        Question::RoundsFolder => dialog.set_title("Folder for the rounds").pick_folder(),
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }

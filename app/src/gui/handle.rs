@@ -19,6 +19,7 @@ use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
 use crate::gui::tool::{Grab, Tool};
+use crate::gui::season_view::SeasonView;
 use crate::gui::view_state::ViewState;
 use crate::gui::{recent, work};
 
@@ -31,7 +32,10 @@ impl App {
                 }
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
-            Request::SetYear(year) => self.state.view.year = year,
+            Request::SetYear(year) => {
+                self.state.view.year = year;
+                self.state.view.season = SeasonView::default();
+            }
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
             Request::SetRatingOf(of) => self.state.view.rating_of = of,
             Request::SetInterval(years) => self.set_interval(years),
@@ -89,6 +93,13 @@ impl App {
             Request::EditField(field) => self.edit_field(*field),
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
+            Request::SetSeason(season) => self.state.view.season = *season,
+            Request::MarkField { field, mark, reason } => self.mark_field(field, mark, &reason),
+            Request::SetDueRules(rules) => self.set_due_rules(*rules),
+            Request::SetSeasonSettings(settings) => self.set_season_settings(*settings),
+            Request::KeepCheck(check) => self.keep_check(&check),
+            Request::RemoveCheck(check) => self.remove_check(check),
+            Request::SetBase(at) => self.set_base(at),
             Request::Cancel(kind) => self.jobs.ask_to_stop(kind),
             Request::Open(path) => self.open_any(path),
             Request::CloseProblems => self.state.view.problems_open = false,
@@ -115,6 +126,8 @@ impl App {
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportCalendar => Question::SaveCalendar,
+            Action::ExportRounds => Question::RoundsFolder,
             other => return self.act_at_once(other, ctx),
         };
         self.dialogs.ask(question, ctx.clone());
@@ -128,6 +141,7 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::PlanRounds => self.plan_rounds(),
             Action::ShowPalette => self.state.view.palette = Some(Palette::default()),
             Action::ShowHistory => self.state.view.open.history = !self.state.view.open.history,
             Action::FindField => self.state.view.focus_find = true,
@@ -235,6 +249,8 @@ impl App {
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SaveCalendar => self.write_calendar(path),
+            Question::RoundsFolder => self.write_round_files(path),
         }
     }
 
@@ -287,6 +303,7 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Rounds,
         ] {
             self.jobs.cancel(kind);
         }

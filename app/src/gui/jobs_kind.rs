@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use awn_core::exchange::{Import, ImportError};
-use awn_core::model::{FieldId, Plan};
+use awn_core::model::{FieldId, Plan, Rounds};
 use awn_core::problem::Problems;
 use awn_core::project::{Command, Project};
 use geo::Coord;
@@ -30,6 +30,7 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Rounds,
 }
 
 /// A change by hand.
@@ -79,6 +80,7 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    Rounds(Result<Rounds, String>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

@@ -29,7 +29,8 @@ impl App {
             Outcome::Opened { project: Err(text), .. }
             | Outcome::Exported(Err(text))
             | Outcome::Changed(Err(text))
-            | Outcome::Compared(Err(text)) => self.say(text, true),
+            | Outcome::Compared(Err(text))
+            | Outcome::Rounds(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
@@ -51,6 +52,7 @@ impl App {
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Rounds(Ok(rounds)) => self.keep_rounds(&rounds),
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }

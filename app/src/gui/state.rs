@@ -13,6 +13,7 @@ use crate::gui::facts::Facts;
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Queue;
+use crate::gui::season_view::Week;
 use crate::gui::view_state::{Sort, ViewState};
 
 /// What was worked out from the records, and from which state of them.
@@ -47,7 +48,7 @@ pub struct Caches {
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
-    pub order_for: Option<(u64, String, bool, Sort)>,
+    pub order_for: Option<(u64, String, bool, Sort, Option<Week>)>,
 }
 
 /// The shared state.

@@ -15,6 +15,7 @@ use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
 use crate::gui::results_view::ResultsView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -219,6 +220,8 @@ pub struct ViewState {
     pub walk: WalkView,
     /// What the Scout lens shows.
     pub scout: Scouted,
+    /// What it shows of the season.
+    pub season: SeasonView,
     /// The list of actions, while it is open.
     pub palette: Option<Palette>,
     /// Which cards and lists are open.
@@ -256,6 +259,7 @@ impl ViewState {
             grab: None,
             walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
             scout: Scouted::Density,
+            season: SeasonView::default(),
             palette: None,
             open: Open::default(),
             problems_open: false,

@@ -1,5 +1,6 @@
 //! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
 
+mod due;
 mod field_list;
 mod field_page;
 mod fields;
@@ -9,6 +10,7 @@ mod notices;
 mod palette;
 mod problems;
 mod results;
+mod ripe;
 mod scout;
 mod season;
 mod start;

@@ -63,6 +63,8 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.separator();
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
+        menu_item(ui, ctx, Action::ExportCalendar, None);
+        menu_item(ui, ctx, Action::ExportRounds, None);
         ui.separator();
         let undo = ctx.undo.map(|name| format!("Undo {}", lower_first(name)));
         menu_item(ui, ctx, Action::Undo, undo.as_deref());

@@ -5,6 +5,7 @@ mod compare;
 mod figures;
 mod ground;
 mod plan;
+mod rounds;
 mod settings;
 
 use awn_core::units;
@@ -43,6 +44,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
                 chart::show(ui, ctx);
             }
         }
-        None => plan::many(ui, ctx),
+        None => {
+            plan::many(ui, ctx);
+            rounds::show(ui, ctx);
+        }
     }
 }
