@@ -202,14 +202,18 @@ fn the_score_is_the_sum_of_its_parts_and_rules_can_be_changed_and_reset() {
 #[test]
 fn a_budget_leaves_out_and_says_what_that_costs() {
     let mut land = Land::new(4, 0.0);
-    land.scouted(0, 2026, [9.0; 4]);
     land.scouted(1, 2026, [3.0; 4]);
+    land.scouted(0, 2026, [9.0; 4]);
     land.tested(2, 2019, 88.0);
     land.tested(3, 2021, 88.0);
     let list = due(&land.records, YEAR);
     let spent = spend(&land.records, &list, Budget { samples: None, money: Some(250.0), price: 100.0 }).unwrap();
     assert_eq!((spent.most, spent.samples, spent.cost), (Some(2), 2, Some(200.0)));
-    assert_eq!(spent.fields, [land.fields[0], land.fields[2]], "50 points, 8 of 10 harvests of 40 points, then 50 x the rest");
+    // Both never tested and infested; of equals the field with more of the weed comes first.
+    assert_eq!(spent.fields, [land.fields[0], land.fields[1]]);
+    let left = &spent.left;
+    assert_eq!((left.fields.as_slice(), left.never_tested, left.years), (&land.fields[2..], 0, 8 + 6));
+    assert_eq!(left.words, "Left out: 2 fields, 8.00 ha. They go on with knowledge 7.0 harvests old on average.");
 }
 
 #[test]
@@ -310,8 +314,10 @@ fn the_command_line_pins_budgets_and_changes_rules() {
     let last = fields.last().unwrap();
     let name = format!("{}/{}", last["farm"].as_str().unwrap(), last["field"].as_str().unwrap());
     let pinned = ask(&["--pin", &name, "--reason", "new tenant", "--budget", "1"]).json();
-    assert_eq!((pinned["fields"][0]["field"].clone(), pinned["fields"][0]["mark"].clone()), (last["field"].clone(), json!("pinned")));
-    assert!(pinned["fields"][0]["reasons"][0].as_str().unwrap().contains("new tenant"));
+    let own = pinned["fields"].as_array().unwrap().iter().find(|field| field["field_id"] == last["field_id"]).unwrap();
+    assert!(own["mark"] == "pinned" && own["due"] == true && own["rank"].as_u64() <= Some(2), "{own}");
+    assert!(own["reasons"][0].as_str().unwrap().contains("new tenant"));
+    assert!(pinned["budget"]["note"].as_str().unwrap().contains("1 pinned field"), "two pins, one sample");
     let released = ask(&["--release", &name]).json();
     assert_eq!(released["fields"], all["fields"]);
     let changed = ask(&["--rule", "never=0", "--rule", "age=90,0", "--rule", "failed=off"]).json();

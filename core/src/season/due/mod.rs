@@ -69,7 +69,8 @@ impl Due {
     }
 }
 
-/// Every field of the harvest year: pinned ones first, then those that are due, the most urgent first, then by farm and name.
+/// Every field of the harvest year: pinned ones first, then those that are due, the most urgent first; of equals the one with
+/// more of the weed, then by farm and name.
 pub fn due(records: &Records, year: i32) -> Vec<Due> {
     let known = field_ratings(records, year);
     let mut signs = Signs::of(records, &known, year);
@@ -86,7 +87,16 @@ pub fn due(records: &Records, year: i32) -> Vec<Due> {
             Due { samples, ..judge(records, field.id, ratings, seen, parts, mark) }
         })
         .collect();
-    list.sort_by(|a, b| (b.is_pinned(), b.due).cmp(&(a.is_pinned(), a.due)).then(b.score.total_cmp(&a.score)));
+    let plants = |due: &Due| {
+        let area = records.fields.get(&due.field).map_or(0.0, |field| field.area_m2());
+        due.seen.as_ref().and_then(|seen| seen.mean).unwrap_or(0.0) * area
+    };
+    list.sort_by(|a, b| {
+        (b.is_pinned(), b.due)
+            .cmp(&(a.is_pinned(), a.due))
+            .then(b.score.total_cmp(&a.score))
+            .then_with(|| plants(b).total_cmp(&plants(a)))
+    });
     list
 }
 
