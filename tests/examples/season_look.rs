@@ -76,6 +76,7 @@ fn scroll(window: &mut Harness<'_, App>, size: [f32; 2], by: f32) {
         delta: egui::vec2(0.0, by),
         modifiers: egui::Modifiers::NONE,
         phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Wheel,
     });
     window.run();
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
+use awn_core::model::{AssayKind, FieldId, Mark, Rating, Records, ResultId, StandardRole};
 use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
 use awn_core::season;
 use geo::{Coord, Rect};
@@ -35,6 +35,10 @@ pub struct Row {
     pub reasons: Vec<String>,
     /// How urgent, 0 to 100.
     pub score: f64,
+    /// Harvests after its last test at which it is due, given its signs.
+    pub due_after: i32,
+    /// Pinned or vetoed for this harvest.
+    pub mark: Option<Mark>,
     /// Place among the fields that are due, the most urgent first; 0: not due.
     pub rank: usize,
     /// Whether there is a plan for the year.
@@ -141,6 +145,8 @@ impl Facts {
                 due: is_due,
                 reasons: due.map(|due| due.reasons.clone()).unwrap_or_default(),
                 score: due.map_or(0.0, |due| due.score),
+                due_after: due.map_or(records.settings.retest_interval_years, |due| due.interval),
+                mark: due.and_then(|due| due.mark.as_ref()).map(|mark| mark.mark),
                 rank: if is_due { rank } else { 0 },
                 planned: planned.contains(&field.id),
                 label,
