@@ -4,7 +4,7 @@
 
 use awn_core::model::{Farm, FarmId, Field, FieldId, Record, Records, RipeCheck, RipeCheckId};
 use awn_core::problem::Problems;
-use awn_core::season::{Basis, Look, Prior, fit, look_over, prior, ripeness, seed_window};
+use awn_core::season::{Basis, Look, NINE_IN_TEN, Prior, fit, look_over, prior, ripeness, seed_window};
 use awn_tests::reference;
 use geo::MultiPolygon;
 use jiff::civil::{Date, date};
@@ -12,21 +12,25 @@ use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use serde_json::{Value, json};
 
+/// A normal deviate (Box and Muller 1958).
+fn normal(random: &mut ChaCha8Rng) -> f64 {
+    let radius = (-2.0 * (1.0 - random.random_range(0.0..1.0_f64)).ln()).sqrt();
+    radius * (std::f64::consts::TAU * random.random_range(0.0..1.0_f64)).cos()
+}
+
 /// Checks of a made-up year: fields shifted by a normal deviate, shares read to 5 points at 15 %.
 fn year(random: &mut ChaCha8Rng, fields: usize, looks: usize, between: f64) -> (Vec<Look>, Vec<f64>) {
-    let mut normal = || {
-        let radius = (-2.0 * (1.0 - random.random_range(0.0..1.0_f64)).ln()).sqrt();
-        radius * (std::f64::consts::TAU * random.random_range(0.0..1.0_f64)).cos()
-    };
-    let shift = 7.0 * normal();
-    let middles: Vec<f64> = (0..fields).map(|_| 16.0 + shift + between * normal()).collect();
-    let slope = 0.112 * (0.3 * normal()).exp();
+    let shift = 7.0 * normal(random);
+    let middles: Vec<f64> = (0..fields).map(|_| 16.0 + shift + between * normal(random)).collect();
+    let slope = 0.112 * (0.3 * normal(random)).exp();
     let mut list = Vec::new();
     for (field, middle) in middles.iter().enumerate() {
         for look in 0..looks {
-            let day = -10.0 + 6.0 * look as f64 + 2.0 * normal();
+            let day = -10.0 + 6.0 * look as f64 + 2.0 * normal(random);
             let share = 1.0 / (1.0 + (-slope * (day - middle)).exp());
-            let read = share + (0.02 * share * (1.0 - share)).sqrt() * normal();
+            // Fifty seeds looked at: a variance of 0.02 p (1 - p).
+            let shed = (0..50).filter(|_| random.random_range(0.0..1.0) < share).count();
+            let read = shed as f64 / 50.0;
             // People say 0 % and 5 %, not 3.7 %.
             list.push(Look { field, day, shed: ((20.0 * read).round() / 20.0).clamp(0.0, 1.0) });
         }
@@ -113,14 +117,14 @@ fn nine_intervals_in_ten_hold_the_day() {
         let fitted = fit(&seen, 8, &prior);
         for (field, truth) in truth.iter().enumerate() {
             let (day, error) = fitted.day(0.1, (field < 8).then_some(field));
-            held += usize::from((day - truth).abs() < 1.6449 * error);
+            held += usize::from((day - truth).abs() < NINE_IN_TEN * error);
             off += (day - truth).abs();
             all += 1;
         }
     }
     let share = held as f64 / all as f64;
     println!("{share:.3} of {all} intervals of 90 % hold the day; mean error {:.2} days", off / all as f64);
-    assert!((0.84..=0.96).contains(&share), "{share}");
+    assert!((0.87..=0.95).contains(&share), "{share}");
 }
 
 struct Farmland {

@@ -115,9 +115,8 @@ impl DueRules {
             DueSign::Doubtful => (10.0, 2),
             // Sooner where control failed: common practice, no source.
             DueSign::Failed => (25.0, 5),
-            DueSign::Repeated => (10.0, 1),
             DueSign::Rising => (15.0, 1),
-            DueSign::Neighbour => (10.0, 1),
+            DueSign::Repeated | DueSign::Neighbour => (10.0, 1),
         };
         DueRule { on: true, points, sooner }
     }

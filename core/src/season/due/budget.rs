@@ -88,7 +88,7 @@ pub fn spend(records: &Records, list: &[Due], budget: Budget) -> Result<Spent, S
             left.push(due);
         }
     }
-    spent.cost = (budget.price > 0.0).then(|| spent.samples as f64 * budget.price);
+    spent.cost = (budget.price > 0.0).then_some(spent.samples as f64 * budget.price);
     spent.left = cost_in_knowledge(records, list, &left);
     spent.note = (pins_left > 0)
         .then(|| format!("{} not paid for: raise the budget or let go of pins.", count(pins_left, "pinned field")));

@@ -23,20 +23,17 @@ fn part(settings: &Settings, sign: DueSign, amount: f64, reason: String) -> Opti
 /// The parts that follow from tests and the last scouting alone.
 pub(super) fn of_tests(settings: &Settings, ratings: &FieldRatings, seen: Option<&Seen>) -> Vec<Part> {
     let mut parts = Vec::new();
-    match (ratings.last_test_year, ratings.years_since_test) {
-        (Some(last), Some(age)) => {
-            let interval = f64::from(settings.retest_interval_years.max(1));
-            let reason = format!("The last test, of {last}, is {} old.", count(age.max(0) as usize, "harvest"));
-            parts.extend(part(settings, DueSign::Age, f64::from(age) / (2.0 * interval), reason));
-        }
-        _ => {
-            let (amount, reason) = match seen {
-                Some(seen) if seen.greatest > 0.0 => (1.0, "Never tested, and the weed was seen."),
-                Some(_) => (0.0, ""),
-                None => (0.6, "Never tested, and nobody has looked whether the weed is there."),
-            };
-            parts.extend(part(settings, DueSign::Never, amount, reason.to_owned()));
-        }
+    if let (Some(last), Some(age)) = (ratings.last_test_year, ratings.years_since_test) {
+        let interval = f64::from(settings.retest_interval_years.max(1));
+        let reason = format!("The last test, of {last}, is {} old.", count(age.max(0) as usize, "harvest"));
+        parts.extend(part(settings, DueSign::Age, f64::from(age) / (2.0 * interval), reason));
+    } else {
+        let (amount, reason) = match seen {
+            Some(seen) if seen.greatest > 0.0 => (1.0, "Never tested, and the weed was seen."),
+            Some(_) => (0.0, ""),
+            None => (0.6, "Never tested, and nobody has looked whether the weed is there."),
+        };
+        parts.extend(part(settings, DueSign::Never, amount, reason.to_owned()));
     }
     if ratings.worst == Some(Rating::RQuestion) && ratings.years_since_test.is_some_and(|age| age > 0) {
         let reason = "Worst rating then R?, an early sign: it may have gone either way since.".to_owned();

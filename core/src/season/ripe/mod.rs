@@ -17,7 +17,7 @@ use crate::problem::Problems;
 use crate::season::calendar::Days;
 use crate::units::count;
 
-pub use fit::{Fit, Look, Prior, fit};
+pub use fit::{Fit, Look, NINE_IN_TEN, Prior, fit};
 pub use species::{SeedWindow, Sown, seed_window, seed_windows};
 
 /// Shares shed between which seed is taken.
@@ -30,8 +30,6 @@ const SLOPE_LOG: f64 = 0.3;
 const BETWEEN: (f64, f64) = (3.0, 0.5);
 /// A share shed is guessed to 5 points at 15 %: 0.05² / (0.15 x 0.85); worth five checks (our choice, no source).
 const DISPERSION: (f64, f64) = (0.02, 5.0);
-/// Half the width of an interval of 90 %, in standard errors.
-const Z90: f64 = 1.644_853_6;
 /// A check further from the window than this is taken for a wrong date, days.
 const FAR_DAYS: i32 = 60;
 
@@ -103,6 +101,9 @@ pub fn sown(records: &Records, field: FieldId, year: i32) -> Sown {
     if spring { Sown::Spring } else { Sown::Autumn }
 }
 
+/// Fields that were looked at: number in the fit, and how often.
+type Looked = BTreeMap<FieldId, (usize, usize)>;
+
 /// When seed is ripe in every field of a harvest year.
 pub fn ripeness(records: &Records, year: i32) -> Ripeness {
     let checks = records.ripe_checks_in(year);
@@ -110,13 +111,13 @@ pub fn ripeness(records: &Records, year: i32) -> Ripeness {
     let fields = records.fields_in(year);
     let sown: BTreeMap<FieldId, Sown> = fields.iter().map(|field| (field.id, sown(records, field.id, year))).collect();
     let mut out = Ripeness::default();
-    let mut of_weed: BTreeMap<String, (Fit, BTreeMap<FieldId, (usize, usize)>)> = BTreeMap::new();
+    let mut of_weed: BTreeMap<String, (Fit, Looked)> = BTreeMap::new();
     let mut codes: Vec<String> = checks.iter().map(|check| check.species.to_uppercase()).collect();
     codes.sort();
     codes.dedup();
     for code in codes {
         let Some(row) = seed_window(&code, Sown::Autumn) else { continue };
-        let mut numbers: BTreeMap<FieldId, (usize, usize)> = BTreeMap::new();
+        let mut numbers = Looked::new();
         let mut looks = Vec::new();
         for check in checks.iter().filter(|check| same_name(&check.species, &code)) {
             let Some(own) = sown.get(&check.field) else { continue };
@@ -178,8 +179,8 @@ fn place(days: &mut RipeDays, fitted: &Fit, number: Option<usize>) {
     };
     let [(first, first_error), (last, last_error)] = RIPE.map(|share| fitted.day(share, number));
     days.days = Days { from: date(first), to: date(last).max(date(first)) };
-    days.first = Some(Days { from: date(first - Z90 * first_error), to: date(first + Z90 * first_error) });
-    days.last = Some(Days { from: date(last - Z90 * last_error), to: date(last + Z90 * last_error) });
+    days.first = Some(Days { from: date(first - NINE_IN_TEN * first_error), to: date(first + NINE_IN_TEN * first_error) });
+    days.last = Some(Days { from: date(last - NINE_IN_TEN * last_error), to: date(last + NINE_IN_TEN * last_error) });
 }
 
 /// What is wrong with a check; errors forbid keeping it.
