@@ -7,15 +7,13 @@ use anyhow::{Context as _, anyhow, bail};
 use awn_core::exchange::{self, Format, What};
 use awn_core::model::Records;
 use awn_core::rating::{History, RatingOf};
-use awn_core::report::{self, Colouring, MapRequest};
+use awn_core::report::{self, Colouring, Dress, MapRequest};
 use serde_json::json;
 
 use super::answer::Answer;
 use super::args::{Colour, ExportFormat, ExportWanted, ExportWhat, MapWanted};
+use super::report::today;
 use super::tables::year_or_latest;
-
-/// An A4 page on its side, mm.
-const PAGE_MM: (f64, f64) = (297.0, 210.0);
 
 /// Draws a map.
 pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
@@ -33,8 +31,9 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     let records = project.records();
     let of = rating_of(records, wanted)?;
     let fields = wanted.farm.as_deref().map(|name| fields_of_farm(records, name)).transpose()?;
-    let request = MapRequest { colouring, of, year, fields, title: String::new(), size_mm: PAGE_MM };
-    let bytes = drawing(records, &request, &wanted.output, wanted.dpi)?;
+    let request = MapRequest { colouring, of, year, fields, title: wanted.title.clone(), size_mm: wanted.size };
+    let dress = Dress { date: Some(wanted.date.unwrap_or_else(today)), ..Dress::default() };
+    let bytes = drawing(records, &request, &dress, &wanted.output, wanted.dpi)?;
     write(&wanted.output, &bytes)?;
     Ok(written(&wanted.output, year))
 }
@@ -70,14 +69,18 @@ fn fields_of_farm(records: &Records, name: &str) -> anyhow::Result<BTreeSet<awn_
 }
 
 /// A map in the format that the file's name asks for.
-pub fn drawing(records: &Records, request: &MapRequest, file: &Path, dpi: f64) -> anyhow::Result<Vec<u8>> {
+pub fn drawing(records: &Records, request: &MapRequest, dress: &Dress, file: &Path, dpi: f64) -> anyhow::Result<Vec<u8>> {
     match file.extension().map(|extension| extension.to_string_lossy().to_lowercase()).as_deref() {
-        Some("svg") => Ok(report::map_svg(records, request).into_bytes()),
+        Some("svg") => Ok(report::draw_map(records, request, dress).svg.into_bytes()),
+        Some("pdf") => {
+            report::map_pdf(records, request, dress, dress.date.unwrap_or_else(today)).map_err(|error| anyhow!(error))
+        }
         Some("png") if (30.0..=1200.0).contains(&dpi) => {
-            report::map_png(records, request, dpi).map_err(|error| anyhow!(error))
+            let drawing = report::draw_map(records, request, dress);
+            report::drawing_png(&drawing, dpi).map_err(|error| anyhow!(error))
         }
         Some("png") => bail!("{dpi} dots per inch cannot be drawn; give --dpi from 30 to 1200"),
-        _ => bail!("the name must end in .png or .svg, so that the format is clear: {}", file.display()),
+        _ => bail!("the name must end in .png, .svg or .pdf, so that the format is clear: {}", file.display()),
     }
 }
 
