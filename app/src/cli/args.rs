@@ -295,6 +295,10 @@ pub enum ExportWhat {
     Walks,
     Fields,
     Results,
+    /// All data of the project with a dictionary of its columns: gpkg, csv (a folder or a .zip) or xlsx
+    Everything,
+    /// What tests found, without names, positions, codes, notes and sources: gpkg, csv or xlsx
+    Shared,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -305,7 +309,7 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
-    /// A workbook; results only
+    /// A workbook; for results, everything and shared
     Xlsx,
 }
 

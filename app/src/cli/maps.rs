@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use anyhow::{Context as _, anyhow, bail};
-use awn_core::exchange::{self, Format, What};
+use awn_core::exchange::{self, DataFormat, Extent, Format, What};
 use awn_core::model::Records;
 use awn_core::rating::{History, RatingOf};
 use awn_core::report::{self, Colouring, Dress, MapRequest};
@@ -92,6 +92,8 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportWhat::Walks => What::Walks,
         ExportWhat::Fields => What::Fields,
         ExportWhat::Results => What::Results,
+        ExportWhat::Everything => return data(project.records(), Extent::Everything, wanted),
+        ExportWhat::Shared => return data(project.records(), Extent::Shared, wanted),
     };
     let format = match wanted.format {
         ExportFormat::Gpx => Format::Gpx,
@@ -109,6 +111,35 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         write(&output, &file.bytes)?;
     }
     Ok(written(&wanted.output, year))
+}
+
+/// Writes all data, or the copy to share.
+fn data(records: &Records, extent: Extent, wanted: &ExportWanted) -> anyhow::Result<Answer> {
+    let format = match wanted.format {
+        ExportFormat::Gpkg => DataFormat::GeoPackage,
+        ExportFormat::Csv => DataFormat::Csv,
+        ExportFormat::Xlsx => DataFormat::Xlsx,
+        _ => bail!("all data are written as gpkg, csv or xlsx"),
+    };
+    let count = write_data(records, extent, format, &wanted.output)?;
+    let json = json!({ "file": wanted.output, "files": count });
+    Ok(Answer::new(json, format!("Wrote {} ({}).\n", wanted.output.display(), awn_core::units::count(count, "file"))))
+}
+
+/// Writes all data to a file; a set of CSV files goes into a folder, or into one archive if the name ends in .zip. Gives the number
+/// of files.
+pub fn write_data(records: &Records, extent: Extent, format: DataFormat, output: &Path) -> anyhow::Result<usize> {
+    let files = exchange::everything(records, extent, format).map_err(|error| anyhow!(error))?;
+    let zipped = output.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
+    match files.as_slice() {
+        [(name, bytes)] if name.is_empty() => write(output, bytes)?,
+        files if zipped => write(output, &exchange::zipped(files).map_err(|error| anyhow!(error))?)?,
+        files => {
+            std::fs::create_dir_all(output).with_context(|| format!("{} cannot be made", output.display()))?;
+            files.iter().try_for_each(|(name, bytes)| write(&output.join(name), bytes))?;
+        }
+    }
+    Ok(files.len())
 }
 
 fn written(file: &Path, year: i32) -> Answer {

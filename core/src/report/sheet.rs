@@ -190,7 +190,7 @@ impl Page<'_> {
         if self.dress.form == Form::Emblem {
             return (out, Some(key));
         }
-        out.push_str(&furniture::north(Coord { x: places.bar.x - 10.0, y: places.bar.y - 1.0 }));
+        out.push_str(&furniture::north(Coord { x: places.bar.x - 8.0, y: places.bar.y - 1.0 }));
         (out + &furniture::scale_bar(layout.mm_per_m, self.stretch, places.bar, places.bar_room), Some(key))
     }
 
@@ -223,8 +223,8 @@ impl Page<'_> {
             let left = margin + legend::width(columns) + 4.0;
             let room = width - margin - left;
             let inset = svg::Box { x: left, y: top, width: room.min(70.0), height: (band - 17.0).min(52.0) };
-            let bar = Coord { x: left + 14.0, y: bottom - 10.0 };
-            let (legend, bar_room) = (Coord { x: margin, y: top }, (room - 18.0).clamp(16.0, 50.0));
+            let bar = Coord { x: left + 11.0, y: bottom - 10.0 };
+            let (legend, bar_room) = (Coord { x: margin, y: top }, (room - 14.0).clamp(16.0, 50.0));
             return Places { frame: frame(width - margin, top - 3.0), legend, inset: Some(inset), bar, bar_room };
         }
         let corner = Coord { x: width - margin - legend::CARD_MM, y: self.head() };
@@ -281,7 +281,8 @@ impl Page<'_> {
         // Rings with numbers and arrows where single stops can be told apart on paper.
         let large = self.fields.len() == 1 || layout.mm_per_m >= LARGE_FROM;
         let scene = Scene { records, layout, key, layers };
-        let grounds = layout.panels.iter().map(|panel| scene.ground(panel, self.dress.form != Form::Emblem));
+        let titled = matches!(self.dress.form, Form::Sheet | Form::Figure { legend: true });
+        let grounds = layout.panels.iter().map(|panel| scene.ground(panel, titled));
         let mut out: String = grounds.collect();
         if layers.scouting {
             out.extend(layout.panels.iter().map(|panel| draw::scouting(records, request.year, layout, panel)));

@@ -9,6 +9,19 @@ pub(super) fn write(tables: &[Table]) -> Result<Vec<(String, Vec<u8>)>, String> 
     tables.iter().map(|table| Ok((format!("{}.csv", table.name), file(table)?))).collect()
 }
 
+/// Files as one zip archive, with a fixed day in place of now.
+pub fn zipped(files: &[(String, Vec<u8>)]) -> Result<Vec<u8>, String> {
+    use std::io::Write as _;
+    let failed = |error: &dyn std::fmt::Display| format!("the archive could not be made: {error}");
+    let mut archive = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    let options = zip::write::SimpleFileOptions::default().last_modified_time(zip::DateTime::default());
+    for (name, bytes) in files {
+        archive.start_file(name.as_str(), options).map_err(|error| failed(&error))?;
+        archive.write_all(bytes).map_err(|error| failed(&error))?;
+    }
+    Ok(archive.finish().map_err(|error| failed(&error))?.into_inner())
+}
+
 fn file(table: &Table) -> Result<Vec<u8>, String> {
     let failed = |error: &dyn std::fmt::Display| format!("{}.csv could not be made: {error}", table.name);
     let mut writer = ::csv::Writer::from_writer(Vec::new());

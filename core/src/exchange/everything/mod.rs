@@ -14,6 +14,7 @@ use geo::Geometry;
 
 use crate::model::Records;
 
+pub use csv::zipped;
 pub use dictionary::meaning;
 
 /// What is written.

@@ -51,7 +51,7 @@ fn make(tables: &[Table]) -> Result<Vec<u8>, XlsxError> {
             }
         }
         sheet.set_freeze_panes(1, 0)?;
-        sheet.autofit_to_max_width(400);
+        sheet.set_autofit_max_width(400).autofit();
     }
     workbook.save_to_buffer()
 }

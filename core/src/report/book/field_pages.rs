@@ -38,16 +38,34 @@ fn of_page(request: &ReportRequest, content: &Content, page: &FieldPage) -> Valu
         "history": history.collect::<Vec<_>>(),
         "trends": trends.collect::<Vec<_>>(),
         "modes": modes.collect::<Vec<_>>(),
-        "headline": page.suggestion.headline(),
+        "headline": first_upper(&page.suggestion.headline()),
         "reasons": page.suggestion.reasons,
         "settle": page.suggestion.settle,
         "next": next(request, content, page),
         "notes": notes(request, page),
         "seen": seen(request, page),
         "crops": page.crops.iter().map(|(year, crop)| format!("{year} {crop}")).collect::<Vec<_>>(),
-        "sprays": page.sprays.iter().map(|(year, active, group, effect)| json!([year.to_string(), active, group, effect])).collect::<Vec<_>>(),
+        "sprays": sprays(page),
         "note": page.note,
     })
+}
+
+fn first_upper(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+/// Herbicides of each harvest on a line: "flufenacet, mesosulfuron+iodosulfuron (survivors in patches)".
+fn sprays(page: &FieldPage) -> Value {
+    let mut years: Vec<(i32, Vec<String>)> = Vec::new();
+    for (year, active, _, effect) in &page.sprays {
+        let words = if effect.is_empty() { active.clone() } else { format!("{active} ({effect})") };
+        match years.last_mut().filter(|(last, _)| last == year) {
+            Some((_, list)) => list.push(words),
+            None => years.push((*year, vec![words])),
+        }
+    }
+    Value::Array(years.into_iter().map(|(year, list)| json!([year.to_string(), list.join(", ")])).collect())
 }
 
 /// A result with what its chart needs: all of it in %.

@@ -14,7 +14,7 @@ use crate::units;
 
 /// Names in a sentence, and rows of the summary's tables.
 const NAMED: usize = 3;
-const ROWS: usize = 10;
+const ROWS: usize = 8;
 
 /// The parts asked for that have something to show, in the order of the report.
 pub(super) fn shown(request: &ReportRequest, content: &Content) -> Vec<Part> {
@@ -54,6 +54,7 @@ fn class(class: &ClassLand, all_m2: f64, words: &Words) -> Value {
         "fields": class.fields.to_string(),
         "ha": units::ha(class.area_m2),
         "share": tables::percent(class.area_m2, all_m2),
+        "whole": tables::whole_percent(class.area_m2, all_m2),
         "part": if all_m2 > 0.0 { class.area_m2 / all_m2 } else { 0.0 },
     })
 }

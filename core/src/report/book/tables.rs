@@ -14,8 +14,13 @@ fn is_old(year: i32, content: &Content) -> bool {
     content.year - year >= content.interval
 }
 
-/// Per cent without decimals; "–" of nothing.
+/// Per cent with one decimal, so that parts add up to the whole; "–" of nothing.
 pub(super) fn percent(part: f64, whole: f64) -> String {
+    if whole > 0.0 { format!("{:.1}", 100.0 * part / whole) } else { "–".to_owned() }
+}
+
+/// Whole per cent, for the little room in a bar.
+pub(super) fn whole_percent(part: f64, whole: f64) -> String {
     if whole > 0.0 { format!("{:.0}", 100.0 * part / whole) } else { "–".to_owned() }
 }
 
@@ -110,6 +115,7 @@ pub(super) fn farms(request: &ReportRequest, content: &Content) -> Value {
             "own": farm.own,
             "tested": percent(farm.tested, 1.0),
             "classes": farm.classes.map(|classes| classes.map(|share| percent(share, 1.0))),
+            "whole": farm.classes.map(|classes| classes.map(|share| whole_percent(share, 1.0))),
             "parts": farm.classes,
             "old": percent(farm.unknown_or_old, 1.0),
             "due": percent(farm.due, 1.0),

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use crate::model::{FieldId, Rating, Records, mode_of_group};
 use crate::progress::{Cancelled, Progress};
-use crate::rating::{self, ClassShares, FieldRatings, Mode, Suggestion, Trend, assess, modes, suggest, trends};
+use crate::rating::{ClassShares, FieldRatings, Mode, Suggestion, Trend, assess, modes, suggest, trends};
 use crate::report::content::land::FieldLine;
 use crate::season::{Seen, weed_seen};
 
@@ -241,6 +241,3 @@ impl TestLine {
         self.standard.filter(|standard| *standard > 0.0).map(|standard| 100.0 * self.reduction / standard)
     }
 }
-
-/// Limits of the classes as shares of the standard, for the page of definitions: S, R?, RR.
-pub const LIMITS: [f64; 3] = rating::LIMITS;
