@@ -93,6 +93,9 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, pixels: f32
     act(&mut window, Action::ZoomToAll);
     act(&mut window, Action::LensResults);
     shoot(&mut window, folder, name, "a-results");
+    act(&mut window, Action::LensReport);
+    shoot(&mut window, folder, name, "a-report");
+    act(&mut window, Action::LensResults);
     let bad = folder.join("scouting-2026-06-12.csv");
     std::fs::write(&bad, "lon,lat,heads_per_m2\n-0.5,52.1,many\n-0.5,95,3\n").unwrap();
     window.state().open(&bad);

@@ -271,7 +271,7 @@ fn fields_without_data_and_with_odd_names_make_whole_pages() {
 fn a_picture_on_the_cover_is_used_or_refused_in_words() {
     let icon = std::fs::read(awn_tests::project_path("assets/icon/awn-128.png")).unwrap();
     let with = |bytes: Vec<u8>| {
-        let cover = Some(Cover { ending: "png".into(), bytes });
+        let cover = Some(std::sync::Arc::new(Cover { ending: "png".into(), bytes }));
         Report::make(&bare("Long Acre"), &ReportRequest { cover, ..request(&[Part::Cover]) }, &Quiet)
     };
     assert_eq!(with(icon.clone()).unwrap().pages.count(), 1);

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::path::Path;
+use std::sync::Arc;
 
 use anyhow::{Context as _, anyhow, bail};
 use awn_core::model::{FieldId, Rating, Records};
@@ -82,7 +83,7 @@ fn request(records: &Records, wanted: &ReportWanted) -> anyhow::Result<ReportReq
         version,
         title: wanted.title.clone(),
         author: wanted.author.clone(),
-        cover: wanted.picture.as_deref().map(picture).transpose()?,
+        cover: wanted.picture.as_deref().map(picture).transpose()?.map(Arc::new),
         paper: wanted.paper.into(),
         beside: wanted.beside,
         words,

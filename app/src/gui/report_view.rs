@@ -141,7 +141,7 @@ impl ReportView {
             version: self.version,
             title: self.title.clone(),
             author: self.author.clone(),
-            cover: self.picture.as_ref().map(|(_, cover)| (**cover).clone()),
+            cover: self.picture.as_ref().map(|(_, cover)| cover.clone()),
             paper: self.paper,
             beside: self.beside,
             ..ReportRequest::new(year, date)

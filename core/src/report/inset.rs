@@ -5,13 +5,13 @@
 
 use std::sync::Arc;
 
-use geo::{BoundingRect as _, Coord, MapCoords as _, Rect, Simplify as _};
+use geo::{BoundingRect as _, Coord, Intersects as _, MapCoords as _, Rect, Simplify as _};
 
 use crate::crs::{LocalPlane, PlaceNames};
 use crate::geometry::merged_bounds;
 use crate::model::Field;
 use crate::report::furniture::{at, plain, round_length};
-use crate::report::palette;
+use crate::report::{lettering, palette};
 use crate::report::panels::Layout;
 use crate::report::svg::{self, Anchor, Box, Type};
 
@@ -24,10 +24,34 @@ const DOT: f64 = 0.5;
 /// A frame is never smaller than this, mm, so that it is seen.
 const LEAST_FRAME: f64 = 1.6;
 
+/// Least width and height of an inset, mm.
+pub const LEAST_MM: (f64, f64) = (20.0, 24.0);
+/// Width and height of an inset in a corner of the map, mm.
+const CORNER_MM: (f64, f64) = (36.0, 34.0);
+
+/// A corner of the map in which no field and no name of a farm lies.
+pub fn free_corner(layout: &Layout, frame: Rect<f64>) -> Option<Box> {
+    let (width, height) = CORNER_MM;
+    let (low, high) = (frame.min(), frame.max());
+    let mut taken: Vec<geo::MultiPolygon<f64>> = Vec::new();
+    for panel in &layout.panels {
+        taken.extend(panel.fields.iter().map(|field| layout.shape(panel, &field.boundary)));
+        let top = panel.corner.y - panel.bounds.height() * layout.mm_per_m;
+        let right = panel.corner.x + lettering::width(&panel.title, 4.0, true);
+        let name = Rect::new(at(panel.corner.x, top - 7.0), at(right, top));
+        taken.push(name.to_polygon().into());
+    }
+    let corners = [(low.x, low.y), (high.x - width, low.y), (low.x, high.y - height), (high.x - width, high.y - height)];
+    corners.into_iter().map(|(x, y)| Box { x, y, width, height }).find(|b| {
+        let room = Rect::new(at(b.x - 2.0, b.y - 2.0), at(b.x + b.width + 2.0, b.y + b.height + 2.0));
+        !taken.iter().any(|shape| shape.intersects(&room))
+    })
+}
+
 /// The inset in a box; none if the map shows all there is in one piece, so that it would only be the map again.
 pub fn inset(all: &[Arc<Field>], layout: &Layout, room: Box) -> Option<String> {
     let shown: usize = layout.panels.iter().map(|panel| panel.fields.len()).sum();
-    if room.width < 20.0 || room.height < 24.0 || (layout.panels.len() < 2 && shown >= all.len()) {
+    if layout.panels.len() < 2 && shown >= all.len() {
         return None;
     }
     let degrees = merged_bounds(all.iter().filter_map(|field| field.boundary.bounding_rect()))?;

@@ -1,6 +1,7 @@
 //! What a report shall hold.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 
@@ -193,7 +194,7 @@ pub struct ReportRequest {
     /// Who answers for it; empty: nobody is named.
     pub author: String,
     /// Picture on the cover.
-    pub cover: Option<Cover>,
+    pub cover: Option<Arc<Cover>>,
     /// Paper.
     pub paper: Paper,
     /// The day it bears.

@@ -184,7 +184,9 @@ impl Page<'_> {
         if self.has_legend() {
             out.push_str(&legend::legend(&key, &signs, places.legend, columns).0);
         }
-        if let Some(room) = places.inset {
+        let beside = places.inset.filter(|room| room.height >= inset::LEAST_MM.1 && room.width >= inset::LEAST_MM.0);
+        let in_corner = || inset::free_corner(&layout, places.frame);
+        if let Some(room) = beside.or_else(in_corner).filter(|_| self.has_legend()) {
             out.push_str(&inset::inset(&records.fields_in(request.year), &layout, room).unwrap_or_default());
         }
         if self.dress.form == Form::Emblem {
@@ -281,7 +283,7 @@ impl Page<'_> {
         // Rings with numbers and arrows where single stops can be told apart on paper.
         let large = self.fields.len() == 1 || layout.mm_per_m >= LARGE_FROM;
         let scene = Scene { records, layout, key, layers };
-        let titled = matches!(self.dress.form, Form::Sheet | Form::Figure { legend: true });
+        let titled = self.dress.form != Form::Emblem && (self.has_legend() || self.fields.len() > 1);
         let grounds = layout.panels.iter().map(|panel| scene.ground(panel, titled));
         let mut out: String = grounds.collect();
         if layers.scouting {
@@ -296,10 +298,7 @@ impl Page<'_> {
         for (panel, plan) in &plans {
             out.push_str(&walk_layer::walk(layout, panel, plan, large));
         }
-        let mut taken = Vec::new();
-        if large {
-            taken.extend(plans.iter().flat_map(|(panel, plan)| walk_layer::room(layout, panel, plan)));
-        }
+        let taken = plans.iter().flat_map(|(panel, plan)| walk_layer::room(layout, panel, plan, large)).collect();
         for (panel, plan) in &plans {
             out.push_str(&walk_layer::stops(layout, panel, plan, large));
         }

@@ -19,7 +19,10 @@ use crate::report::{Colouring, MapRequest, draw_map};
 const SIDES_MM: f64 = 40.0;
 const ABOVE_AND_BELOW_MM: f64 = 91.0;
 /// Width and height of a field's map, mm.
-const FIELD_MM: (f64, f64) = (98.0, 84.0);
+const FIELD_MM: (f64, f64) = (96.0, 66.0);
+
+/// Between two maps side by side, mm; as in the template.
+const GUTTER_MM: f64 = 6.0;
 
 /// A map to draw: the name it goes by, what it shows, how.
 struct Wanted {
@@ -90,9 +93,10 @@ fn wanted(request: &ReportRequest, content: &Content) -> Vec<Wanted> {
         }
     }
     if let Some(years) = content.years.as_ref().filter(|_| parts.contains(&Part::Years)) {
-        let half = (full.0, 92.0);
-        let now = map("map-now", Colouring::Rating, half, Dress::figure());
-        let mut then = map("map-then", Colouring::Rating, half, Dress::figure());
+        // The table below them is their legend.
+        let half = ((full.0 - GUTTER_MM) / 2.0, 122.0);
+        let now = map("map-now", Colouring::Rating, half, Dress::bare_figure());
+        let mut then = map("map-then", Colouring::Rating, half, Dress::bare_figure());
         then.request.year = years.beside;
         then.request.fields = Some(years.fields.clone());
         list.extend([then, now]);
