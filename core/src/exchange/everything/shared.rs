@@ -48,8 +48,8 @@ impl Codes {
 
 /// "field 1", "field 2", … in the order of the random part of identifiers, which is that of nothing else.
 fn numbered<T: Ord + Copy>(word: &str, ids: impl Iterator<Item = (T, u128)>) -> BTreeMap<T, String> {
-    // The last 62 bits of a UUID of version 7 are random (RFC 9562, 5.7).
-    let mut order: Vec<(u128, T)> = ids.map(|(id, bits)| (bits & ((1 << 62) - 1), id)).collect();
+    // The last 32 bits of a UUID of version 7 are random; those before may count (RFC 9562, 6.2, method 1).
+    let mut order: Vec<(u128, T)> = ids.map(|(id, bits)| (bits & 0xffff_ffff, id)).collect();
     order.sort_unstable();
     order.into_iter().enumerate().map(|(at, (_, id))| (id, format!("{word} {}", at + 1))).collect()
 }

@@ -57,7 +57,8 @@ pub(super) const RATED: [&str; 12] = [
 pub(super) fn rated(records: &Records, result: &crate::model::TestResult) -> Vec<Value> {
     let found = assess(records, result);
     let word = |rating: Option<Rating>| rating.map_or(Value::None, |rating| Value::Text(rating.label().to_owned()));
-    let number = |value: Option<f64>| value.map_or(Value::None, Value::Real);
+    // Six decimals are more than any of it is known to.
+    let number = |value: Option<f64>| value.map_or(Value::None, |value| Value::Real((value * 1e6).round() / 1e6));
     let interval = found.sureness.and_then(|sure| sure.interval);
     let mut values = vec![word(found.rating), number(interval.map(|ends| ends[0])), number(interval.map(|ends| ends[1]))];
     values.extend((0..3).map(|at| number(found.limits.map(|limits| limits[at]))));
