@@ -35,18 +35,24 @@ fn farm() -> &'static Records {
             records.put(Record::Sample(awn_core::model::Sample { note: "Xnotex".into(), ..(*sample).clone() }));
         }
         for spray in records.sprays.clone().into_values() {
-            records.put(Record::Spray(awn_core::model::Spray { effect: "Xeffectx at the church".into(), ..(*spray).clone() }));
+            records
+                .put(Record::Spray(awn_core::model::Spray { effect: "Xeffectx at the church".into(), ..(*spray).clone() }));
         }
         for crop in records.crops.clone().into_values().take(2) {
             records.put(Record::Crop(awn_core::model::Crop { crop: "Xcropx of Mrs Grey".into(), ..(*crop).clone() }));
         }
         for assay in records.assays.clone().into_values() {
-            let assay = awn_core::model::Assay { laboratory: "Xlabx".into(), comment: "Xcommentx".into(), ..(*assay).clone() };
+            let assay =
+                awn_core::model::Assay { laboratory: "Xlabx".into(), comment: "Xcommentx".into(), ..(*assay).clone() };
             records.put(Record::Assay(assay));
         }
         for result in records.results.clone().into_values() {
             let dose = Some("Xdosex".into());
-            records.put(Record::Result(awn_core::model::TestResult { comment: "Xcommentx".into(), dose, ..(*result).clone() }));
+            records.put(Record::Result(awn_core::model::TestResult {
+                comment: "Xcommentx".into(),
+                dose,
+                ..(*result).clone()
+            }));
         }
         records
     })
@@ -183,7 +189,9 @@ fn the_copy_to_share_gives_no_place_away() {
             assert!(areas.iter().all(|area| !holds(fields, area.as_bytes())), "areas tell a field");
             for (name, bytes) in files.iter().filter(|(name, _)| name != "data_dictionary.csv") {
                 let heads = String::from_utf8_lossy(bytes).lines().next().unwrap_or_default().to_owned();
-                for hint in ["lon", "lat", "east", "north", "shape", "geom", "name", "code", "note", "date", "source", "laboratory"] {
+                for hint in
+                    ["lon", "lat", "east", "north", "shape", "geom", "name", "code", "note", "date", "source", "laboratory"]
+                {
                     assert!(!heads.split(',').any(|head| head.contains(hint)), "{name}: {heads}");
                 }
             }

@@ -109,21 +109,25 @@ fn figures_on_the_pages_are_those_worked_out_and_those_on_the_screen() {
     }
 
     // Every field of the table.
-    let table: String = pages.iter().skip_while(|page| !page.trim_start().starts_with("All fields")).take(3).cloned().collect();
+    let table: String =
+        pages.iter().skip_while(|page| !page.trim_start().starts_with("All fields")).take(3).cloned().collect();
     for field in &content.lines {
         let found = line(&table, &[&field.name, &units::ha(field.area_m2)]);
         for (rating, year) in field.groups.values() {
             assert!(found.contains(&format!("{} {:02}", rating.label(), year % 100)), "{found}");
         }
         if let (Some(last), Some(years)) = (field.last_test, field.years) {
-            assert!(figures(found).contains(&last.to_string().as_str()) && figures(found).contains(&years.to_string().as_str()));
+            assert!(
+                figures(found).contains(&last.to_string().as_str()) && figures(found).contains(&years.to_string().as_str())
+            );
         }
     }
 
     // Results of a field's page.
     let page = content.pages.iter().find(|page| page.tests.len() > 3).unwrap();
     let name = &content.lines[page.line].name;
-    let at = pages.iter().position(|text| text.contains(name.as_str()) && text.contains("Latest result of each active")).unwrap();
+    let at =
+        pages.iter().position(|text| text.contains(name.as_str()) && text.contains("Latest result of each active")).unwrap();
     for test in &page.tests {
         let [low, high] = test.interval.unwrap();
         let first = test.active.split('+').next().unwrap();
@@ -250,8 +254,14 @@ fn bare(name: &str) -> Records {
 fn fields_without_data_and_with_odd_names_make_whole_pages() {
     let long = "Hrólfs-Ýtri-Ærlækjarsel über den Großmühläckern hinter Þverá";
     assert_eq!(long.chars().count(), 60);
-    for name in [long, "Llanfairpwllgwyngyllgogerychwyrndrobwllllantysiliogogogochgoch", "田んぼ 7", "#set page() *x* $ <a> @b \\ \"q\" [ ]"] {
-        let report = Report::make(&bare(name), &ReportRequest { parts: Part::ALL.into(), ..ReportRequest::new(2027, DAY) }, &Quiet);
+    for name in [
+        long,
+        "Llanfairpwllgwyngyllgogerychwyrndrobwllllantysiliogogogochgoch",
+        "田んぼ 7",
+        "#set page() *x* $ <a> @b \\ \"q\" [ ]",
+    ] {
+        let report =
+            Report::make(&bare(name), &ReportRequest { parts: Part::ALL.into(), ..ReportRequest::new(2027, DAY) }, &Quiet);
         let report = report.unwrap_or_else(|error| panic!("{name}: {error}"));
         let (pdf, archival) = report.pdf().unwrap();
         assert_eq!(archival, Archival::A2a, "{name}");

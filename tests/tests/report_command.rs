@@ -31,7 +31,20 @@ fn the_same_call_writes_the_same_file() {
     assert!(std::fs::read(&one).unwrap() == std::fs::read(&two).unwrap());
     for (name, start) in [("a.pdf", &b"%PDF"[..]), ("a.svg", b"<svg"), ("a.png", b"\x89PNG")] {
         let file = folder.path().join(name);
-        let call = ["map", text(&project), "--colour", "age", "--size", "A5", "--dpi", "60", "--date", "2026-11-25", "-o", text(&file)];
+        let call = [
+            "map",
+            text(&project),
+            "--colour",
+            "age",
+            "--size",
+            "A5",
+            "--dpi",
+            "60",
+            "--date",
+            "2026-11-25",
+            "-o",
+            text(&file),
+        ];
         assert_eq!(awn(call).code, 0);
         let first = std::fs::read(&file).unwrap();
         assert!(first.starts_with(start), "{name}");

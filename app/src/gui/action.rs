@@ -247,7 +247,9 @@ impl Action {
             ExportStops => "Write the stops of this harvest year as waypoints.",
             ExportReport => "Write the report of this harvest year as PDF.",
             ExportMap => "Draw the map with its present colours, layers and ground as PNG, SVG or PDF.",
-            ExportEverything => "Write everything in the project, with a dictionary of its columns, as XLSX, GeoPackage or CSV (.zip).",
+            ExportEverything => {
+                "Write everything in the project, with a dictionary of its columns, as XLSX, GeoPackage or CSV (.zip)."
+            }
             ExportShared => "Write what tests found without names, positions, codes, notes and sources.",
             ChoosePicture => "Lay a picture of your own on the cover of the report.",
             Undo => "Take back the last change.",

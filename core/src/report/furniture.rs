@@ -36,7 +36,8 @@ pub fn heading(title: &str, belongs: &str, margin: f64, width: f64) -> String {
 }
 
 /// What lengths on the paper are, one sentence.
-pub const TRUE_ON_THE_GROUND: &str = "Lengths and areas are true on the ground (WGS 84, transverse Mercator about each map).";
+pub const TRUE_ON_THE_GROUND: &str =
+    "Lengths and areas are true on the ground (WGS 84, transverse Mercator about each map).";
 
 /// The day of the drawing, one sentence.
 pub fn drawn_on(date: Option<Date>) -> Option<String> {

@@ -11,9 +11,9 @@ use crate::crs::{LocalPlane, PlaceNames};
 use crate::geometry::merged_bounds;
 use crate::model::Field;
 use crate::report::furniture::{at, plain, round_length};
-use crate::report::{lettering, palette};
 use crate::report::panels::Layout;
 use crate::report::svg::{self, Anchor, Box, Type};
+use crate::report::{lettering, palette};
 
 /// Space inside the card, mm.
 const PAD: f64 = 2.5;
@@ -65,7 +65,8 @@ pub fn inset(all: &[Arc<Field>], layout: &Layout, room: Box) -> Option<String> {
         let away = c - ground.center();
         at(middle.x + away.x * mm_per_m, middle.y - away.y * mm_per_m)
     };
-    let corners = |b: Box| [at(b.x, b.y), at(b.x + b.width, b.y), at(b.x + b.width, b.y + b.height), at(b.x, b.y + b.height)];
+    let corners =
+        |b: Box| [at(b.x, b.y), at(b.x + b.width, b.y), at(b.x + b.width, b.y + b.height), at(b.x, b.y + b.height)];
     let mut path = String::new();
     for shape in &shapes {
         let Some(rect) = shape.bounding_rect() else { continue };
@@ -78,7 +79,11 @@ pub fn inset(all: &[Arc<Field>], layout: &Layout, room: Box) -> Option<String> {
     }
     let mut out = svg::rect(room, 0.0, palette::PANEL)
         + &svg::stroke(&svg::points(&corners(room), true), 0.2, palette::LINE, "")
-        + &svg::text(at(room.x + PAD, room.y + PAD + 2.4), Type { bold: true, ..plain(2.6, Anchor::Start) }, "Where it lies")
+        + &svg::text(
+            at(room.x + PAD, room.y + PAD + 2.4),
+            Type { bold: true, ..plain(2.6, Anchor::Start) },
+            "Where it lies",
+        )
         + &format!("<path d=\"{path}\" fill=\"{}\" fill-rule=\"evenodd\"/>\n", svg::colour(palette::MUTED));
     for panel in &layout.panels {
         let framed = panel.plane.to_degrees(&panel.bounds.to_polygon());

@@ -216,4 +216,3 @@ fn sign_row(out: &mut String, sign: Sign, left: f64, y: f64) {
     };
     words(out, &[label.to_owned()], left + SWATCH.0 + 3.0, y);
 }
-

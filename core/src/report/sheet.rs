@@ -311,8 +311,6 @@ impl Page<'_> {
         let corners = [low, Coord { x: high.x, y: low.y }, high, Coord { x: low.x, y: high.y }];
         let edge = svg::points(&corners, true);
         let line = svg::stroke(&edge, 0.25, palette::MUTED, "class=\"neatline\"");
-        format!(
-            "<clipPath id=\"view\"><path d=\"{edge}\"/></clipPath>\n<g clip-path=\"url(#view)\">\n{out}</g>\n{line}"
-        )
+        format!("<clipPath id=\"view\"><path d=\"{edge}\"/></clipPath>\n<g clip-path=\"url(#view)\">\n{out}</g>\n{line}")
     }
 }

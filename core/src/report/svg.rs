@@ -98,7 +98,10 @@ pub fn stroke(data: &str, width: f64, ink: Rgb, more: &str) -> String {
 pub fn find(at: Coord<f64>, value: f64) -> String {
     let (x, y, ink) = (number(at.x), number(at.y), colour(palette::INK));
     if value > 0.0 {
-        format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"0.55\" fill=\"{ink}\" stroke=\"{}\" stroke-width=\"0.20\"/>\n", colour(palette::GROUND))
+        format!(
+            "<circle cx=\"{x}\" cy=\"{y}\" r=\"0.55\" fill=\"{ink}\" stroke=\"{}\" stroke-width=\"0.20\"/>\n",
+            colour(palette::GROUND)
+        )
     } else {
         format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"0.50\" fill=\"none\" stroke=\"{ink}\" stroke-width=\"0.20\"/>\n")
     }

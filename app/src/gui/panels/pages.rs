@@ -36,10 +36,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, pages: &ReportPages) {
             let size = vec2(ui.available_width(), width * (high / wide) as f32 + GAP);
             let (room, response) = ui.allocate_exact_size(size, Sense::hover());
             response.widget_info(|| WidgetInfo::labeled(egui::Role::Image, true, format!("Page {}", page + 1)));
-            let sheet = Rect::from_min_size(
-                pos2(room.center().x - width / 2.0, room.top()),
-                vec2(width, size.y - GAP),
-            );
+            let sheet = Rect::from_min_size(pos2(room.center().x - width / 2.0, room.top()), vec2(width, size.y - GAP));
             if !ui.is_rect_visible(sheet) {
                 continue;
             }

@@ -151,11 +151,14 @@ fn map(ui: &mut Ui, ctx: &Ctx<'_>, view: &mut ReportView) {
                 ui.selectable_value(&mut view.sheet, sheet, sheet.name);
             }
         });
-        ComboBox::from_id_salt("map resolution").width(96.0).selected_text(format!("{:.0} dpi", view.dpi)).show_ui(ui, |ui| {
-            for dpi in RESOLUTIONS {
-                ui.selectable_value(&mut view.dpi, dpi, format!("{dpi:.0} dpi"));
-            }
-        });
+        ComboBox::from_id_salt("map resolution").width(96.0).selected_text(format!("{:.0} dpi", view.dpi)).show_ui(
+            ui,
+            |ui| {
+                for dpi in RESOLUTIONS {
+                    ui.selectable_value(&mut view.dpi, dpi, format!("{dpi:.0} dpi"));
+                }
+            },
+        );
     });
     action_button(ui, ctx, Action::ExportMap);
     note(ui, "With the colours, layers and ground of the lens before; in any other lens from the project's menu.");

@@ -43,7 +43,10 @@ pub(super) fn of(tables: &[Table]) -> Table {
         if table.geometry.is_some() {
             let shape = "Shape, WGS 84 longitude and latitude: in the GeoPackage as geometry, in CSV as well-known text, in the \
                          workbook as the position of its middle (lon, lat)";
-            rows.push((None, vec![text(&table.name), text("shape"), text("degrees"), text(shape), text(&table.description)]));
+            rows.push((
+                None,
+                vec![text(&table.name), text("shape"), text("degrees"), text(shape), text(&table.description)],
+            ));
         }
         rows.extend(table.columns.iter().map(|column| {
             let row = vec![

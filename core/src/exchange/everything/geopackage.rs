@@ -30,7 +30,8 @@ fn fill(connection: &mut Connection, tables: &[Table]) -> rusqlite::Result<()> {
         let count = table.columns.len() + usize::from(table.geometry.is_some());
         let mut insert = work.prepare(&format!("INSERT INTO \"{name}\" VALUES (NULL{})", ", ?".repeat(count)))?;
         for (shape, values) in &table.rows {
-            let shape = shape.as_ref().map_or(types::Value::Null, |shape| types::Value::Blob(wkb::to_gpkg_blob(shape, 4326)));
+            let shape =
+                shape.as_ref().map_or(types::Value::Null, |shape| types::Value::Blob(wkb::to_gpkg_blob(shape, 4326)));
             let shape = table.geometry.map(|_| shape);
             insert.execute(params_from_iter(shape.into_iter().chain(values.iter().map(cell))))?;
         }

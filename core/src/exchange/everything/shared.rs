@@ -133,7 +133,17 @@ fn results(records: &Records, codes: &Codes) -> Table {
         Some(values)
     });
     let mut names = vec![
-        "sample", "field", "year", "assay", "active", "hrac_group", "measure", "reduction_percent", "standard_percent", "se", "n",
+        "sample",
+        "field",
+        "year",
+        "assay",
+        "active",
+        "hrac_group",
+        "measure",
+        "reduction_percent",
+        "standard_percent",
+        "se",
+        "n",
     ];
     names.extend(RATED);
     table("results", "Test results with their ratings", &names, rows.collect())
@@ -146,8 +156,30 @@ fn known_active(active: &str) -> Value {
 
 /// Words of crops that are passed on; anything else that was typed becomes "other".
 const CROPS: [&str; 24] = [
-    "wheat", "barley", "oats", "rye", "triticale", "oilseed rape", "rape", "beans", "peas", "potatoes", "maize", "linseed",
-    "sugar beet", "beet", "grass", "ley", "fallow", "clover", "lucerne", "millet", "sorghum", "sunflowers", "carrots", "onions",
+    "wheat",
+    "barley",
+    "oats",
+    "rye",
+    "triticale",
+    "oilseed rape",
+    "rape",
+    "beans",
+    "peas",
+    "potatoes",
+    "maize",
+    "linseed",
+    "sugar beet",
+    "beet",
+    "grass",
+    "ley",
+    "fallow",
+    "clover",
+    "lucerne",
+    "millet",
+    "sorghum",
+    "sunflowers",
+    "carrots",
+    "onions",
 ];
 
 fn known_crop(crop: &str) -> Value {

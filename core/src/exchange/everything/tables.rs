@@ -49,8 +49,18 @@ fn plain(value: Stored, column: &str) -> Value {
 
 /// Columns of a rating, after those that name the result.
 pub(super) const RATED: [&str; 12] = [
-    "rating", "interval_low", "interval_high", "limit_s", "limit_r_question", "limit_rr", "share_s", "share_r_question",
-    "share_rr", "share_rrr", "lab_rating", "agrees",
+    "rating",
+    "interval_low",
+    "interval_high",
+    "limit_s",
+    "limit_r_question",
+    "limit_rr",
+    "share_s",
+    "share_r_question",
+    "share_rr",
+    "share_rrr",
+    "lab_rating",
+    "agrees",
 ];
 
 /// A result's rating in the order of [`RATED`].

@@ -23,7 +23,8 @@ fn of_page(request: &ReportRequest, content: &Content, page: &FieldPage) -> Valu
         let standing = words.say(&format!("standing.{}", each.standing.label()), &[]);
         json!({ "mode": mode(words, &each.group), "standing": standing, "reason": each.reason })
     });
-    let trends = page.trends.iter().map(|(active, change, slope)| json!({ "active": active, "change": change, "slope": slope }));
+    let trends =
+        page.trends.iter().map(|(active, change, slope)| json!({ "active": active, "change": change, "slope": slope }));
     let ha = units::ha(line.area_m2);
     json!({
         "line": page.line,

@@ -74,7 +74,14 @@ fn wanted(request: &ReportRequest, content: &Content) -> Vec<Wanted> {
     let fields = Some(content.lines.iter().map(|line| line.id).collect());
     let map = |name: &str, colouring: Colouring, size_mm: (f64, f64), dress: Dress| Wanted {
         name: name.to_owned(),
-        request: MapRequest { colouring, of: RatingOf::Worst, year: request.year, fields: fields.clone(), title: String::new(), size_mm },
+        request: MapRequest {
+            colouring,
+            of: RatingOf::Worst,
+            year: request.year,
+            fields: fields.clone(),
+            title: String::new(),
+            size_mm,
+        },
         dress,
     };
     let mut list = Vec::new();

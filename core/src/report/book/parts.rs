@@ -164,7 +164,8 @@ fn worst_of(request: &ReportRequest, content: &Content) -> String {
     let (fields, area): (usize, f64) = bad.iter().fold((0, 0.0), |sum, class| (sum.0 + class.fields, sum.1 + class.area_m2));
     if fields == 0 {
         let early = content.fields_rated(Some(Rating::RQuestion));
-        let names: Vec<String> = content.worst.iter().take(NAMED.min(early)).map(|at| named(&content.lines[*at], content)).collect();
+        let names: Vec<String> =
+            content.worst.iter().take(NAMED.min(early)).map(|at| named(&content.lines[*at], content)).collect();
         return if early == 0 {
             words.say("summary.worst.none", &[])
         } else {
@@ -211,7 +212,8 @@ pub(super) fn season(request: &ReportRequest, content: &Content) -> Value {
     };
     let rows = season.due.iter().map(|at| {
         let line = &content.lines[*at];
-        let plan = |text: fn(&crate::report::content::PlanLine) -> String| line.plan.as_ref().map_or_else(|| "–".to_owned(), text);
+        let plan =
+            |text: fn(&crate::report::content::PlanLine) -> String| line.plan.as_ref().map_or_else(|| "–".to_owned(), text);
         json!({
             "rank": line.rank.to_string(), "name": line.name, "farm": line.farm, "ha": units::ha(line.area_m2),
             "last": line.last_test.map_or_else(|| "–".to_owned(), |year| year.to_string()),

@@ -43,9 +43,7 @@ pub(super) fn groups_at_worst(line: &FieldLine) -> String {
 
 pub(super) fn fields(request: &ReportRequest, content: &Content) -> Value {
     let words = &request.words;
-    let heads = content.groups.iter().map(|group| {
-        json!([words.say("group", &[("group", &group.group)]), group.name])
-    });
+    let heads = content.groups.iter().map(|group| json!([words.say("group", &[("group", &group.group)]), group.name]));
     let row = |(at, line): (usize, &FieldLine)| {
         let cell = |group: &str| {
             line.groups.get(group).map(|(rating, year)| {

@@ -56,7 +56,8 @@ pub(super) fn of(
         }
     }
     farms.retain(|_, sums| sums.all > 0.0);
-    let shown: std::collections::BTreeSet<FarmId> = request.fields.iter().flatten().filter_map(|id| Some(records.fields.get(id)?.farm)).collect();
+    let shown: std::collections::BTreeSet<FarmId> =
+        request.fields.iter().flatten().filter_map(|id| Some(records.fields.get(id)?.farm)).collect();
     let mut list: Vec<(FarmId, Sums, f64)> = farms
         .into_iter()
         .map(|(farm, sums)| {

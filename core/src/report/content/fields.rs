@@ -122,7 +122,8 @@ pub(super) fn pages(
 
 fn page(records: &Records, year: i32, at: usize, line: &FieldLine, known: &FieldRatings) -> FieldPage {
     let trends = trends(records, line.id, year);
-    let latest: BTreeMap<String, Rating> = known.actives.iter().map(|(active, found)| (active.clone(), found.rating)).collect();
+    let latest: BTreeMap<String, Rating> =
+        known.actives.iter().map(|(active, found)| (active.clone(), found.rating)).collect();
     let suggestion = suggest(&latest);
     let interval = records.settings.retest_interval_years;
     let tested_in: BTreeSet<i32> = trends.values().flat_map(|trend| trend.years().into_keys()).collect();
@@ -134,11 +135,7 @@ fn page(records: &Records, year: i32, at: usize, line: &FieldLine, known: &Field
         tested_in,
         modes: modes(known, &suggestion, year),
         suggestion,
-        next: NextTest {
-            due: line.due,
-            by_age: line.last_test.map(|last| last + interval),
-            reasons: line.reasons.clone(),
-        },
+        next: NextTest { due: line.due, by_age: line.last_test.map(|last| last + interval), reasons: line.reasons.clone() },
         trends: words_of(&trends),
         crops: crops(records, line.id, year),
         sprays: sprays(records, line.id, year),

@@ -167,11 +167,12 @@ pub(super) fn worst_first(lines: &[FieldLine]) -> Vec<usize> {
 }
 
 pub(super) fn changes(lines: &[FieldLine], history: &History) -> Vec<ChangeLine> {
-    let change = |(line, of): (usize, &FieldLine)| {
-        history.change(of.id, &RatingOf::Worst).map(|change| ChangeLine { line, change })
-    };
+    let change =
+        |(line, of): (usize, &FieldLine)| history.change(of.id, &RatingOf::Worst).map(|change| ChangeLine { line, change });
     let mut changes: Vec<ChangeLine> = lines.iter().enumerate().filter_map(change).collect();
-    changes.sort_by_key(|change| (std::cmp::Reverse(change.change.steps()), std::cmp::Reverse(change.change.after.rating), change.line));
+    changes.sort_by_key(|change| {
+        (std::cmp::Reverse(change.change.steps()), std::cmp::Reverse(change.change.after.rating), change.line)
+    });
     changes
 }
 

@@ -102,7 +102,10 @@ impl Content {
             tested_once: land::tested_once(&lines, &history),
             season: season::plan(coming, &lines),
             pages,
-            years: request.beside.filter(|_| request.has(Part::Years)).map(|beside| years::of(records, request, beside, &lines)),
+            years: request
+                .beside
+                .filter(|_| request.has(Part::Years))
+                .map(|beside| years::of(records, request, beside, &lines)),
             hidden: if request.has(Part::Farms) { farms::of(records, request, &known, &due) } else { Vec::new() },
             assays,
             surveys,
