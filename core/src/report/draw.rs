@@ -12,7 +12,7 @@ use crate::report::dress::Layers;
 use crate::report::labels::{self, Backing};
 use crate::report::panels::{Layout, Panel, TITLE_ABOVE_MM};
 use crate::report::svg::{self, Anchor, Box, Type};
-use crate::report::{palette, patterns};
+use crate::report::{lettering, palette, patterns};
 use crate::stops::tramline_lines;
 
 /// What the layers of a map are drawn from.
@@ -50,7 +50,10 @@ impl Scene<'_> {
         }
         let top = panel.corner.y - panel.bounds.height() * self.layout.mm_per_m;
         let at = Coord { x: panel.corner.x, y: top - TITLE_ABOVE_MM };
-        svg::text(at, Type { size: 4.0, bold: true, colour: palette::INK, anchor: Anchor::Start }, &panel.title)
+        // A short farm may keep a long name as far as its neighbour's.
+        let room = (panel.bounds.width() * self.layout.mm_per_m).max(24.0);
+        let words = lettering::shortened(&panel.title, 4.0, true, room);
+        svg::text(at, Type { size: 4.0, bold: true, colour: palette::INK, anchor: Anchor::Start }, &words)
     }
 
     fn field(&self, panel: &Panel, field: &Field, look: &Look, number: usize) -> String {
