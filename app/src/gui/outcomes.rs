@@ -53,6 +53,8 @@ impl App {
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
             Outcome::Rounds(Ok(rounds)) => self.keep_rounds(&rounds),
+            Outcome::Reported(made) => self.reported(made),
+            Outcome::Paged(number, pictures) => self.state.caches.report.keep(number, pictures),
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }

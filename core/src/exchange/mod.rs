@@ -6,6 +6,7 @@
 mod boundaries;
 mod changes;
 mod columns;
+mod everything;
 mod export;
 mod gates;
 mod near;
@@ -26,6 +27,7 @@ use crate::project::Command;
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use changes::ChangeKind;
 pub use export::{DayFile, ExportFile, Format, What, export, export_files, rounds_calendar, rounds_gpx};
+pub use everything::{DataFormat, Extent, everything, meaning, zipped};
 pub use gates::gates;
 pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
