@@ -122,7 +122,7 @@ fn cropping(edit: &mut Edit<'_>, field: FieldId, year: i32, number: usize, weed:
     let (drilled, passes) = programme(crop, year);
     let days = |from: Date, days: i64| from.saturating_add(jiff::Span::new().days(days));
     let drilled = days(drilled, late + (dice.unit() * 9.0) as i64);
-    edit.put(Record::Crop(Crop { id: CropId::new(), field, year, crop: crop.to_owned(), drilled: Some(drilled) }));
+    edit.put(Record::Crop(Crop { id: CropId::new(), field, year, crop: crop.to_owned(), drilled: Some(drilled), cultivation: String::new() }));
     for (active, dose, day) in passes {
         let Some(mode) = mode_of_action(active) else { continue };
         let failed = mode.group == "2" && year >= 2023 && weed.control_left(active, year) < 0.6;
@@ -135,6 +135,8 @@ fn cropping(edit: &mut Edit<'_>, field: FieldId, year: i32, number: usize, weed:
             group: mode.group.to_owned(),
             dose_g_per_ha: Some(dose),
             effect: if failed { "survivors in patches".to_owned() } else { String::new() },
+            growth_stage: String::new(),
+            cost_per_ha: None,
         }));
     }
 }
