@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::{FieldId, Records, mode_of_group};
+use crate::model::{Crop, FieldId, Records, Spray, mode_of_group};
 use crate::rating::with_origins;
 
 /// Crops of one kind that are compared, at least; fewer say nothing of a habit (our choice, no source).
@@ -59,26 +59,52 @@ impl Uses {
 
 /// Uses in a field in harvests `from` to `to`, both included.
 pub fn uses(records: &Records, field: FieldId, from: i32, to: i32) -> Uses {
-    let mut found = Uses::default();
-    let mut passes: BTreeSet<(i32, String, String)> = BTreeSet::new();
-    for land in with_origins(records, field) {
-        for crop in records.crops.values().filter(|crop| crop.field == land && (from..=to).contains(&crop.year)) {
-            if crop.crop.is_empty() {
-                continue;
-            }
-            found.crops.entry(crop.year).or_insert_with(|| crop.crop.clone());
-            found.years.entry(crop.year).or_default();
+    Kept::of(records, from, to).uses(records, field)
+}
+
+/// Uses in every field of harvest `to`.
+pub fn uses_of_all(records: &Records, from: i32, to: i32) -> BTreeMap<FieldId, Uses> {
+    let kept = Kept::of(records, from, to);
+    records.fields_in(to).iter().map(|field| (field.id, kept.uses(records, field.id))).collect()
+}
+
+/// Crops and sprays of some harvests by their fields.
+struct Kept<'a> {
+    crops: BTreeMap<FieldId, Vec<&'a Crop>>,
+    sprays: BTreeMap<FieldId, Vec<&'a Spray>>,
+}
+
+impl<'a> Kept<'a> {
+    fn of(records: &'a Records, from: i32, to: i32) -> Self {
+        let mut kept = Self { crops: BTreeMap::new(), sprays: BTreeMap::new() };
+        for crop in records.crops.values().filter(|crop| (from..=to).contains(&crop.year) && !crop.crop.is_empty()) {
+            kept.crops.entry(crop.field).or_default().push(crop);
         }
-        for spray in records.sprays.values().filter(|spray| spray.field == land && (from..=to).contains(&spray.year)) {
-            // A pass of an unknown day is one of its own.
-            let day = spray.date.map_or_else(|| spray.id.to_string(), |day| day.to_string());
-            if passes.insert((spray.year, spray.group.clone(), day)) {
-                *found.years.entry(spray.year).or_default().entry(spray.group.clone()).or_default() += 1;
-            }
+        for spray in records.sprays.values().filter(|spray| (from..=to).contains(&spray.year)) {
+            kept.sprays.entry(spray.field).or_default().push(spray);
         }
+        kept
     }
-    found.runs = runs(&found);
-    found
+
+    fn uses(&self, records: &Records, field: FieldId) -> Uses {
+        let mut found = Uses::default();
+        let mut passes: BTreeSet<(i32, &str, String)> = BTreeSet::new();
+        for land in with_origins(records, field) {
+            for crop in self.crops.get(&land).into_iter().flatten() {
+                found.crops.entry(crop.year).or_insert_with(|| crop.crop.clone());
+                found.years.entry(crop.year).or_default();
+            }
+            for spray in self.sprays.get(&land).into_iter().flatten() {
+                // A pass of an unknown day is one of its own.
+                let day = spray.date.map_or_else(|| spray.id.to_string(), |day| day.to_string());
+                if passes.insert((spray.year, spray.group.as_str(), day)) {
+                    *found.years.entry(spray.year).or_default().entry(spray.group.clone()).or_default() += 1;
+                }
+            }
+        }
+        found.runs = runs(&found);
+        found
+    }
 }
 
 /// Modes of action used in more than half of at least three crops of a kind, or of all harvests.
@@ -117,7 +143,7 @@ fn runs(found: &Uses) -> Vec<Run> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Crop, CropId, Farm, FarmId, Field, Record, Spray, SprayId};
+    use crate::model::{CropId, Farm, FarmId, Field, Record, SprayId};
     use geo::MultiPolygon;
     use jiff::civil::{Date, date};
 

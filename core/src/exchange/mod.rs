@@ -33,7 +33,8 @@ pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
 pub use treatments::{
-    TableColumn, Treatment, TreatmentPreview, TreatmentSource, treatment_preview, treatments, typed_treatment,
+    TableColumn, Treatment, TreatmentPreview, TreatmentSource, treatment_preview, treatments, typed_programme,
+    typed_treatment,
 };
 
 /// What an import would do.

@@ -12,7 +12,7 @@ use std::path::PathBuf;
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError};
 use crate::formats::{self, Cell, Grid, GridRow};
-use crate::model::{Record, Records};
+use crate::model::{Programme, ProgrammeId, Record, Records};
 use crate::problem::Problems;
 use crate::progress::{Progress, Quiet};
 use crate::units::count;
@@ -90,6 +90,43 @@ pub fn typed_treatment(
         return Err(ImportError::Problems);
     }
     imported(records, kind, &[], (&grid, &layout), problems, &Quiet)
+}
+
+/// A programme from its steps as typed, checked as a table's rows are. `steps`: timing, active, dose with its unit, control (low-
+/// likely-high, or one figure), cost a hectare. The result has the identifier given, or that of the programme of this name.
+pub fn typed_programme(
+    records: &Records,
+    id: Option<ProgrammeId>,
+    [name, crop, note]: [&str; 3],
+    steps: &[[String; 5]],
+    problems: &mut Problems,
+) -> Option<Programme> {
+    let headings = ["programme", "crop", "note", "timing", "active", "dose", "control_likely", "cost_per_ha"];
+    let mut rows = vec![GridRow { number: 0, cells: headings.map(Cell::text).to_vec() }];
+    for (number, step) in (1..).zip(steps) {
+        let cells = [name, crop, note].into_iter().chain(step.iter().map(String::as_str)).map(Cell::text).collect();
+        rows.push(GridRow { number, cells });
+    }
+    let grid = Grid { name: "step".to_owned(), sheet: String::new(), rows };
+    let taken = records.programme_named(name).filter(|held| id.is_some_and(|id| id != held.id));
+    if let Some(taken) = taken {
+        problems.error(name, format!("there is a programme “{}” already.", taken.name), "Give it another name.");
+    }
+    if name.trim().is_empty() {
+        problems.error("programme", "it has no name.", "Write one, such as the crop and what is special about it.");
+    }
+    if steps.is_empty() {
+        problems.error(name, "it has no step.", "Add at least one.");
+    }
+    if problems.has_errors() {
+        return None;
+    }
+    let layout = Layout::plain(Treatment::Programmes, &grid, 0);
+    let import = imported(records, Treatment::Programmes, &[], (&grid, &layout), problems, &Quiet).ok()?;
+    import.command.changes.into_iter().find_map(|change| match change.after {
+        Some(Record::Programme(programme)) => Some(Programme { id: id.unwrap_or(programme.id), ..programme }),
+        _ => None,
+    })
 }
 
 fn understood(
