@@ -11,7 +11,7 @@ use awn_core::project::{Command, Project};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
@@ -30,6 +30,7 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Order,
 }
 
 /// A change by hand.
@@ -79,6 +80,8 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    /// The order of fields from cleanest to worst.
+    Order(Arc<Order>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

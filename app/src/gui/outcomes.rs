@@ -52,6 +52,7 @@ impl App {
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
+            Outcome::Order(order) => self.state.caches.field_order = Some(order),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }
     }
