@@ -48,6 +48,9 @@ pub fn write_sample_farm(dir: &Path, progress: &dyn Progress) -> anyhow::Result<
             project.apply(extras)?;
         }
     }
+    let programmes = awn_sample_farm::programmes();
+    maps::write(&inputs.join(programmes.name), &programmes.bytes)?;
+    read_in(&mut project, &inputs.join(programmes.name))?;
     let planned = awn_sample_farm::planned(project.records());
     project.apply(planned)?;
     progress.step(steps, steps);
