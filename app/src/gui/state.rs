@@ -12,6 +12,7 @@ use crate::gui::document::Document;
 use crate::gui::facts::{Facts, Order};
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::report_view::ReportPages;
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
 
@@ -48,6 +49,8 @@ pub struct Caches {
     pub field_order: Option<Arc<Order>>,
     /// Project, generation and year that it was asked for.
     pub field_order_for: Option<(u64, u64, i32)>,
+    /// Pages of the last report.
+    pub report: ReportPages,
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
