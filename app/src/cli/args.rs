@@ -7,8 +7,8 @@ use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
-pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_act::{ActWhat, TableWanted};
+pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
 

@@ -239,7 +239,11 @@ pub enum ActRequest {
     Copy(ProgrammeId),
     Remove(ProgrammeId),
     /// Put a programme on fields, or none; with measures, those besides.
-    Put { fields: Vec<FieldId>, programme: Option<ProgrammeId>, measures: Option<Vec<String>> },
+    Put {
+        fields: Vec<FieldId>,
+        programme: Option<ProgrammeId>,
+        measures: Option<Vec<String>>,
+    },
     /// Sign or code of money.
     Currency(String),
 }
