@@ -12,7 +12,7 @@ use awn_core::report::{Report, ReportError};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
@@ -32,6 +32,7 @@ pub enum JobKind {
     Compare,
     Chart,
     Rounds,
+    Order,
     Report,
     Pages,
 }
@@ -84,6 +85,8 @@ pub enum Outcome {
     Compared(Result<Comparison, String>),
     Charted(Chart),
     Rounds(Result<Rounds, String>),
+    /// The order of fields from cleanest to worst.
+    Order(Arc<Order>),
     Reported(Result<Arc<Report>, ReportError>),
     /// The number of a report, and pages of it as pictures.
     Paged(u64, Vec<(usize, egui::ColorImage)>),

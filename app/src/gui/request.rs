@@ -11,6 +11,7 @@ use awn_core::model::{
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
+use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
 use crate::gui::aim::Aim;
 use crate::gui::background::Background;
@@ -59,6 +60,8 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Something of the Act lens.
+    Act(ActRequest),
     /// Change what the next report shall hold.
     SetReport(Box<ReportView>),
     /// Draw these pages of the report, counted from 0.

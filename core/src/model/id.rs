@@ -67,4 +67,8 @@ ids! {
     RipeCheckId,
     /// The rounds of a harvest year.
     RoundsId,
+    /// A spray programme.
+    ProgrammeId,
+    /// What is planned in one field and harvest year.
+    FieldProgrammeId,
 }

@@ -8,8 +8,9 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId,
-    ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample, SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate,
+    GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample,
+    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
 };
 
 /// Any one record.
@@ -33,6 +34,8 @@ pub enum Record {
     DueMark(DueMark),
     RipeCheck(RipeCheck),
     Rounds(Rounds),
+    Programme(Programme),
+    FieldProgramme(FieldProgramme),
     Settings(Settings),
 }
 
@@ -71,6 +74,10 @@ pub struct Records {
     pub ripe_checks: BTreeMap<RipeCheckId, Arc<RipeCheck>>,
     /// Rounds over the farms.
     pub rounds: BTreeMap<RoundsId, Arc<Rounds>>,
+    /// Spray programmes.
+    pub programmes: BTreeMap<ProgrammeId, Arc<Programme>>,
+    /// What is planned in each field and harvest year.
+    pub field_programmes: BTreeMap<FieldProgrammeId, Arc<FieldProgramme>>,
     /// Settings.
     pub settings: Settings,
 }
@@ -94,6 +101,8 @@ macro_rules! each_kind {
             DueMark => due_marks: DueMarkId,
             RipeCheck => ripe_checks: RipeCheckId,
             Rounds => rounds: RoundsId,
+            Programme => programmes: ProgrammeId,
+            FieldProgramme => field_programmes: FieldProgrammeId,
         }
     };
 }
@@ -221,6 +230,16 @@ impl Records {
             self.ripe_checks.values().filter(|check| i32::from(check.date.year()) == year).collect();
         list.sort_by_key(|check| (check.date, check.id));
         list
+    }
+
+    /// The programme of a name, letter case ignored.
+    pub fn programme_named(&self, name: &str) -> Option<&Arc<Programme>> {
+        self.programmes.values().find(|programme| same_name(&programme.name, name))
+    }
+
+    /// What is planned against grass weeds in a field for a harvest.
+    pub fn field_programme(&self, field: FieldId, year: i32) -> Option<&Arc<FieldProgramme>> {
+        self.field_programmes.values().find(|planned| planned.field == field && planned.year == year)
     }
 
     /// The sample of a code, letter case ignored.

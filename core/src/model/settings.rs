@@ -22,6 +22,8 @@ pub struct Settings {
     pub due: DueRules,
     /// Which weeds, and whether seed is early or late.
     pub season: SeasonSettings,
+    /// How money is written, and how tables of sprays, crops and programmes are laid out.
+    pub act: ActSettings,
 }
 
 impl Default for Settings {
@@ -34,7 +36,24 @@ impl Default for Settings {
             results: ResultSettings::default(),
             due: DueRules::default(),
             season: SeasonSettings::default(),
+            act: ActSettings::default(),
         }
+    }
+}
+
+/// What the part of the program that looks at chemistry and money needs to know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ActSettings {
+    /// Sign or code in front of sums of money.
+    pub currency: String,
+    /// Layouts of tables of sprays, crops and programmes that were read before, newest last.
+    pub layouts: Vec<Layout>,
+}
+
+impl Default for ActSettings {
+    fn default() -> Self {
+        Self { currency: "£".to_owned(), layouts: Vec::new() }
     }
 }
 

@@ -13,6 +13,7 @@ mod schema;
 mod season;
 mod store;
 mod tables;
+mod treatments;
 mod upgrade;
 
 use std::path::{Path, PathBuf};
