@@ -91,6 +91,8 @@ impl Land {
             group: mode_of_action(active).unwrap().group.into(),
             dose_g_per_ha: None,
             effect: effect.into(),
+            growth_stage: String::new(),
+            cost_per_ha: None,
         }));
     }
 
