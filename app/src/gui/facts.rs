@@ -153,7 +153,7 @@ impl Default for Facts {
             results: Vec::new(),
             plans: 0,
             interval: 0,
-            act: Default::default(),
+            act: ActFacts::default(),
             due: Vec::new(),
             spent: Ok(season::Spent::default()),
             ripe: season::Ripeness::default(),
