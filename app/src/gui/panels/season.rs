@@ -157,7 +157,7 @@ fn band(painter: &egui::Painter, scale: &Scale, name: &str, days: Days, at: usiz
     painter.hline(band.x_range(), band.bottom() - 1.0, Stroke::new(if at == 0 { 3.0 } else { 1.6 }, tokens.accent));
     let text = if of == 1 { "seed ripe" } else { name };
     if height >= 10.0 {
-        painter.text(band.left_top() + vec2(3.0, 0.0), Align2::LEFT_TOP, text, small(), tokens.ink);
+        painter.text(band.center_top(), Align2::CENTER_TOP, text, small(), tokens.ink);
     }
 }
 
