@@ -6,8 +6,8 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The core's modules in the order in which they may import each other: each only from those before it.
-const CORE_ORDER: [&str; 18] = [
-    "units", "problem", "progress", "typeset", "geometry", "crs", "model", "density", "walk", "stops", "rating", "season", "project",
+const CORE_ORDER: [&str; 19] = [
+    "units", "problem", "progress", "typeset", "geometry", "crs", "model", "density", "walk", "stops", "rating", "season", "act", "project",
     "land", "formats", "exchange", "report", "lib",
 ];
 

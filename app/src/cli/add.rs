@@ -60,6 +60,9 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             };
             apply(project, dry_run, |records| exchange::scouting(records, file, &options, problems, &Quiet))
         }
+        AddWhat::Scenarios { project, file } => {
+            apply(project, dry_run, |records| exchange::scenarios(records, file, problems))
+        }
         AddWhat::Results { project, file, set, preview, map } => {
             let constants = set.iter().map(|(heading, value)| (format!("={value}"), heading.clone()));
             let map: Vec<_> = map.iter().cloned().chain(constants).collect();

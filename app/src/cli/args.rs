@@ -7,6 +7,7 @@ use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_results::RateWanted;
 
@@ -82,6 +83,20 @@ pub enum Verb {
     Set(SetWanted),
     /// Rate every result by the published limits; trends, modes of action and doses
     Rate(RateWanted),
+    /// The coming years of fields under scenarios: density, control needed, yield and money lost, as ranges
+    Outlook(OutlookWanted),
+    /// The scenarios of a project
+    Scenarios {
+        /// Project file
+        project: PathBuf,
+        /// Take this one out
+        #[arg(long, value_name = "NAME")]
+        remove: Option<String>,
+    },
+    /// Set prices, yields and costs of outlooks and patches, and figures of the model
+    Costs(CostsWanted),
+    /// What taking patches out before seed sheds costs, against what they would return; patches for a sprayer
+    Patches(PatchesWanted),
     /// Every field: farm, area, latest ratings, years since its last test
     Fields {
         /// Project file
@@ -184,6 +199,8 @@ pub enum AddWhat {
         #[arg(long)]
         crs: Option<Crs>,
     },
+    /// Scenarios of the coming years: CSV or XLSX, one row a crop year
+    Scenarios { project: PathBuf, file: PathBuf },
     /// Test results: CSV or XLSX, finished percentages or counts and weights, standards as rows or in a column
     Results {
         project: PathBuf,

@@ -6,11 +6,14 @@
 mod add;
 mod answer;
 mod args;
+mod args_outlook;
 mod args_planning;
 mod args_results;
 mod check;
 mod fields;
 pub mod maps;
+mod outlook;
+mod patches;
 mod planning;
 pub mod plans;
 pub mod rate;
@@ -80,6 +83,10 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Tramlines(wanted)) => planning::tramlines(wanted, problems),
         Some(Verb::Set(wanted)) => planning::set(wanted),
         Some(Verb::Rate(wanted)) => rate::run(wanted),
+        Some(Verb::Outlook(wanted)) => outlook::outlook(wanted, problems),
+        Some(Verb::Scenarios { project, remove }) => outlook::scenarios(project, remove.as_deref()),
+        Some(Verb::Costs(wanted)) => outlook::costs(wanted, problems),
+        Some(Verb::Patches(wanted)) => patches::patches(wanted, problems),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),

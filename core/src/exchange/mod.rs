@@ -15,6 +15,7 @@ mod place;
 mod position;
 mod results;
 mod row_errors;
+mod scenarios;
 mod scouting;
 mod scouting_raster;
 mod scouting_values;
@@ -25,10 +26,11 @@ use crate::project::Command;
 
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use changes::ChangeKind;
-pub use export::{ExportFile, Format, What, export, export_files};
+pub use export::{ExportFile, Format, What, ZoneRate, Zones, export, export_files};
 pub use gates::gates;
 pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
+pub use scenarios::scenarios;
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
 

@@ -27,6 +27,11 @@ impl<'a> RowErrors<'a> {
         }
     }
 
+    /// How many there were.
+    pub fn count(&self) -> usize {
+        self.count
+    }
+
     /// Whether there was none.
     pub fn is_clean(&self) -> bool {
         self.count == 0

@@ -61,4 +61,6 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A scenario of the coming years.
+    ScenarioId,
 }

@@ -11,6 +11,7 @@ mod plan;
 mod records;
 mod result;
 mod sample;
+mod scenario;
 mod scouting;
 mod settings;
 mod treatment;
@@ -22,6 +23,7 @@ pub use plan::{Figures, MeanEstimate, Method, Patch, Plan, PlanSettings, SampleU
 pub use records::{Record, Records, same_name};
 pub use result::{Assay, HRAC_TABLE, Measure, Raw, Replicate, Standard, StandardRole, TestResult};
 pub use sample::{AssayKind, Rating, Sample};
+pub use scenario::{CropMoney, Cultivation, LowLikelyHigh, OutlookSettings, Scenario, ScenarioYear};
 pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
 pub use settings::{Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
 pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, mode_of_group, modes_of_action};

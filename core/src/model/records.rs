@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use crate::model::{
     Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
-    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
 };
 
 /// Any one record.
@@ -30,6 +30,7 @@ pub enum Record {
     Result(TestResult),
     Crop(Crop),
     Spray(Spray),
+    Scenario(Scenario),
     Settings(Settings),
 }
 
@@ -62,6 +63,8 @@ pub struct Records {
     pub crops: BTreeMap<CropId, Arc<Crop>>,
     /// Sprays.
     pub sprays: BTreeMap<SprayId, Arc<Spray>>,
+    /// Scenarios of the coming years.
+    pub scenarios: BTreeMap<ScenarioId, Arc<Scenario>>,
     /// Settings.
     pub settings: Settings,
 }
@@ -82,6 +85,7 @@ macro_rules! each_kind {
             Result => results: ResultId,
             Crop => crops: CropId,
             Spray => sprays: SprayId,
+            Scenario => scenarios: ScenarioId,
         }
     };
 }

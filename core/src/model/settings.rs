@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::PlanSettings;
+use crate::model::{OutlookSettings, PlanSettings};
 
 /// What a project's user has set; one record a project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,8 @@ pub struct Settings {
     pub plan: PlanSettings,
     /// How results are rated, and how laboratories' tables are laid out.
     pub results: ResultSettings,
+    /// Figures for the coming years and for patches.
+    pub outlook: OutlookSettings,
 }
 
 impl Default for Settings {
@@ -28,6 +30,7 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            outlook: OutlookSettings::default(),
         }
     }
 }

@@ -8,6 +8,7 @@ mod command;
 mod error;
 mod laboratory;
 mod lock;
+mod outlook;
 mod schema;
 mod store;
 mod tables;

@@ -66,6 +66,7 @@ pub(super) const TABLES: &[Table] = &[
     table!(crops None, "Crops by field and harvest year", field TEXT, year INTEGER, crop TEXT, drilled DATE),
     table!(sprays None, "Herbicide passes", field TEXT, year INTEGER, date DATE, active TEXT, hrac_group TEXT,
         dose_g_per_ha DOUBLE, effect TEXT),
+    table!(scenarios None, "Scenarios of the coming years: crop years as JSON", name TEXT, note TEXT, years TEXT),
     table!(awn_history None, "Edits, for undo and redo", position INTEGER, name TEXT, made TEXT, command TEXT),
 ];
 

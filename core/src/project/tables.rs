@@ -11,7 +11,7 @@ use crate::model::{
     Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone,
     Spray, Stop, Survey, SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory};
+use crate::project::{ProjectError, laboratory, outlook};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -46,6 +46,7 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Result(_) => &["results"],
         Record::Crop(_) => &["crops"],
         Record::Spray(_) => &["sprays"],
+        Record::Scenario(_) => &["scenarios"],
         Record::Settings(_) => &[],
     }
 }
@@ -136,6 +137,7 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 text(&spray.effect),
             ],
         )],
+        Record::Scenario(scenario) => vec![outlook::scenario(scenario)],
         Record::Settings(_) => Vec::new(),
     }
 }
@@ -251,7 +253,7 @@ impl Cells<'_> {
         }
     }
 
-    fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
+    pub fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
         serde_json::from_str(&text).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
@@ -377,6 +379,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             dose_g_per_ha: cells.get("dose_g_per_ha")?,
             effect: cells.get("effect")?,
         }),
+        "scenarios" => Record::Scenario(outlook::read_scenario(cells)?),
         other => return Err(cells.damaged(&format!("{other} is no table of records"))),
     })
 }

@@ -8,10 +8,13 @@ mod kml;
 mod layer;
 mod results;
 mod shapefile;
+mod zones;
 
 use std::sync::Arc;
 
 use crate::model::{Field, Plan, Records};
+
+pub use zones::{ZoneRate, Zones};
 
 /// What to export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
