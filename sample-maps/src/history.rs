@@ -10,6 +10,7 @@ use jiff::civil::{Date, date};
 use crate::dice::Dice;
 use crate::fields::{Estate, Land, estate};
 use crate::names::{BUSINESS, FARMS, SPLIT, SPLIT_YEAR, WHOLE};
+use crate::scenarios;
 use crate::shape::{self, at, left_of, norm, towards};
 use crate::weeds::{self, Weed};
 
@@ -34,7 +35,12 @@ pub fn extras(records: &Records) -> Command {
     let estate = estate();
     let weeds = weeds::grow(&estate);
     let mut edit = Edit::new(records, "Add the sample farm's history");
-    edit.put(Record::Settings(Settings { name: BUSINESS.to_owned(), ..records.settings.clone() }));
+    edit.put(Record::Settings(Settings {
+        name: BUSINESS.to_owned(),
+        outlook: scenarios::outlook_settings(),
+        ..records.settings.clone()
+    }));
+    scenarios::put(&mut edit, records);
     for farm in records.farms.values().filter(|farm| FARMS.contains(&farm.name.as_str())) {
         edit.put(Record::Farm(Farm { business: BUSINESS.to_owned(), ..(**farm).clone() }));
     }

@@ -12,6 +12,7 @@ mod history;
 mod land;
 mod names;
 mod results;
+mod scenarios;
 mod scouting;
 mod shape;
 mod weeds;
