@@ -13,7 +13,7 @@
 //! | [`walk`] | the tramline network and the shortest closed walk |
 //! | [`stops`] | where to take seed, and how good a plan is |
 //! | [`rating`], [`season`] | what results mean; which fields are due |
-//! | [`act`] | what follows: the coming years, patches |
+//! | [`act`] | what chemistry still does, what it costs, what else could be done; the coming years, patches |
 //! | [`project`] | the project file, commands, history, undo |
 //! | [`land`] | edits of the land that keep its history: split, merge, gates, no-go areas, tramlines |
 //! | [`formats`], [`exchange`] | foreign files as neutral tables; tables to records and back |

@@ -34,14 +34,20 @@ pub struct SampleFile {
     pub bytes: Vec<u8>,
 }
 
-/// The input files: boundaries and gates first, then scouting, then results, each kind by date.
+/// The input files: boundaries and gates first, then scouting, then results, each kind by date, then spray programmes.
 pub fn files() -> Vec<SampleFile> {
     let estate = fields::estate();
     let weeds = weeds::grow(&estate);
     let mut files = fields::files(&estate);
     files.extend(scouting::files(&estate, &weeds));
     files.extend(results::files(&estate, &weeds));
+    files.push(SampleFile { name: "programmes.csv", bytes: history::PROGRAMMES.as_bytes().to_vec() });
     files
+}
+
+/// What is planned against the weed for [`SEASON`], against records into which all files were read.
+pub fn planned(records: &Records) -> Command {
+    history::planned(records)
 }
 
 /// What the user entered by hand, against records into which boundaries and gates were read: the split of 2023, tramlines,

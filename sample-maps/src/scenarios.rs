@@ -1,35 +1,40 @@
 //! What the user of the sample farm thinks of doing in the coming years, with prices and costs: all made up, in a usual range.
 
 use awn_core::model::{
-    CropMoney, Cultivation, LowLikelyHigh, OutlookSettings, Record, Records, Scenario, ScenarioId, ScenarioYear,
+    CropMoney, Cultivation, OutlookSettings, Record, Records, Scenario, ScenarioId, ScenarioYear,
 };
 use awn_core::project::Edit;
 
-/// Crop, cultivation, day of drilling, control in % and cost a hectare.
-type Row = (&'static str, Cultivation, &'static str, [f64; 3], f64);
+/// Crop, cultivation, day of drilling, programme.
+type Row = (&'static str, Cultivation, &'static str, &'static str);
+
+const TOP_UP: &str = "Wheat with spring top-up";
+const STACK: &str = "Wheat, autumn stack";
+const RAPE: &str = "Rape";
+const BARLEY: &str = "Spring barley";
 
 const AS_NOW: &[Row] = &[
-    ("winter wheat", Cultivation::Deep, "09-28", [80.0, 92.0, 97.0], 128.0),
-    ("winter wheat", Cultivation::Deep, "09-28", [80.0, 92.0, 97.0], 128.0),
-    ("winter oilseed rape", Cultivation::Deep, "08-20", [88.0, 96.0, 99.0], 118.0),
+    ("winter wheat", Cultivation::Deep, "09-28", TOP_UP),
+    ("winter wheat", Cultivation::Deep, "09-28", TOP_UP),
+    ("winter oilseed rape", Cultivation::Deep, "08-20", RAPE),
 ];
 const LATER: &[Row] = &[
-    ("winter wheat", Cultivation::Shallow, "10-18", [82.0, 93.0, 97.5], 132.0),
-    ("winter wheat", Cultivation::Shallow, "10-18", [82.0, 93.0, 97.5], 132.0),
-    ("winter oilseed rape", Cultivation::Deep, "08-20", [88.0, 96.0, 99.0], 118.0),
+    ("winter wheat", Cultivation::Shallow, "10-18", STACK),
+    ("winter wheat", Cultivation::Shallow, "10-18", STACK),
+    ("winter oilseed rape", Cultivation::Deep, "08-20", RAPE),
 ];
 const SPRING: &[Row] = &[
-    ("spring barley", Cultivation::Plough, "03-12", [60.0, 80.0, 92.0], 62.0),
-    ("spring barley", Cultivation::Shallow, "03-12", [60.0, 80.0, 92.0], 62.0),
-    ("winter wheat", Cultivation::Shallow, "10-14", [82.0, 93.0, 97.5], 132.0),
-    ("winter wheat", Cultivation::Shallow, "10-14", [82.0, 93.0, 97.5], 132.0),
+    ("spring barley", Cultivation::Plough, "03-12", BARLEY),
+    ("spring barley", Cultivation::Shallow, "03-12", BARLEY),
+    ("winter wheat", Cultivation::Shallow, "10-14", STACK),
+    ("winter wheat", Cultivation::Shallow, "10-14", STACK),
 ];
 const PLOUGH_ONCE: &[Row] = &[
-    ("winter wheat", Cultivation::Plough, "10-05", [80.0, 92.0, 97.0], 128.0),
-    ("winter wheat", Cultivation::Shallow, "10-05", [80.0, 92.0, 97.0], 128.0),
-    ("spring barley", Cultivation::Shallow, "03-12", [60.0, 80.0, 92.0], 62.0),
-    ("winter wheat", Cultivation::Shallow, "10-05", [80.0, 92.0, 97.0], 128.0),
-    ("winter oilseed rape", Cultivation::Shallow, "08-20", [88.0, 96.0, 99.0], 118.0),
+    ("winter wheat", Cultivation::Plough, "10-05", TOP_UP),
+    ("winter wheat", Cultivation::Shallow, "10-05", TOP_UP),
+    ("spring barley", Cultivation::Shallow, "03-12", BARLEY),
+    ("winter wheat", Cultivation::Shallow, "10-05", TOP_UP),
+    ("winter oilseed rape", Cultivation::Shallow, "08-20", RAPE),
 ];
 
 /// Adds the scenarios that are not there yet, and prices and costs.
@@ -44,13 +49,12 @@ pub fn put(edit: &mut Edit<'_>, records: &Records) {
         if records.scenarios.values().any(|scenario| scenario.name == name) {
             continue;
         }
-        let years = rows.iter().map(|(crop, cultivation, drilled, [low, likely, high], cost)| ScenarioYear {
+        let years = rows.iter().map(|(crop, cultivation, drilled, programme)| ScenarioYear {
             crop: (*crop).to_owned(),
             cultivation: *cultivation,
             drilled: Some((*drilled).to_owned()),
-            control: LowLikelyHigh::new(*low, *likely, *high),
+            programme: Some((*programme).to_owned()),
             competitive: name == "Drill later" && *crop == "winter wheat",
-            cost_per_ha: Some(*cost),
             ..ScenarioYear::default()
         });
         edit.put(Record::Scenario(Scenario {

@@ -40,7 +40,7 @@ fn wheat(control: [f64; 3]) -> Ready {
 }
 
 fn field(name: &str, heads: f64) -> OutlookField {
-    OutlookField { field: FieldId::new(), name: name.into(), start: Start::even(heads, "as given") }
+    OutlookField { field: FieldId::new(), name: name.into(), start: Start::even(heads, "as given"), scenarios: Vec::new() }
 }
 
 fn settings(draws: usize) -> OutlookSettings {

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 
 pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
+use super::args_act::{ActWhat, TableWanted};
 use super::args_results::RateWanted;
 
 /// The version, and the notices that others' work inside the program asks for.
@@ -83,6 +84,11 @@ pub enum Verb {
     Set(SetWanted),
     /// Rate every result by the published limits; trends, modes of action and doses
     Rate(RateWanted),
+    /// What still works in each field, what it costs, and what else could be done
+    Act {
+        #[command(subcommand)]
+        what: ActWhat,
+    },
     /// The coming years of fields under scenarios: density, control needed, yield and money lost, as ranges
     Outlook(OutlookWanted),
     /// The scenarios of a project
@@ -215,6 +221,12 @@ pub enum AddWhat {
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
     },
+    /// Herbicide passes: field, active, dose with its unit, date, growth stage, cost, seen result
+    Sprays(TableWanted),
+    /// Crops: field, year, crop, drilling date, cultivation
+    Crops(TableWanted),
+    /// Spray programmes, one step a row: expected control (low, likely, high) and cost, your own figures
+    Programmes(TableWanted),
 }
 
 #[derive(Debug, ClapArgs)]
@@ -293,7 +305,7 @@ pub enum ExportFormat {
     Xlsx,
 }
 
-fn column_and_field(text: &str) -> Result<(String, String), String> {
+pub fn column_and_field(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
         Some((column, field)) if !column.is_empty() && !field.is_empty() => Ok((column.into(), field.into())),
         _ => Err("write COLUMN=FIELD, such as Herbicide=active".into()),

@@ -56,7 +56,7 @@ pub fn outlook(wanted: &OutlookWanted, problems: &mut Problems) -> anyhow::Resul
     let Some(found) = outlook::for_records(records, &ask, problems, &Quiet)? else {
         bail!("there is no outlook; mend the problems listed")
     };
-    let currency = &records.settings.outlook.currency;
+    let currency = &records.settings.act.currency;
     let mut text = String::new();
     let mut list = Vec::new();
     for field in &found {
@@ -108,7 +108,7 @@ fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: 
             band(scenario.hold)
         ));
         let shown = if in_full { scenario.years.as_slice() } else { scenario.years.last().map_or(&[][..], std::slice::from_ref) };
-        let rows: Vec<_> = shown.iter().map(|year| year_row(year, currency)).collect();
+        let rows: Vec<_> = shown.iter().map(|year| year_row(year)).collect();
         let headings = ["Harvest", "Crop", "Heads/m2", "Plants/m2", "Control to hold %", "Yield lost %", "by heads %", "by state %"];
         let money = [format!("Cost {currency}/ha"), format!("Lost {currency}/ha")];
         let headings: Vec<&str> = headings.into_iter().chain(money.iter().map(String::as_str)).collect();
@@ -125,7 +125,7 @@ fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: 
     text
 }
 
-fn year_row(year: &YearOutlook, _currency: &str) -> Vec<String> {
+fn year_row(year: &YearOutlook) -> Vec<String> {
     vec![
         year.harvest.to_string(),
         year.crop.to_owned(),
@@ -226,7 +226,7 @@ pub fn scenarios(project: &Path, remove: Option<&str>) -> anyhow::Result<Answer>
                     year.crop.clone(),
                     year.cultivation.label().to_owned(),
                     year.drilled.clone().unwrap_or_default(),
-                    range(year.control),
+                    year.programme.clone().unwrap_or_else(|| range(year.control)),
                     year.crop_plants_m2.map_or(String::new(), figure),
                     if year.competitive { "yes" } else { "" }.to_owned(),
                     year.heads_removed.map_or(String::new(), range),
@@ -249,6 +249,9 @@ pub fn costs(wanted: &CostsWanted, problems: &mut Problems) -> anyhow::Result<An
     let mut project = super::open(&wanted.project)?;
     let records = project.records().clone();
     let mut settings = records.settings.clone();
+    if let Some(currency) = &wanted.currency {
+        settings.act.currency.clone_from(currency);
+    }
     let held = &mut settings.outlook;
     for (crop, [price, tonnes]) in &wanted.crop {
         if outlook::crops::crop(crop).is_none_or(|known| known.days.is_none()) {
@@ -264,9 +267,6 @@ pub fn costs(wanted: &CostsWanted, problems: &mut Problems) -> anyhow::Result<An
     held.hour_cost = wanted.hour_cost.or(held.hour_cost);
     held.draws = wanted.draws.unwrap_or(held.draws);
     held.seed = wanted.seed.unwrap_or(held.seed);
-    if let Some(currency) = &wanted.currency {
-        held.currency.clone_from(currency);
-    }
     for (key, range) in &wanted.parameter {
         match range {
             Some(range) => held.parameters.insert(key.clone(), *range),
@@ -290,7 +290,7 @@ pub fn costs(wanted: &CostsWanted, problems: &mut Problems) -> anyhow::Result<An
         project.apply(edit.done())?;
     }
     let set = &settings.outlook;
-    let currency = &set.currency;
+    let currency = &settings.act.currency;
     let mut text = String::new();
     for crop in &set.crops {
         text.push_str(&format!("{}: {currency}{}/t, {} t/ha\n", crop.crop, crop.price_per_t, crop.yield_t_per_ha));

@@ -40,7 +40,7 @@ pub fn patches(wanted: &PatchesWanted, problems: &mut Problems) -> anyhow::Resul
         bail!("there is no patch {lost}; {} has patches 1 to {}", field.name, patches.list.len())
     }
     let chosen: Vec<usize> = (1..=patches.list.len()).filter(|n| wanted.patch.is_empty() || wanted.patch.contains(n)).collect();
-    let currency = &records.settings.outlook.currency;
+    let currency = &records.settings.act.currency;
     let mut rows = Vec::new();
     let mut list = Vec::new();
     for number in &chosen {

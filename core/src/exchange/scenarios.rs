@@ -7,6 +7,7 @@
 //! | cultivation | plough, deep, shallow, direct-drill |
 //! | drilled | month-day, or a whole date |
 //! | control, or control_low, control_likely, control_high | % of the plants that come up in the crop |
+//! | programme | name of a spray programme, in the place of control |
 //! | heads_removed, or with _low, _likely, _high | % of heads taken out before they shed |
 //! | crop_plants_m2, competitive, cost_per_ha | as they say; competitive is yes or no |
 
@@ -84,6 +85,7 @@ struct Columns {
     cultivation: Option<usize>,
     drilled: Option<usize>,
     control: Triple,
+    programme: Option<usize>,
     removed: Triple,
     plants: Option<usize>,
     competitive: Option<usize>,
@@ -116,7 +118,8 @@ impl Columns {
         };
         let (scenario, crop) = (needed("scenario"), needed("crop"));
         let control = Triple::of(table, "control");
-        if control.single.is_none() && control.all.is_none() {
+        let programme = table.column(&["programme"]);
+        if control.single.is_none() && control.all.is_none() && programme.is_none() {
             let hint = "Add a column control, or control_low, control_likely and control_high, in %.";
             problems.error(&table.name, "there is no column control.", hint);
             return Err(ImportError::Problems);
@@ -128,6 +131,7 @@ impl Columns {
             cultivation: table.column(&["cultivation", "tillage"]),
             drilled: table.column(&["drilled", "drilling date", "sown"]),
             control,
+            programme,
             removed: Triple::of(table, "heads_removed"),
             plants: table.column(&["crop_plants_m2", "crop plants"]),
             competitive: table.column(&["competitive", "competitive cultivar"]),
@@ -166,7 +170,8 @@ impl Columns {
         let control = triple(&self.control, "control", errors);
         let crop = table.cell(row, self.crop).written();
         let is_sown = crate::act::outlook::crops::crop(&crop).is_none_or(|crop| crop.days.is_some());
-        if control.is_none() && is_sown && errors.count() == before {
+        let programme = Some(cell(self.programme).written()).filter(|name| !name.is_empty());
+        if control.is_none() && programme.is_none() && is_sown && errors.count() == before {
             errors.add(place.to_owned(), "it has no control.", "Give the share of plants controlled in %; 0 for none.");
         }
         let competitive = match plain_name(&cell(self.competitive).written()).as_str() {
@@ -182,6 +187,7 @@ impl Columns {
             cultivation,
             drilled: Some(month_and_day(&cell(self.drilled).written())).filter(|day| !day.is_empty()),
             control: control.unwrap_or(LowLikelyHigh::fixed(0.0)),
+            programme: programme.clone(),
             crop_plants_m2: number(self.plants, "crop_plants_m2", errors),
             competitive,
             heads_removed: triple(&self.removed, "heads_removed", errors),

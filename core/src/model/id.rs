@@ -61,6 +61,10 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A spray programme.
+    ProgrammeId,
+    /// What is planned in one field and harvest year.
+    FieldProgrammeId,
     /// A scenario of the coming years.
     ScenarioId,
 }

@@ -84,15 +84,17 @@ pub struct ScenarioYear {
     pub cultivation: Cultivation,
     /// Day of drilling as month and day, "10-05"; needed for crops drilled in autumn.
     pub drilled: Option<String>,
-    /// Plants that the herbicide programme controls, % of those that come up in the crop.
+    /// Plants that herbicides control, % of those that come up in the crop; with a programme, that of the programme counts.
     pub control: LowLikelyHigh,
+    /// Name of a spray programme: control is what its check finds in each field, and its cost is added.
+    pub programme: Option<String>,
     /// Wheat plants established a m2, where more are sown to crowd the weed; none: no effect is counted.
     pub crop_plants_m2: Option<f64>,
     /// Whether the cultivar is a competitive one.
     pub competitive: bool,
     /// Heads taken out before they shed, by pulling or by spraying patches off, % of the field's; none: nothing.
     pub heads_removed: Option<LowLikelyHigh>,
-    /// Cost of the programme and of the measures, money a hectare; none: not given.
+    /// Cost of programme and measures, money a hectare; with a programme, what comes on top of it; none: not given.
     pub cost_per_ha: Option<f64>,
 }
 
@@ -103,6 +105,7 @@ impl Default for ScenarioYear {
             cultivation: Cultivation::default(),
             drilled: None,
             control: LowLikelyHigh::fixed(0.0),
+            programme: None,
             crop_plants_m2: None,
             competitive: false,
             heads_removed: None,
@@ -143,8 +146,6 @@ pub struct OutlookSettings {
     pub draws: usize,
     /// Seed of the draws: the same seed gives the same outlook.
     pub seed: u64,
-    /// Sign or code of the currency.
-    pub currency: String,
     /// Prices and yields by crop.
     pub crops: Vec<CropMoney>,
     /// What a cultivation costs, money a hectare.
@@ -164,7 +165,6 @@ impl Default for OutlookSettings {
         Self {
             draws: 1000,
             seed: 1,
-            currency: "£".to_owned(),
             crops: Vec::new(),
             cultivation_cost: BTreeMap::new(),
             parameters: BTreeMap::new(),

@@ -6,6 +6,7 @@
 mod classes;
 mod density_key;
 mod draw;
+mod field_order;
 mod furniture;
 mod labels;
 mod lettering;
@@ -23,6 +24,7 @@ use std::collections::BTreeSet;
 use crate::model::{FieldId, Records};
 use crate::rating::RatingOf;
 
+pub use field_order::{field_order_pdf, field_order_text};
 pub use rating_key::{Age, OLD_FROM};
 
 /// What a map's colours show.

@@ -169,7 +169,9 @@ fn crops(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
         let held = now.map_or("", |crop| crop.crop.as_str());
         ui.label(small(ui, &label));
         if let Some(crop) = typed(ui, (field.id, ctx.view.year), &label, held, 1, "winter wheat") {
-            let made = Crop { id: CropId::new(), field: field.id, year: ctx.view.year, crop: String::new(), drilled: None };
+            let (id, year) = (CropId::new(), ctx.view.year);
+            let (crop_name, cultivation) = (String::new(), String::new());
+            let made = Crop { id, field: field.id, year, crop: crop_name, drilled: None, cultivation };
             let before = now.map_or(made, |crop| (***crop).clone());
             ctx.ask(Request::EditCrop(Box::new(Crop { crop, ..before })));
         }

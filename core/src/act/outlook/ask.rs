@@ -1,18 +1,21 @@
 //! Outlooks and patches asked of the records of a project.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use rayon::prelude::*;
 
 use crate::act::outlook::parameters::Parameters;
 use crate::act::outlook::patch_cost::{PatchCost, PatchQuestion, patch_costs};
-use crate::act::outlook::scenario::{MOST_SCENARIOS, ready};
+use crate::act::check::check_field;
+use crate::act::outlook::scenario::{MOST_SCENARIOS, Ready, ready};
 use crate::act::outlook::start::{Start, start_of};
 use crate::act::outlook::years::{FieldOutlook, OutlookError, OutlookField, OutlookRequest, money_is_sound, outlook};
 use crate::density::{self, PatchRule, Patches, Surface, SurfaceMethod};
 use crate::model::{Cultivation, Field, LowLikelyHigh, Records, Scenario, same_name};
 use crate::problem::{Problems, Severity};
 use crate::progress::Progress;
+use crate::rating::{FieldRatings, field_ratings};
 
 /// What is asked of the coming years.
 #[derive(Debug, Clone)]
@@ -44,6 +47,16 @@ pub fn for_records(
     let mut found = Problems::new();
     let parameters = Parameters::with(&settings.parameters, &mut found);
     let scenarios: Vec<_> = ask.scenarios.iter().filter_map(|scenario| ready(scenario, &mut found)).collect();
+    for scenario in &scenarios {
+        for (number, year) in (1..).zip(&scenario.years) {
+            let lost = year.given.programme.as_ref().filter(|name| records.programme_named(name).is_none());
+            if let Some(name) = lost {
+                let place = format!("scenario “{}”, year {number} ({})", scenario.name, year.given.crop);
+                let what = format!("there is no programme “{name}”.");
+                found.error(place, what, "Import the programme, or give the control itself.");
+            }
+        }
+    }
     if let Some(heads) = ask.start_heads.filter(|heads| !(0.0..=1e5).contains(heads)) {
         found.error("the start", format!("{heads} is no number of heads a m2."), "Give 0 or more.");
     }
@@ -51,6 +64,13 @@ pub fn for_records(
         problems.extend(found);
         return Ok(None);
     }
+    let ratings = field_ratings(records, ask.first_harvest);
+    let untested = FieldRatings::default();
+    let in_field = |field: &Field| -> Vec<Ready> {
+        let ratings = ratings.get(&field.id).unwrap_or(&untested);
+        let any = scenarios.iter().flat_map(|scenario| &scenario.years).any(|year| year.given.programme.is_some());
+        if any { scenarios.iter().map(|scenario| with_programmes(records, field, ratings, scenario, ask.first_harvest)).collect() } else { Vec::new() }
+    };
     let starts: Vec<_> = ask
         .fields
         .par_iter()
@@ -60,7 +80,7 @@ pub fn for_records(
                 None => start_of(records, field, ask.first_harvest - 1),
             };
             let name = format!("{}/{}", records.farm_name(field), field.name);
-            start.map(|start| OutlookField { field: field.id, name, start })
+            start.map(|start| OutlookField { field: field.id, name, start, scenarios: in_field(field) })
         })
         .collect();
     let any = starts.iter().any(Result::is_ok);
@@ -88,6 +108,33 @@ pub fn for_records(
         scenarios: &scenarios,
     };
     outlook(&fields, &request, progress).map(Some)
+}
+
+/// A scenario with the control that the check of its programmes finds in a field by the tests up to harvest `year`, and with their
+/// cost. Steps before drilling are left out of control: what they kill does not stand in the crop, and the day of drilling
+/// counts for it.
+fn with_programmes(records: &Records, field: &Field, ratings: &FieldRatings, scenario: &Ready, year: i32) -> Ready {
+    let mut found = scenario.clone();
+    let mut known: BTreeMap<String, (LowLikelyHigh, f64)> = BTreeMap::new();
+    for crop_year in &mut found.years {
+        let named = crop_year.given.programme.as_ref().and_then(|name| records.programme_named(name));
+        let Some(programme) = named else { continue };
+        let (control, cost) = *known.entry(programme.name.clone()).or_insert_with(|| {
+            let mut in_crop = (**programme).clone();
+            in_crop.steps.retain(|step| !is_before_drilling(&step.timing));
+            let check = check_field(records, field, &in_crop, &[], ratings, year);
+            (LowLikelyHigh::new(check.control.low, check.control.likely, check.control.high), programme.cost_per_ha())
+        });
+        crop_year.given.control = control.map(|percent| percent.clamp(0.0, 100.0));
+        crop_year.given.cost_per_ha = Some(cost + crop_year.given.cost_per_ha.unwrap_or(0.0));
+    }
+    found
+}
+
+/// Whether the words of a timing say that no crop stands yet.
+fn is_before_drilling(timing: &str) -> bool {
+    let timing = timing.to_lowercase();
+    ["before drilling", "pre-drilling", "before sowing", "pre-sowing", "stale seedbed", "stubble"].iter().any(|words| timing.contains(words))
 }
 
 /// The patches of a field in a harvest year and what follows from each. None, with the reason in `problems`, if there are none.

@@ -1,9 +1,10 @@
-//! Parameters of the seedbank model: range, unit, source and confidence from `assets/tables/seedbank.csv`, and what the user set
-//! otherwise.
+//! Parameters of the seedbank model: range, unit, source and confidence from `assets/tables/seedbank.csv`, effects of measures from
+//! `assets/tables/measures.csv`, and what the user set otherwise.
 
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
+use crate::act::measures::measure;
 use crate::model::LowLikelyHigh;
 use crate::problem::Problems;
 
@@ -94,13 +95,22 @@ pub fn table() -> &'static [Parameter] {
             .filter_map(|row| {
                 let cell = |column: usize| row.get(column).unwrap_or_default().to_owned();
                 let number = |column: usize| cell(column).parse::<f64>().ok();
+                let source = cell(7);
+                let (range, source) = match source.strip_prefix("measure ").and_then(measure) {
+                    Some(measure) => {
+                        let [low, high] = measure.range?;
+                        let range = LowLikelyHigh::new(low, measure.mean, high).map(|percent| percent / 100.0);
+                        (range, measure.source.clone())
+                    }
+                    None => (LowLikelyHigh::new(number(1)?, number(2)?, number(3)?), source),
+                };
                 Some(Parameter {
                     key: Key::ALL.iter().copied().find(|key| key.word() == cell(0))?,
-                    range: LowLikelyHigh::new(number(1)?, number(2)?, number(3)?),
+                    range,
                     unit: cell(4),
                     every_year: cell(5) == "year",
                     meaning: cell(6),
-                    source: cell(7),
+                    source,
                     confidence: number(8)?,
                 })
             })

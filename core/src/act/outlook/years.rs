@@ -36,6 +36,8 @@ pub struct OutlookField {
     pub name: String,
     /// Its density.
     pub start: Start,
+    /// The scenarios with what is expected of programmes in this field; empty: those of the request.
+    pub scenarios: Vec<Ready>,
 }
 
 /// What to look ahead for.
@@ -218,6 +220,7 @@ pub fn money_is_sound(settings: &OutlookSettings) -> Result<(), OutlookError> {
 
 fn of_field(field: &OutlookField, request: &OutlookRequest<'_>) -> FieldOutlook {
     let (settings, start) = (request.settings, &field.start);
+    let scenarios = if field.scenarios.is_empty() { request.scenarios } else { &field.scenarios };
     let draws = Draw::many(request.parameters, request.years, settings, &field.name);
     let mut heads: Vec<f64> = draws
         .iter()
@@ -227,7 +230,7 @@ fn of_field(field: &OutlookField, request: &OutlookRequest<'_>) -> FieldOutlook 
         field: field.field,
         start: start.clone(),
         heads_at_start: Band::of(&mut heads),
-        scenarios: request.scenarios.iter().map(|ready| of_scenario(&draws, ready, start, request)).collect(),
+        scenarios: scenarios.iter().map(|ready| of_scenario(&draws, ready, start, request)).collect(),
     }
 }
 
