@@ -14,7 +14,7 @@ use awn_core::model::{
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use proptest::prelude::*;
-use rand::{RngExt as _, SeedableRng as _};
+use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use serde_json::{Value, json};
 

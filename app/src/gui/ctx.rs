@@ -6,6 +6,7 @@ use crate::gui::action::Action;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
 use crate::gui::jobs_kind::JobKind;
+use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::{Queue, Request};
 use crate::gui::view_state::ViewState;
@@ -37,6 +38,10 @@ pub struct Ctx<'a> {
     pub comparison: Option<&'a Comparison>,
     /// Figures against the number of stops of the chosen field, once worked out.
     pub chart: Option<&'a Chart>,
+    /// The coming years of the chosen field, once drawn.
+    pub outlook: Option<&'a OutlookFound>,
+    /// Density expected on every field, once drawn.
+    pub expected: Option<&'a Expected>,
     /// Indices into the facts' rows: what the field list shows, in order.
     pub order: &'a [usize],
     /// State of the window.

@@ -27,6 +27,8 @@ pub enum Question {
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write patches for a sprayer.
+    SavePatches,
 }
 
 /// Asks questions and gives answers later.
@@ -100,6 +102,11 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
+        Question::SavePatches => dialog
+            .set_title("Patches for a sprayer")
+            .set_file_name("patches.shp")
+            .add_filter("Shapefile, GeoJSON, ISO 11783-10", &["shp", "geojson", "xml"])
+            .save_file(),
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }

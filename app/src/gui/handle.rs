@@ -89,6 +89,7 @@ impl App {
             Request::EditField(field) => self.edit_field(*field),
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
+            Request::Outlook(wish) => self.wish(wish, ctx),
             Request::Cancel(kind) => self.jobs.ask_to_stop(kind),
             Request::Open(path) => self.open_any(path),
             Request::CloseProblems => self.state.view.problems_open = false,
@@ -235,6 +236,7 @@ impl App {
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SavePatches => self.write_patches(&path),
         }
     }
 
@@ -287,6 +289,8 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Outlook,
+            JobKind::Expected,
         ] {
             self.jobs.cancel(kind);
         }

@@ -13,6 +13,7 @@ use geo::Coord;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
 use crate::gui::import_preview::Preview;
+use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
 /// A kind of work; each has one slot.
@@ -30,6 +31,8 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Outlook,
+    Expected,
 }
 
 /// A change by hand.
@@ -79,6 +82,8 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    Outlook(Box<OutlookFound>),
+    Expected(Result<Arc<Expected>, String>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

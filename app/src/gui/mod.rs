@@ -26,6 +26,8 @@ pub mod layer_list;
 pub mod map;
 pub mod notices;
 mod outcomes;
+pub mod outlook_view;
+mod outlook_work;
 pub mod palette;
 pub mod panels;
 pub mod recent;

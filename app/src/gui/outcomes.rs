@@ -29,6 +29,7 @@ impl App {
             Outcome::Opened { project: Err(text), .. }
             | Outcome::Exported(Err(text))
             | Outcome::Changed(Err(text))
+            | Outcome::Expected(Err(text))
             | Outcome::Compared(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
@@ -51,6 +52,11 @@ impl App {
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Outlook(found) => self.state.caches.outlook = Some(*found),
+            Outcome::Expected(Ok(expected)) => {
+                self.state.caches.expected = Some(expected);
+                self.state.caches.facts_number += 1;
+            }
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }

@@ -15,6 +15,7 @@ use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
+use crate::gui::outlook_view::OutlookWish;
 use crate::gui::palette::Palette;
 use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Held, Tool};
@@ -104,6 +105,8 @@ pub enum Request {
     /// Change or add what was grown in a field.
     EditCrop(Box<Crop>),
     RemoveField(FieldId),
+    /// Something about the coming years.
+    Outlook(OutlookWish),
     Cancel(JobKind),
     Open(PathBuf),
     CloseProblems,

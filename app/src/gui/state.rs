@@ -11,6 +11,8 @@ use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
 use crate::gui::facts::Facts;
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
+use crate::gui::outlook_view::{Expected, OutlookFound};
+use crate::gui::outlook_work::OutlookKey;
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
@@ -44,6 +46,14 @@ pub struct Caches {
     pub chart: Option<Chart>,
     /// Project, generation, field, year and settings that they were asked for.
     pub chart_for: Option<(u64, u64, FieldId, i32, PlanSettings)>,
+    /// The coming years of the chosen field.
+    pub outlook: Option<OutlookFound>,
+    /// What they were asked for.
+    pub outlook_for: Option<OutlookKey>,
+    /// Density expected on every field.
+    pub expected: Option<Arc<Expected>>,
+    /// What it was asked for.
+    pub expected_for: Option<OutlookKey>,
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
@@ -104,6 +114,8 @@ impl State {
             facts: &self.caches.facts,
             comparison: self.caches.comparison.as_ref(),
             chart: self.caches.chart.as_ref(),
+            outlook: self.caches.outlook.as_ref(),
+            expected: self.caches.expected.as_deref(),
             order: &self.caches.order,
             view: &self.view,
             undo: document.and_then(|document| document.undo.as_deref()),

@@ -128,6 +128,15 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
+/// Colours of up to four lines in a chart, which also differ by stroke and letter: those of data that stand out on panels.
+pub fn series(ui: &egui::Ui) -> [Color32; 4] {
+    if ui.visuals().dark_mode {
+        [DARK.ink, rgb(palette::AGE[3]), rgb(palette::RATING[1]), rgb(palette::DENSITY[2])]
+    } else {
+        [LIGHT.ink, rgb(palette::AGE[1]), rgb(palette::RATING[2]), rgb(palette::DENSITY[3])]
+    }
+}
+
 /// Quiet tints of a background map: water, or other areas.
 pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {
     match (theme, water) {

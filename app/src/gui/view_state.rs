@@ -13,6 +13,7 @@ use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
+use crate::gui::outlook_view::OutlookView;
 use crate::gui::palette::Palette;
 use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Grab, Tool};
@@ -219,6 +220,8 @@ pub struct ViewState {
     pub walk: WalkView,
     /// What the Scout lens shows.
     pub scout: Scouted,
+    /// The coming years.
+    pub outlook: OutlookView,
     /// The list of actions, while it is open.
     pub palette: Option<Palette>,
     /// Which cards and lists are open.
@@ -256,6 +259,7 @@ impl ViewState {
             grab: None,
             walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
             scout: Scouted::Density,
+            outlook: OutlookView::default(),
             palette: None,
             open: Open::default(),
             problems_open: false,
