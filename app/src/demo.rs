@@ -119,8 +119,13 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         written.push(dir.join(name));
         Ok(())
     };
-    let colourings =
-        [("rating", Colouring::Rating), ("age", Colouring::Age), ("density", Colouring::Density), ("due", Colouring::Due)];
+    let colourings = [
+        ("rating", Colouring::Rating),
+        ("age", Colouring::Age),
+        ("density", Colouring::Density),
+        ("due", Colouring::Due),
+        ("money-at-risk", Colouring::AtRisk),
+    ];
     for (name, colouring) in colourings {
         let request =
             MapRequest { colouring, of: RatingOf::Worst, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };

@@ -254,7 +254,7 @@ pub fn planned(records: &Records) -> Command {
     let mut edit = Edit::new(records, "Plan the sample farm's programmes");
     for (number, (land, weed)) in estate.lands.iter().zip(&weeds).enumerate() {
         let Some(field) = find(records, land) else { continue };
-        // Grass and the last two fields of the list have no programme yet.
+        // The last two fields of the list have no programme yet.
         if number + 2 >= estate.lands.len() {
             continue;
         }

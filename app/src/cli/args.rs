@@ -265,6 +265,10 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Control left of the planned programmes
+    ControlLeft,
+    /// Money at risk a hectare in the planned programmes
+    MoneyAtRisk,
     /// Standard error of the density, where the method gives one
     Uncertainty,
 }

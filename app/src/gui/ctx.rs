@@ -4,7 +4,7 @@ use awn_core::model::{FieldId, Plan, Records};
 
 use crate::gui::action::Action;
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::notices::{ProblemList, Toast};
@@ -38,6 +38,8 @@ pub struct Ctx<'a> {
     pub comparison: Option<&'a Comparison>,
     /// Figures against the number of stops of the chosen field, once worked out.
     pub chart: Option<&'a Chart>,
+    /// The fields from cleanest to worst, once worked out.
+    pub field_order: Option<&'a Order>,
     /// The coming years of the chosen field, once drawn.
     pub outlook: Option<&'a OutlookFound>,
     /// Density expected on every field, once drawn.

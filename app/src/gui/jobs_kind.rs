@@ -11,7 +11,7 @@ use awn_core::project::{Command, Project};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::import_preview::Preview;
 use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
@@ -31,6 +31,7 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Order,
     Outlook,
     Expected,
 }
@@ -82,6 +83,8 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    /// The order of fields from cleanest to worst.
+    Order(Arc<Order>),
     Outlook(Box<OutlookFound>),
     Expected(Result<Arc<Expected>, String>),
     Adjusted {

@@ -58,6 +58,7 @@ impl App {
                 self.state.caches.facts_number += 1;
             }
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
+            Outcome::Order(order) => self.state.caches.field_order = Some(order),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }
     }

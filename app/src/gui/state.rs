@@ -9,7 +9,7 @@ use awn_core::model::{FieldId, PlanSettings, Records};
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::outlook_work::OutlookKey;
@@ -46,6 +46,10 @@ pub struct Caches {
     pub chart: Option<Chart>,
     /// Project, generation, field, year and settings that they were asked for.
     pub chart_for: Option<(u64, u64, FieldId, i32, PlanSettings)>,
+    /// The fields from cleanest to worst, once worked out.
+    pub field_order: Option<Arc<Order>>,
+    /// Project, generation and year that it was asked for.
+    pub field_order_for: Option<(u64, u64, i32)>,
     /// The coming years of the chosen field.
     pub outlook: Option<OutlookFound>,
     /// What they were asked for.
@@ -114,6 +118,7 @@ impl State {
             facts: &self.caches.facts,
             comparison: self.caches.comparison.as_ref(),
             chart: self.caches.chart.as_ref(),
+            field_order: self.caches.field_order.as_deref(),
             outlook: self.caches.outlook.as_ref(),
             expected: self.caches.expected.as_deref(),
             order: &self.caches.order,

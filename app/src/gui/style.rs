@@ -128,6 +128,17 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
+/// Colours of control left, the most first.
+pub const CONTROL_LEFT: [Color32; 5] = {
+    let [a, b, c, d, e] = palette::CONTROL_LEFT;
+    [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
+};
+
+/// Colours of money at risk, the least first.
+pub const AT_RISK: [Color32; 5] = {
+    let [a, b, c, d, e] = palette::AT_RISK;
+    [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
+};
 /// Colours of up to four lines in a chart, which also differ by stroke and letter: those of data that stand out on panels.
 pub fn series(ui: &egui::Ui) -> [Color32; 4] {
     if ui.visuals().dark_mode {
@@ -280,7 +291,7 @@ mod tests {
             }
         }
         let ratings = Rating::ALL.map(rating_colour);
-        for fill in ratings.iter().chain(&AGE).chain(&DENSITY) {
+        for fill in ratings.iter().chain(&AGE).chain(&DENSITY).chain(&CONTROL_LEFT).chain(&AT_RISK) {
             assert!(contrast(text_on(*fill), *fill) >= 4.5, "{fill:?}: {}", contrast(text_on(*fill), *fill));
         }
     }

@@ -3,6 +3,7 @@
 //! Takes records and a [`MapRequest`]; gives bytes that are the same for the same input. Fields are drawn in the local metre
 //! plane about the fields shown, so lengths on paper are true. Lengths in the drawing are mm.
 
+mod act_key;
 mod classes;
 mod density_key;
 mod draw;
@@ -44,6 +45,10 @@ pub enum Colouring {
     Uncertainty,
     /// Whether a test is due.
     Due,
+    /// Control left of the planned programmes.
+    ControlLeft,
+    /// Money at risk a hectare in the planned programmes.
+    AtRisk,
 }
 
 /// What to draw.

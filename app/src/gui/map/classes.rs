@@ -1,11 +1,13 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
-use awn_core::model::Rating;
+use awn_core::act;
 use awn_core::rating::{RatingOf, Tested};
+use awn_core::model::{DensityUnit, FieldId, Rating};
 use awn_core::report::Age;
 use egui::Color32;
 
 use crate::gui::facts::{Facts, Row};
+use crate::gui::outlook_view::Expected;
 use crate::gui::style;
 use crate::gui::view_state::Colouring;
 
@@ -104,12 +106,13 @@ pub struct How {
 pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
     let latest = || facts.history.latest(row.id, &how.of);
     match how.colouring {
-        Colouring::Plain | Colouring::Density => Class::plain(None),
+        Colouring::Plain | Colouring::Density | Colouring::Expected => Class::plain(None),
         Colouring::Rating => rated(latest().map(|tested| tested.rating), &how.of),
         Colouring::RatingAndAge => with_age(latest(), how, facts.interval),
         Colouring::Change => changed(facts, row, how),
         Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
         Colouring::Due => due(row, facts.interval),
+        Colouring::ControlLeft | Colouring::AtRisk => planned(facts, row, how.colouring),
     }
 }
 
@@ -193,6 +196,47 @@ fn due(row: &Row, interval: i32) -> Class {
             class("Not due yet", again, 0, Over::Nothing, None)
         }
     }
+}
+
+/// By what is left of the planned programme: control, or the money that buys nothing.
+fn planned(facts: &Facts, row: &Row, colouring: Colouring) -> Class {
+    let act = &facts.act;
+    let Some(check) = act.checks.of(row.id) else {
+        return Class { name: "No programme planned".into(), letter: "–".into(), rank: -10, ..Class::plain(None) };
+    };
+    if check.tested == act::Tested::None {
+        return Class { name: "No step tested".into(), letter: "n.t.".into(), rank: 1000, ..Class::unknown() };
+    }
+    let (class, fill, name) = if colouring == Colouring::ControlLeft {
+        let class = act::control_class(check.control.likely);
+        (class, style::CONTROL_LEFT[class], act::control_words(class))
+    } else {
+        let class = act::money_class(check.at_risk_per_ha.likely, &act.money_limits);
+        (class, style::AT_RISK[class], act::money_words(class, &act.money_limits, &act.currency))
+    };
+    let in_part = check.tested == act::Tested::Partly;
+    let over = if in_part { Over::Stipple } else { Over::Nothing };
+    let letter = act::LETTERS[class].to_owned();
+    Class { name, letter, over, rank: class as i32, column: usize::from(in_part), ..Class::plain(Some(fill)) }
+}
+
+/// By the median of heads/m2 at the end of the years looked ahead, in the classes of density.
+pub fn expected(found: Option<&Expected>, field: FieldId) -> Class {
+    let Some(found) = found else {
+        return Class { name: "Being drawn".into(), letter: "…".into(), rank: -10, ..Class::plain(None) };
+    };
+    let Some(heads) = found.heads.get(&field) else {
+        return Class { name: "No density to start from".into(), letter: "n.s.".into(), rank: 1000, ..Class::unknown() };
+    };
+    let class = DensityUnit::HeadsPerM2.class_number(heads.median);
+    let limits = DensityUnit::HEADS_UPPER;
+    let name = match class {
+        0 => format!("Next to none in {}, {}", found.harvest, found.scenario),
+        4 => format!("Over {} heads/m2", limits[3]),
+        class => format!("To {} heads/m2", limits[class]),
+    };
+    let letter = if heads.median >= 10.0 { format!("{:.0}", heads.median) } else { format!("{:.1}", heads.median) };
+    Class { name, letter, rank: class as i32, ..Class::plain(Some(style::DENSITY[class])) }
 }
 
 fn first_upper(text: &str) -> String {

@@ -3,9 +3,9 @@
 use awn_core::report::Age;
 
 use super::Layers;
-use super::classes::{Class, How, Over, class_of};
+use super::classes::{Class, How, Over, class_of, expected};
 use crate::gui::ctx::Ctx;
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Row};
 use crate::gui::view_state::Colouring;
 
 /// How many fields, and how much land.
@@ -53,6 +53,11 @@ pub struct Painted {
     pub columns: Vec<(Class, String)>,
 }
 
+/// The class of a field; what is expected is worked out apart from the facts.
+fn of_row(ctx: &Ctx<'_>, row: &Row, how: &How) -> Class {
+    if how.colouring == Colouring::Expected { expected(ctx.expected, row.id) } else { class_of(ctx.facts, row, how) }
+}
+
 impl Painted {
     /// Brings the classes up to what is on show.
     pub fn refresh(&mut self, layers: &Layers<'_>, ctx: &Ctx<'_>) {
@@ -62,9 +67,13 @@ impl Painted {
             return;
         }
         let how = &key.1;
-        self.classes = ctx.facts.rows.iter().map(|row| class_of(ctx.facts, row, how)).collect();
+        self.classes = ctx.facts.rows.iter().map(|row| of_row(ctx, row, how)).collect();
         self.row_of_shape = layers.shapes.fields.iter().map(|shape| ctx.facts.number(shape.id)).collect();
-        self.columns_of = if how.colouring == Colouring::RatingAndAge { "harvests old" } else { "" };
+        self.columns_of = match how.colouring {
+            Colouring::RatingAndAge => "harvests old",
+            Colouring::ControlLeft | Colouring::AtRisk => "steps tested",
+            _ => "",
+        };
         self.columns = columns(how.colouring, ctx.facts.interval);
         self.lines = lines(ctx.facts, &self.classes, self.columns.len(), how.colouring);
         self.key = Some(key);
@@ -92,6 +101,10 @@ fn columns(colouring: Colouring, interval: i32) -> Vec<(Class, String)> {
             (sample(Over::Nothing, Some(super::Way::Same), false), "same".into()),
             (sample(Over::Stipple, Some(super::Way::Better), false), "better".into()),
             (sample(Over::Nothing, None, true), "first".into()),
+        ],
+        Colouring::ControlLeft | Colouring::AtRisk => vec![
+            (sample(Over::Nothing, None, false), "all".into()),
+            (sample(Over::Stipple, None, false), "in part".into()),
         ],
         _ => Vec::new(),
     }
