@@ -171,7 +171,7 @@ fn more_than_95_percent_is_needed_in_early_autumn_wheat() {
     let fallow = scenario("fallow", vec![year("fallow", "", Cultivation::DirectDrill, [0.0; 3])]);
     let rest = likely_run(&Start::even(20.0, ""), &fallow, &parameters, 3);
     let fall = 1.0 - rest[2][2] / rest[1][2];
-    assert!((0.62..=0.80).contains(&fall), "{fall}");
+    assert!((0.699..=0.80).contains(&fall), "{fall}");
     // Spring wheat against autumn wheat: 88 % fewer plants (Lutman et al. 2013).
     let plants = |crop, day| likely_run(&Start::even(1.0, ""), &scenario("one", vec![year(crop, day, Cultivation::Deep, [0.0; 3])]), &parameters, 1)[0][1];
     assert!((1.0 - plants("spring wheat", "") / plants("winter wheat", "09-15") - 0.88).abs() < 1e-12);
