@@ -145,7 +145,10 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
     let act_table = act::all(records, &awn_core::act::check(records, year, None, None), year);
     keep("act.txt", act_table.text.as_bytes())?;
-    keep("field-order.txt", awn_core::report::field_order_text(records, year, &awn_core::act::order(records, year)).as_bytes())?;
+    keep(
+        "field-order.txt",
+        awn_core::report::field_order_text(records, year, &awn_core::act::order(records, year)).as_bytes(),
+    )?;
 
     let plans_answer = plans::answer(project.records(), &planned);
     let mut text = format!("{}\n{}\nWritten:\n", due_table.text, plans_answer.text);

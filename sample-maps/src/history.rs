@@ -1,8 +1,8 @@
 //! What the user of the sample farm entered by hand: the split field's past, tramlines, no-go areas, crops and sprays.
 
 use awn_core::model::{
-    Crop, CropId, Farm, Field, FieldId, FieldProgramme, FieldProgrammeId, NoGo, NoGoId, Record, Records, Settings, Spray, SprayId, Tramlines, TramlinesId,
-    mode_of_action,
+    Crop, CropId, Farm, Field, FieldId, FieldProgramme, FieldProgrammeId, NoGo, NoGoId, Record, Records, Settings, Spray,
+    SprayId, Tramlines, TramlinesId, mode_of_action,
 };
 use awn_core::project::{Command, Edit};
 use jiff::civil::{Date, date};
@@ -129,7 +129,14 @@ fn cropping(edit: &mut Edit<'_>, field: FieldId, year: i32, number: usize, weed:
     let days = |from: Date, days: i64| from.saturating_add(jiff::Span::new().days(days));
     let drilled = days(drilled, late + (dice.unit() * 9.0) as i64);
     let cultivation = cultivation(crop, turn, weed).to_owned();
-    edit.put(Record::Crop(Crop { id: CropId::new(), field, year, crop: crop.to_owned(), drilled: Some(drilled), cultivation }));
+    edit.put(Record::Crop(Crop {
+        id: CropId::new(),
+        field,
+        year,
+        crop: crop.to_owned(),
+        drilled: Some(drilled),
+        cultivation,
+    }));
     for (active, dose, day) in passes {
         let Some(mode) = mode_of_action(active) else { continue };
         let failed = mode.group == "2" && year >= 2023 && weed.control_left(active, year) < 0.6;

@@ -1,8 +1,6 @@
 //! What the user of the sample farm thinks of doing in the coming years, with prices and costs: all made up, in a usual range.
 
-use awn_core::model::{
-    CropMoney, Cultivation, OutlookSettings, Record, Records, Scenario, ScenarioId, ScenarioYear,
-};
+use awn_core::model::{CropMoney, Cultivation, OutlookSettings, Record, Records, Scenario, ScenarioId, ScenarioYear};
 use awn_core::project::Edit;
 
 /// Crop, cultivation, day of drilling, programme.
@@ -68,9 +66,16 @@ pub fn put(edit: &mut Edit<'_>, records: &Records) {
 
 /// Prices, yields and costs.
 pub fn outlook_settings() -> OutlookSettings {
-    let crops = [("winter wheat", 182.0, 8.6), ("winter oilseed rape", 395.0, 3.4), ("spring barley", 168.0, 6.1), ("winter beans", 224.0, 4.0)];
+    let crops = [
+        ("winter wheat", 182.0, 8.6),
+        ("winter oilseed rape", 395.0, 3.4),
+        ("spring barley", 168.0, 6.1),
+        ("winter beans", 224.0, 4.0),
+    ];
     OutlookSettings {
-        crops: crops.map(|(crop, price_per_t, yield_t_per_ha)| CropMoney { crop: crop.into(), price_per_t, yield_t_per_ha }).into(),
+        crops: crops
+            .map(|(crop, price_per_t, yield_t_per_ha)| CropMoney { crop: crop.into(), price_per_t, yield_t_per_ha })
+            .into(),
         cultivation_cost: [
             (Cultivation::Plough, 74.0),
             (Cultivation::Deep, 52.0),

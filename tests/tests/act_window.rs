@@ -53,7 +53,8 @@ fn a_programme_is_changed_put_on_a_field_and_taken_back() {
     let programme = records(&window).programme_named("Wheat, autumn stack").unwrap().clone();
     let without = window.state().state().caches.facts.act.checks.without[0];
     ask(&mut window, Request::Select { field: Some(without), add: false, scroll: false });
-    let put = ActRequest::Put { fields: vec![without], programme: Some(programme.id), measures: Some(vec!["plough".into()]) };
+    let put =
+        ActRequest::Put { fields: vec![without], programme: Some(programme.id), measures: Some(vec!["plough".into()]) };
     ask(&mut window, Request::Act(put));
     assert!(window.state().state().caches.facts.act.checks.of(without).is_some());
     // A step with a dose of product is refused in words; a sound one is kept.

@@ -72,7 +72,8 @@ fn a_faulty_file_of_scenarios_changes_nothing_and_says_where() {
     )
     .unwrap();
     let seen = awn(["add", "scenarios", &project, &text(&file), "--json"]);
-    let said: Vec<String> = seen.problems().iter().map(|problem| format!("{} {}", problem["where"], problem["what"])).collect();
+    let said: Vec<String> =
+        seen.problems().iter().map(|problem| format!("{} {}", problem["where"], problem["what"])).collect();
     assert_eq!(seen.code, 1);
     assert!(said[0].contains("row 2") && said[0].contains("rotary"), "{said:?}");
     assert!(said[1].contains("row 3") && said[1].contains("no control"), "{said:?}");
@@ -133,7 +134,12 @@ fn what_is_missing_or_too_much_is_named() {
         control: LowLikelyHigh::fixed(0.0),
         ..ScenarioYear::default()
     };
-    edit.put(Record::Scenario(Scenario { id: ScenarioId::new(), name: "Rest".into(), note: String::new(), years: vec![year] }));
+    edit.put(Record::Scenario(Scenario {
+        id: ScenarioId::new(),
+        name: "Rest".into(),
+        note: String::new(),
+        years: vec![year],
+    }));
     open.apply(edit.done()).unwrap();
     // It is kept, can be undone, and done again.
     assert_eq!(open.records().scenarios.len(), 5);
@@ -159,7 +165,8 @@ fn what_is_missing_or_too_much_is_named() {
     let missing = awn(["outlook", &project, "--year", "2027", "--field", &bare, "--scenario", "As now", "--json"]);
     assert_eq!(missing.code, 1, "{missing:?}");
     assert!(missing.problems()[0]["what"].as_str().unwrap().contains("no density to start from"), "{missing:?}");
-    let given = awn(["outlook", &project, "--year", "2027", "--field", &bare, "--scenario", "As now", "--start", "3", "--json"]);
+    let given =
+        awn(["outlook", &project, "--year", "2027", "--field", &bare, "--scenario", "As now", "--start", "3", "--json"]);
     assert_eq!((given.code, given.json()["fields"][0]["start"]["mean"].clone()), (0, json!(3.0)), "{given:?}");
     // Prices and parameters.
     for (arguments, said) in [
@@ -173,7 +180,10 @@ fn what_is_missing_or_too_much_is_named() {
         assert!(seen.code != 0 && seen.err.contains(said), "{said}: {seen:?}");
     }
     let kept = awn(["costs", &project, "--parameter", "decline=0.75", "--draws", "400", "--json"]).json();
-    assert_eq!((kept["costs"]["parameters"]["decline"]["low"].clone(), kept["costs"]["draws"].clone()), (json!(0.75), json!(400)));
+    assert_eq!(
+        (kept["costs"]["parameters"]["decline"]["low"].clone(), kept["costs"]["draws"].clone()),
+        (json!(0.75), json!(400))
+    );
     let table = awn(["outlook", &project, "--year", "2027", "--parameters", "--json"]).json();
     let decline = table["parameters"].as_array().unwrap().iter().find(|row| row["key"] == "decline").unwrap().clone();
     assert_eq!((decline["set"].clone(), decline["range"]["likely"].clone()), (json!(true), json!(0.75)));

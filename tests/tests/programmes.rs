@@ -175,11 +175,17 @@ fn each_active_is_read_from_its_own_test_or_its_modes_and_never_invented() {
     assert!((found.untested_per_ha - 10.0).abs() < 1e-9 && found.tested == Tested::Partly);
     let at_risk = 20.0 * (1.0 - 20.0 / 90.0) + 30.0 * (1.0 - 85.0 / 90.0) + 40.0 * 0.5;
     assert!((found.at_risk_per_ha.likely - at_risk).abs() < 1e-9);
-    assert!((found.resisted_per_ha - 60.0).abs() < 1e-9, "RRR and RR; pinoxaden is S by its mode: {}", found.resisted_per_ha);
+    assert!(
+        (found.resisted_per_ha - 60.0).abs() < 1e-9,
+        "RRR and RR; pinoxaden is S by its mode: {}",
+        found.resisted_per_ha
+    );
     assert!(found.without_untested.likely < found.control.likely);
     let text: Vec<String> = act::sentences(&found, None, "£").into_iter().map(|sentence| sentence.text).collect();
     let text = text.join("\n");
-    for said in ["£100 a hectare", "Resistance is confirmed against fenoxaprop (ACCase, RRR)", "Not tested here: prosulfocarb"] {
+    for said in
+        ["£100 a hectare", "Resistance is confirmed against fenoxaprop (ACCase, RRR)", "Not tested here: prosulfocarb"]
+    {
         assert!(text.contains(said), "{said}: {text}");
     }
 }

@@ -8,8 +8,9 @@ use std::time::Instant;
 
 use awn_core::model::{
     Assay, AssayKind, Control, Crop, CropId, Farm, FarmId, Field, FieldProgramme, FieldProgrammeId, Gate, GateId, Measure,
-    Programme, ProgrammeId, ProgrammeStep, Raw, Record, Records, Replicate, Sample, SampleId, ScoutPoint, ScoutRaster, Settings, Spray, SprayId, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult,
-    Tramlines, TramlinesId,
+    Programme, ProgrammeId, ProgrammeStep, Raw, Record, Records, Replicate, Sample, SampleId, ScoutPoint, ScoutRaster,
+    Settings, Spray, SprayId, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult, Tramlines,
+    TramlinesId,
 };
 use awn_core::model::{DensityUnit, ScoutZone};
 use awn_core::project::{Command, Edit, Project, ProjectError};

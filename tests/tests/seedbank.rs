@@ -7,7 +7,9 @@ use awn_core::act::outlook::scenario::{Ready, ready};
 use awn_core::act::outlook::seedbank::{self, Bank, Rates};
 use awn_core::act::outlook::start::{Part, Start};
 use awn_core::act::outlook::yield_loss::{by_heads, by_state, hyperbola};
-use awn_core::act::outlook::{Band, Key, OutlookError, OutlookField, OutlookRequest, Parameters, drawn, likely_run, outlook};
+use awn_core::act::outlook::{
+    Band, Key, OutlookError, OutlookField, OutlookRequest, Parameters, drawn, likely_run, outlook,
+};
 use awn_core::model::{
     Cultivation, DensityClass, DensityUnit, FieldId, LowLikelyHigh, OutlookSettings, Scenario, ScenarioId, ScenarioYear,
 };
@@ -49,7 +51,13 @@ fn settings(draws: usize) -> OutlookSettings {
 
 /// A random scenario of crops, cultivations, days, controls and measures.
 fn random_scenario(random: &mut ChaCha8Rng) -> Ready {
-    let crops = [("winter wheat", "10-20"), ("winter wheat", "09-15"), ("spring barley", ""), ("fallow", ""), ("winter beans", "11-02")];
+    let crops = [
+        ("winter wheat", "10-20"),
+        ("winter wheat", "09-15"),
+        ("spring barley", ""),
+        ("fallow", ""),
+        ("winter beans", "11-02"),
+    ];
     let years = (0..random.random_range(1..5_usize)).map(|_| {
         let (crop, day) = crops[random.random_range(0..crops.len())];
         let cultivation = Cultivation::ALL[random.random_range(0..4_usize)];
@@ -173,7 +181,14 @@ fn more_than_95_percent_is_needed_in_early_autumn_wheat() {
     let fall = 1.0 - rest[2][2] / rest[1][2];
     assert!((0.699..=0.80).contains(&fall), "{fall}");
     // Spring wheat against autumn wheat: 88 % fewer plants (Lutman et al. 2013).
-    let plants = |crop, day| likely_run(&Start::even(1.0, ""), &scenario("one", vec![year(crop, day, Cultivation::Deep, [0.0; 3])]), &parameters, 1)[0][1];
+    let plants = |crop, day| {
+        likely_run(
+            &Start::even(1.0, ""),
+            &scenario("one", vec![year(crop, day, Cultivation::Deep, [0.0; 3])]),
+            &parameters,
+            1,
+        )[0][1]
+    };
     assert!((1.0 - plants("spring wheat", "") / plants("winter wheat", "09-15") - 0.88).abs() < 1e-12);
     assert!((1.0 - plants("winter wheat", "10-31") / plants("winter wheat", "09-15") - 0.50).abs() < 1e-12);
 }
@@ -183,7 +198,8 @@ fn the_same_whatever_the_threads_and_the_company() {
     let parameters = Parameters::default();
     let scenarios = [wheat([80.0, 92.0, 97.0]), wheat([80.0, 92.0, 97.0])];
     let set = settings(200);
-    let request = OutlookRequest { first_harvest: 2027, years: 10, settings: &set, parameters: &parameters, scenarios: &scenarios };
+    let request =
+        OutlookRequest { first_harvest: 2027, years: 10, settings: &set, parameters: &parameters, scenarios: &scenarios };
     let fields: Vec<OutlookField> = (0..7).map(|n| field(&format!("Hill/Field {n}"), 1.0 + f64::from(n))).collect();
     let of = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
@@ -206,12 +222,16 @@ fn what_cannot_be_asked_is_refused() {
     let parameters = Parameters::default();
     let scenarios = [0; 5].map(|_| wheat([90.0; 3]));
     let set = settings(100);
-    let request = OutlookRequest { first_harvest: 2027, years: 10, settings: &set, parameters: &parameters, scenarios: &scenarios };
+    let request =
+        OutlookRequest { first_harvest: 2027, years: 10, settings: &set, parameters: &parameters, scenarios: &scenarios };
     let fields = [field("a", 1.0)];
     assert_eq!(outlook(&fields, &request, &Quiet), Err(OutlookError::Scenarios(5)));
     let one = OutlookRequest { scenarios: &scenarios[..1], ..request };
     assert_eq!(outlook(&fields, &OutlookRequest { years: 11, ..one.clone() }, &Quiet), Err(OutlookError::Years(11)));
-    assert_eq!(outlook(&fields, &OutlookRequest { settings: &settings(3), ..one.clone() }, &Quiet), Err(OutlookError::Draws(3)));
+    assert_eq!(
+        outlook(&fields, &OutlookRequest { settings: &settings(3), ..one.clone() }, &Quiet),
+        Err(OutlookError::Draws(3))
+    );
     let mut dear = settings(100);
     dear.hour_cost = Some(-12.0);
     let said = outlook(&fields, &OutlookRequest { settings: &dear, ..one.clone() }, &Quiet).unwrap_err().to_string();

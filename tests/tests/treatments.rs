@@ -61,7 +61,10 @@ fn pasted_sprays_are_read_as_they_come() {
     project.apply(import.command).unwrap();
     let records = project.records().clone();
     let [dff, flufenacet, als] = sprays(&records)[..] else { panic!("{:?}", records.sprays) };
-    assert_eq!((flufenacet.active.as_str(), flufenacet.group.as_str(), flufenacet.dose_g_per_ha), ("flufenacet", "15", Some(240.0)));
+    assert_eq!(
+        (flufenacet.active.as_str(), flufenacet.group.as_str(), flufenacet.dose_g_per_ha),
+        ("flufenacet", "15", Some(240.0))
+    );
     assert_eq!((dff.active.as_str(), dff.group.as_str(), dff.dose_g_per_ha), ("diflufenican", "12", Some(60.0)));
     // The pass cost 30.50 once, not twice.
     assert_eq!(flufenacet.cost_per_ha.unwrap_or_default() + dff.cost_per_ha.unwrap_or_default(), 30.5);
@@ -85,7 +88,10 @@ fn a_workbook_and_its_mapping_are_remembered() {
     let mut project = project();
     let file = TreatmentSource::File(path);
     let (refused, problems) = read(project.records(), Treatment::Sprays, &file, &[]);
-    assert!(refused.is_err() && problems.errors().any(|problem| problem.what.contains("column field is missing")), "{problems:#?}");
+    assert!(
+        refused.is_err() && problems.errors().any(|problem| problem.what.contains("column field is missing")),
+        "{problems:#?}"
+    );
     let map = [("Where", "field"), ("What", "active"), ("Amount", "dose"), ("=kg/ha", "unit")];
     assert_eq!(put(&mut project, Treatment::Sprays, &file, &map), (1, 0));
     assert_eq!(sprays(project.records())[0].dose_g_per_ha, Some(840.0));
@@ -128,9 +134,15 @@ fn crops_with_drilling_and_cultivation() {
     let wheat = project.records().crops.values().find(|crop| crop.crop == "winter wheat").unwrap().clone();
     assert_eq!((wheat.drilled, wheat.cultivation.as_str()), (Some(jiff::civil::date(2025, 10, 14)), "ploughed"));
     // A table that does not speak of cultivation does not take it away.
-    assert_eq!(put(&mut project, Treatment::Crops, &text("field,year,crop\nHill Farm/Long Acre,2026,winter barley\n"), &[]), (0, 1));
+    assert_eq!(
+        put(&mut project, Treatment::Crops, &text("field,year,crop\nHill Farm/Long Acre,2026,winter barley\n"), &[]),
+        (0, 1)
+    );
     let changed = project.records().crops[&wheat.id].clone();
-    assert_eq!((changed.crop.as_str(), changed.cultivation.as_str(), changed.drilled), ("winter barley", "ploughed", wheat.drilled));
+    assert_eq!(
+        (changed.crop.as_str(), changed.cultivation.as_str(), changed.drilled),
+        ("winter barley", "ploughed", wheat.drilled)
+    );
     let late = "field,year,crop,drilled\nPit Close,2026,winter wheat,2026-11-14\n";
     let (_, problems) = read(project.records(), Treatment::Crops, &text(late), &[]);
     assert!(problems.errors().any(|problem| problem.what.contains("not of harvest 2026")), "{problems:#?}");
@@ -143,7 +155,9 @@ fn crops_with_drilling_and_cultivation() {
 fn programmes_need_the_users_own_figures() {
     let mut project = project();
     let head = "programme,timing,active,dose,control_low,control_likely,control_high,cost_per_ha\n";
-    let good = format!("{head}Wheat,pre-emergence,flufenacet+diflufenican,240+60 g/ha,60,72,82,30.5\nWheat,spring,pinoxaden,45 g/ha,,88,,31\n");
+    let good = format!(
+        "{head}Wheat,pre-emergence,flufenacet+diflufenican,240+60 g/ha,60,72,82,30.5\nWheat,spring,pinoxaden,45 g/ha,,88,,31\n"
+    );
     assert_eq!(put(&mut project, Treatment::Programmes, &text(&good), &[]), (1, 0));
     let programme = project.records().programme_named("wheat").unwrap().clone();
     assert_eq!((programme.steps.len(), programme.cost_per_ha()), (2, 61.5));

@@ -25,7 +25,9 @@ pub fn run(what: &ActWhat) -> anyhow::Result<Answer> {
             uses(&super::open(project)?, field.as_deref(), *year, (*harvests).max(1))
         }
         ActWhat::Measures => Ok(measures()),
-        ActWhat::Order { project, year, farm, output } => order(&super::open(project)?, *year, farm.as_deref(), output.as_deref()),
+        ActWhat::Order { project, year, farm, output } => {
+            order(&super::open(project)?, *year, farm.as_deref(), output.as_deref())
+        }
     }
 }
 
@@ -63,7 +65,10 @@ fn check(wanted: &CheckWanted) -> anyhow::Result<Answer> {
 }
 
 fn name(records: &Records, field: FieldId) -> (String, String) {
-    records.fields.get(&field).map_or_else(Default::default, |field| (records.farm_name(field).to_owned(), field.name.clone()))
+    records
+        .fields
+        .get(&field)
+        .map_or_else(Default::default, |field| (records.farm_name(field).to_owned(), field.name.clone()))
 }
 
 /// The check of every field, by money at risk.
@@ -184,7 +189,10 @@ fn field_json(records: &Records, check: &FieldCheck, year: i32) -> Value {
 fn one(records: &Records, checks: &Checks, year: i32) -> Answer {
     let Some(check) = checks.fields.first() else {
         let text = "No programme is planned in this field. Name one with --programme, or put one on it: awn act put\n";
-        return Answer::new(json!({ "year": year, "fields": [], "without_programme": checks.without.len() }), text.to_owned());
+        return Answer::new(
+            json!({ "year": year, "fields": [], "without_programme": checks.without.len() }),
+            text.to_owned(),
+        );
     };
     let currency = &records.settings.act.currency;
     let (farm, field) = name(records, check.field);
@@ -244,9 +252,8 @@ fn put(wanted: &PutWanted) -> anyhow::Result<Answer> {
         chosen.extend(fields_of_farm(&records, farm, wanted.year)?);
     }
     if let Some(crop) = &wanted.crop {
-        let of_crop = records.crops.values().filter(|held| {
-            held.year == wanted.year && awn_core::model::same_name(&held.crop, crop)
-        });
+        let of_crop =
+            records.crops.values().filter(|held| held.year == wanted.year && awn_core::model::same_name(&held.crop, crop));
         chosen.extend(of_crop.map(|held| held.field));
     }
     if wanted.all {
@@ -261,7 +268,10 @@ fn put(wanted: &PutWanted) -> anyhow::Result<Answer> {
     project.apply(command)?;
     let what = programme.map_or("no programme", |programme| programme.name.as_str());
     let text = format!("Planned for harvest {}: {what} in {}.\n", wanted.year, count(chosen.len(), "field"));
-    Ok(Answer::new(json!({ "year": wanted.year, "programme": programme.map(|programme| &programme.name), "fields": chosen.len(), "changed": changed }), text))
+    Ok(Answer::new(
+        json!({ "year": wanted.year, "programme": programme.map(|programme| &programme.name), "fields": chosen.len(), "changed": changed }),
+        text,
+    ))
 }
 
 fn programmes(records: &Records) -> Answer {
@@ -360,7 +370,12 @@ fn measures() -> Answer {
     Answer::new(json!({ "measures": list }), text + &cautions())
 }
 
-fn order(project: &Project, year: Option<i32>, farm: Option<&str>, output: Option<&std::path::Path>) -> anyhow::Result<Answer> {
+fn order(
+    project: &Project,
+    year: Option<i32>,
+    farm: Option<&str>,
+    output: Option<&std::path::Path>,
+) -> anyhow::Result<Answer> {
     let records = project.records();
     let year = tables::year_or_latest(project, year);
     let mut farms = act::order(records, year);

@@ -3,9 +3,7 @@
 use std::path::Path;
 
 use anyhow::Context as _;
-use awn_core::exchange::{
-    self, BoundaryOptions, Import, ScoutingOptions, TramlineOptions, Treatment, TreatmentSource,
-};
+use awn_core::exchange::{self, BoundaryOptions, Import, ScoutingOptions, TramlineOptions, Treatment, TreatmentSource};
 use awn_core::model::Records;
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;

@@ -7,9 +7,9 @@ use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use super::args_act::{ActWhat, TableWanted};
 pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
-use super::args_act::{ActWhat, TableWanted};
 use super::args_results::RateWanted;
 
 /// The version, and the notices that others' work inside the program asks for.

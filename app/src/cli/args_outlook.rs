@@ -94,7 +94,11 @@ pub struct PatchesWanted {
 }
 
 fn number(text: &str) -> Result<f64, String> {
-    text.trim().parse::<f64>().ok().filter(|value| value.is_finite()).ok_or_else(|| format!("“{}” is no number", text.trim()))
+    text.trim()
+        .parse::<f64>()
+        .ok()
+        .filter(|value| value.is_finite())
+        .ok_or_else(|| format!("“{}” is no number", text.trim()))
 }
 
 fn named(text: &str, hint: &str) -> Result<(String, String), String> {

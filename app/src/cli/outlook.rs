@@ -93,9 +93,10 @@ fn scenarios_named(records: &Records, names: &[String]) -> anyhow::Result<Vec<Ar
 }
 
 fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: bool) -> String {
-    let name = records.fields.get(&found.field).map_or(String::new(), |field| {
-        format!("{}, {}", records.farm_name(field), field.name)
-    });
+    let name = records
+        .fields
+        .get(&found.field)
+        .map_or(String::new(), |field| format!("{}, {}", records.farm_name(field), field.name));
     let start = &found.start;
     let mut text = format!("{name}: from {}; {} heads/m2 on average\n", start.source, band(found.heads_at_start));
     for note in &start.notes {
@@ -107,9 +108,11 @@ fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: 
             scenario.name,
             band(scenario.hold)
         ));
-        let shown = if in_full { scenario.years.as_slice() } else { scenario.years.last().map_or(&[][..], std::slice::from_ref) };
+        let shown =
+            if in_full { scenario.years.as_slice() } else { scenario.years.last().map_or(&[][..], std::slice::from_ref) };
         let rows: Vec<_> = shown.iter().map(|year| year_row(year)).collect();
-        let headings = ["Harvest", "Crop", "Heads/m2", "Plants/m2", "Control to hold %", "Yield lost %", "by heads %", "by state %"];
+        let headings =
+            ["Harvest", "Crop", "Heads/m2", "Plants/m2", "Control to hold %", "Yield lost %", "by heads %", "by state %"];
         let money = [format!("Cost {currency}/ha"), format!("Lost {currency}/ha")];
         let headings: Vec<&str> = headings.into_iter().chain(money.iter().map(String::as_str)).collect();
         text.push_str(&table(&headings, &[true, false, true, true, true, true, true, true, true, true], &rows));
@@ -234,7 +237,8 @@ pub fn scenarios(project: &Path, remove: Option<&str>) -> anyhow::Result<Answer>
                 ]
             })
             .collect();
-        let headings = ["Crop", "Cultivation", "Drilled", "Control %", "Plants/m2", "Competitive", "Heads removed %", "Cost/ha"];
+        let headings =
+            ["Crop", "Cultivation", "Drilled", "Control %", "Plants/m2", "Competitive", "Heads removed %", "Cost/ha"];
         text.push_str(&table(&headings, &[false, false, false, true, true, false, true, true], &rows));
     }
     if records.scenarios.is_empty() {
@@ -255,7 +259,8 @@ pub fn costs(wanted: &CostsWanted, problems: &mut Problems) -> anyhow::Result<An
     let held = &mut settings.outlook;
     for (crop, [price, tonnes]) in &wanted.crop {
         if outlook::crops::crop(crop).is_none_or(|known| known.days.is_none()) {
-            let names: Vec<_> = outlook::crops::crops().iter().filter(|crop| crop.days.is_some()).map(|crop| crop.name).collect();
+            let names: Vec<_> =
+                outlook::crops::crops().iter().filter(|crop| crop.days.is_some()).map(|crop| crop.name).collect();
             bail!("“{crop}” is no crop that outlooks know; use one of: {}", names.join(", "));
         }
         held.crops.retain(|priced| !same_name(&priced.crop, crop));

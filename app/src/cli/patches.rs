@@ -39,7 +39,8 @@ pub fn patches(wanted: &PatchesWanted, problems: &mut Problems) -> anyhow::Resul
     if let Some(lost) = wanted.patch.iter().find(|number| !(1..=patches.list.len()).contains(*number)) {
         bail!("there is no patch {lost}; {} has patches 1 to {}", field.name, patches.list.len())
     }
-    let chosen: Vec<usize> = (1..=patches.list.len()).filter(|n| wanted.patch.is_empty() || wanted.patch.contains(n)).collect();
+    let chosen: Vec<usize> =
+        (1..=patches.list.len()).filter(|n| wanted.patch.is_empty() || wanted.patch.contains(n)).collect();
     let currency = &records.settings.act.currency;
     let mut rows = Vec::new();
     let mut list = Vec::new();
@@ -50,14 +51,21 @@ pub fn patches(wanted: &PatchesWanted, problems: &mut Problems) -> anyhow::Resul
     }
     let mut text = format!("{}: {} ({})\n", field.name, surface.source, surface.unit.label());
     let headings = ["Patch", "ha", "Plants", "Seeds set", "Plants next year", "Control needed if left %", "if removed %"];
-    let more = [format!("Spray off {currency}"), format!("Crop on it {currency}"), "Pull, hours".into(), format!("Pull {currency}")];
+    let more = [
+        format!("Spray off {currency}"),
+        format!("Crop on it {currency}"),
+        "Pull, hours".into(),
+        format!("Pull {currency}"),
+    ];
     let headings: Vec<&str> = headings.into_iter().chain(more.iter().map(String::as_str)).collect();
     text.push_str(&table(&headings, &[true; 11], &rows));
     let missing: Vec<_> = costs.first().map(|cost| cost.missing.clone()).unwrap_or_default();
     if !missing.is_empty() {
         text.push_str(&format!("Not given, so not counted: {}.\n", missing.join(", ")));
     }
-    text.push_str("Taken out before seed sheds, and all of it: the best case. Heads that are pulled are bagged and burnt or buried.\n");
+    text.push_str(
+        "Taken out before seed sheds, and all of it: the best case. Heads that are pulled are bagged and burnt or buried.\n",
+    );
     text.push_str(&format!("{}\n", outlook::CAUTION));
     let mut written = None;
     if let Some(output) = &wanted.output {

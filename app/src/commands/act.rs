@@ -24,7 +24,8 @@ pub fn put_programme(
         let measures = measures.map(<[String]>::to_vec);
         let measures = measures.or_else(|| held.as_ref().map(|held| held.measures.clone())).unwrap_or_default();
         let id = held.as_ref().map_or_else(FieldProgrammeId::new, |held| held.id);
-        let planned = Record::FieldProgramme(FieldProgramme { id, field: *field, year, programme, measures: measures.clone() });
+        let planned =
+            Record::FieldProgramme(FieldProgramme { id, field: *field, year, programme, measures: measures.clone() });
         match (programme, measures.is_empty()) {
             (None, true) => edit.remove(&planned),
             _ => edit.put(planned),

@@ -26,8 +26,7 @@ pub enum ActTab {
 
 impl ActTab {
     /// Every part.
-    pub const ALL: [Self; 6] =
-        [Self::Money, Self::Programmes, Self::History, Self::Order, Self::Years, Self::Patches];
+    pub const ALL: [Self; 6] = [Self::Money, Self::Programmes, Self::History, Self::Order, Self::Years, Self::Patches];
 
     /// Whether it shows what lies ahead.
     pub fn looks_ahead(self) -> bool {
@@ -211,7 +210,11 @@ pub enum ActRequest {
     Copy(ProgrammeId),
     Remove(ProgrammeId),
     /// Put a programme on fields, or none; with measures, those besides.
-    Put { fields: Vec<FieldId>, programme: Option<ProgrammeId>, measures: Option<Vec<String>> },
+    Put {
+        fields: Vec<FieldId>,
+        programme: Option<ProgrammeId>,
+        measures: Option<Vec<String>>,
+    },
     /// Sign or code of money.
     Currency(String),
 }

@@ -233,7 +233,9 @@ impl Action {
             ImportScouting => "Read a scouting survey: points, or zones with one value each.",
             ImportResults => "Read the laboratory's table of results.",
             ImportProgrammes => "Read spray programmes from CSV or XLSX, one step a row, with your own figures.",
-            ImportSprays => "Read herbicide passes from CSV or XLSX: field, active, dose with its unit, date, cost, seen result.",
+            ImportSprays => {
+                "Read herbicide passes from CSV or XLSX: field, active, dose with its unit, date, cost, seen result."
+            }
             ImportCrops => "Read crops from CSV or XLSX: field, harvest year, crop, drilling date, cultivation.",
             PasteTable => "Paste rows as they are copied from a spreadsheet, with their headings.",
             PlanProgrammes => "See the programmes, and put them on fields for this harvest.",

@@ -6,8 +6,8 @@ use crate::gui::action::Action;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
 use crate::gui::jobs_kind::JobKind;
-use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::request::{Queue, Request};
 use crate::gui::view_state::ViewState;
 

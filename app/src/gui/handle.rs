@@ -33,7 +33,9 @@ impl App {
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
             Request::SetYear(year) => self.state.view.year = year,
-            Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => self.state.view.act_colouring = colouring,
+            Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
+                self.state.view.act_colouring = colouring
+            }
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
             Request::SetRatingOf(of) => self.state.view.rating_of = of,
             Request::SetInterval(years) => self.set_interval(years),

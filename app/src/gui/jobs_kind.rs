@@ -13,8 +13,8 @@ use geo::Coord;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
 use crate::gui::import_preview::Preview;
-use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
+use crate::gui::outlook_view::{Expected, OutlookFound};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -40,9 +40,15 @@ impl Figure {
         match self {
             Self::Heads => "Heads in June, mean of the field, left standing after control and after any were taken out.",
             Self::Seeds => "Viable seeds in the soil in early autumn, top and below, mean of the field.",
-            Self::Hold => "Control of the plants in the crop that would have kept each part of the field at the heads of the year before.",
-            Self::Loss => "By the hyperbola of Cousens (1985) on the plants left; the other published relations stand on the line's hover.",
-            Self::Money => "What the weed takes of the crop, with what programme and cultivation cost; prices and costs are your own.",
+            Self::Hold => {
+                "Control of the plants in the crop that would have kept each part of the field at the heads of the year before."
+            }
+            Self::Loss => {
+                "By the hyperbola of Cousens (1985) on the plants left; the other published relations stand on the line's hover."
+            }
+            Self::Money => {
+                "What the weed takes of the crop, with what programme and cultivation cost; prices and costs are your own."
+            }
         }
     }
 

@@ -172,7 +172,12 @@ fn ask(records: &Records, fields: Vec<Arc<awn_core::model::Field>>, key: &Outloo
 fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn Progress) -> OutlookFound {
     let mut problems = Problems::new();
     let Some(held) = records.fields.get(&field) else {
-        return OutlookFound { field, found: None, patches: Vec::new(), why: vec!["There is no such field any more.".into()] };
+        return OutlookFound {
+            field,
+            found: None,
+            patches: Vec::new(),
+            why: vec!["There is no such field any more.".into()],
+        };
     };
     let asked = ask(records, vec![held.clone()], key, outlook::MOST_SCENARIOS);
     let mut why = Vec::new();
@@ -196,7 +201,8 @@ fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn 
 
 fn expected(records: &Records, key: &OutlookKey, progress: &dyn Progress) -> Result<Expected, String> {
     let asked = ask(records, records.fields_in(key.year), key, 1);
-    let scenario = asked.scenarios.first().map(|scenario| scenario.name.clone()).ok_or("There is no scenario to look ahead with.")?;
+    let scenario =
+        asked.scenarios.first().map(|scenario| scenario.name.clone()).ok_or("There is no scenario to look ahead with.")?;
     let mut problems = Problems::new();
     let found = outlook::for_records(records, &asked, &mut problems, progress).map_err(|error| format!("{error}."))?;
     let last = |field: &outlook::FieldOutlook| Some((field.field, field.scenarios.first()?.years.last()?.heads));

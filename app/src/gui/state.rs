@@ -11,9 +11,9 @@ use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
 use crate::gui::facts::{Facts, Order};
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
+use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::outlook_work::OutlookKey;
-use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
 

@@ -89,7 +89,8 @@ impl StepCheck {
 
     /// What is left of the step from the likely figures, 0 to 1; none: nothing of it was tested.
     pub fn left(&self) -> Option<f64> {
-        let shares: Vec<f64> = self.known.iter().filter_map(|known| known.share.as_ref()).map(|share| share.likely).collect();
+        let shares: Vec<f64> =
+            self.known.iter().filter_map(|known| known.share.as_ref()).map(|share| share.likely).collect();
         let untested = self.known.len() - shares.len();
         (!shares.is_empty()).then(|| (shares.iter().sum::<f64>() + untested as f64) / self.known.len() as f64)
     }
@@ -254,7 +255,8 @@ impl Checks {
 pub fn check(records: &Records, year: i32, instead: Option<&Programme>, only: Option<&BTreeSet<FieldId>>) -> Checks {
     let ratings = field_ratings(records, year);
     let unknown = FieldRatings::default();
-    let fields: Vec<_> = records.fields_in(year).into_iter().filter(|field| only.is_none_or(|only| only.contains(&field.id))).collect();
+    let fields: Vec<_> =
+        records.fields_in(year).into_iter().filter(|field| only.is_none_or(|only| only.contains(&field.id))).collect();
     let found: Vec<Option<FieldCheck>> = fields
         .par_iter()
         .map(|field| {

@@ -211,7 +211,11 @@ mod tests {
     #[test]
     fn neither_the_order_of_steps_nor_repeats_of_the_work_count() {
         let share = Share::of(50.0, 92.0, Evidence::printed(50.0, Some(6.0), None), None).unwrap();
-        let step = |low, likely, high, share| Step { key: String::new(), control: control(low, likely, high), parts: vec![Part { share }] };
+        let step = |low, likely, high, share| Step {
+            key: String::new(),
+            control: control(low, likely, high),
+            parts: vec![Part { share }],
+        };
         let (a, b, c) =
             (step(40.0, 60.0, 75.0, Some(&share)), step(40.0, 60.0, 75.0, None), step(70.0, 80.0, 95.0, Some(&share)));
         let one = work_out(&[a.clone(), b.clone(), c.clone()], &[10.0, 20.0, 30.0], Untested::Works);

@@ -76,7 +76,8 @@ impl Known {
 
 /// What is known of an active up to harvest `year`: its own latest test, else that of its mode of action.
 pub fn known(records: &Records, ratings: &FieldRatings, active: &str, group: &str, year: i32) -> Known {
-    let own = ratings.actives.iter().find(|(tested, _)| same_actives(tested, active)).map(|(_, found)| (found, Basis::Active));
+    let own =
+        ratings.actives.iter().find(|(tested, _)| same_actives(tested, active)).map(|(_, found)| (found, Basis::Active));
     let found = own.or_else(|| {
         let found = ratings.groups.get(group)?;
         Some((found, Basis::Group { tested: found.active.clone() }))

@@ -148,7 +148,8 @@ mod tests {
         let mean = |key: &str| measure(key).unwrap().mean;
         let found = ["plough", "late-drilling", "spring-crop", "seed-rate", "competitive-cultivar"].map(mean);
         assert_eq!(found, [69.0, 50.0, 88.0, 15.0, 22.0]);
-        let lines = include_str!("../../../assets/tables/measures.csv").lines().filter(|line| !line.starts_with('#')).count();
+        let lines =
+            include_str!("../../../assets/tables/measures.csv").lines().filter(|line| !line.starts_with('#')).count();
         assert_eq!(measures().len(), lines - 1, "every row is read");
         for row in measures() {
             assert!(!row.source.is_empty() && !row.confidence.is_empty(), "{}", row.key);

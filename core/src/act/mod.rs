@@ -25,9 +25,7 @@ mod uses;
 mod words;
 
 pub use check::{ASSUMPTIONS, Checks, FarmSum, FieldCheck, StepCheck, Tested, check, check_field};
-pub use classes::{
-    CONTROL_LIMITS, LETTERS, control_class, control_words, money_class, money_limits, money_words,
-};
+pub use classes::{CONTROL_LIMITS, LETTERS, control_class, control_words, money_class, money_limits, money_words};
 pub use control::{DRAWS, together};
 pub use known::{Basis, Known, known};
 pub use measures::{ActsOn, Combined, Measure, combined, measure, measures};

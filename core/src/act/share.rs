@@ -141,7 +141,8 @@ mod tests {
 
     #[test]
     fn scaling_both_reductions_changes_nothing() {
-        let share = |by: f64| Share::of(60.0 * by, 90.0 * by, printed(60.0 * by, 5.0 * by), printed(90.0 * by, 2.0 * by)).unwrap();
+        let share =
+            |by: f64| Share::of(60.0 * by, 90.0 * by, printed(60.0 * by, 5.0 * by), printed(90.0 * by, 2.0 * by)).unwrap();
         let whole = share(1.0).range();
         for by in [0.9, 0.5, 0.25] {
             let scaled = share(by).range();

@@ -177,7 +177,14 @@ mod tests {
             let land = if year < 2022 { old } else { new };
             let crop = if year == 2020 { "spring barley" } else { "Winter wheat" };
             let id = CropId::new();
-            records.put(Record::Crop(Crop { id, field: land, year, crop: crop.into(), drilled: None, cultivation: String::new() }));
+            records.put(Record::Crop(Crop {
+                id,
+                field: land,
+                year,
+                crop: crop.into(),
+                drilled: None,
+                cultivation: String::new(),
+            }));
             // 2018 has a crop and no record of sprays.
             if year > 2018 && year != 2020 && year != 2023 {
                 records.put(spray(land, year, "2", Some(date(year as i16, 3, 8))));

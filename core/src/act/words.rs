@@ -89,7 +89,8 @@ pub fn sentences(check: &FieldCheck, uses: Option<&Uses>, currency: &str) -> Vec
     measures(check, &mut say);
     if let Some(uses) = uses.filter(|uses| !uses.runs.is_empty()) {
         let runs: Vec<String> = uses.runs.iter().map(super::Run::said).collect();
-        let how = "Several actives of one mode of action on one day are one use; years without a record of sprays do not count.";
+        let how =
+            "Several actives of one mode of action on one day are one use; years without a record of sprays do not count.";
         say("runs", format!("Used again and again: {}.", runs.join("; ")), vec![how.to_owned()]);
     }
     list
@@ -165,7 +166,8 @@ fn measures(check: &FieldCheck, say: &mut impl FnMut(&'static str, String, Vec<S
     let text = match (check.heads_left(), &check.measures) {
         (Some([least, mean, most]), Some(measures)) => {
             how.push(
-                "Together with the programme, and with each other, they are multiplied as if independent: an assumption.".to_owned(),
+                "Together with the programme, and with each other, they are multiplied as if independent: an assumption."
+                    .to_owned(),
             );
             for left in &measures.left_out {
                 how.push(format!("{} is left out of the figure: it has no range, or works over years.", left.name));

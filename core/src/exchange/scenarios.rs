@@ -101,7 +101,8 @@ struct Triple {
 impl Triple {
     fn of(table: &Table, name: &str) -> Self {
         let column = |end: &str| table.column(&[&format!("{name}{end}"), &format!("{name}_percent{end}")]);
-        let all = column("_low").zip(column("_likely")).zip(column("_high")).map(|((low, likely), high)| [low, likely, high]);
+        let all =
+            column("_low").zip(column("_likely")).zip(column("_high")).map(|((low, likely), high)| [low, likely, high]);
         Self { single: column(""), all }
     }
 }

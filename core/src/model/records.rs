@@ -8,7 +8,9 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, Sample, SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo,
+    NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, Sample, SampleId, Scenario, ScenarioId, Settings, Spray,
+    SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
 };
 
 /// Any one record.

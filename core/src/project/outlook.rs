@@ -11,10 +11,5 @@ pub(super) fn scenario(scenario: &Scenario) -> Row {
 
 /// The scenario of a row.
 pub(super) fn read_scenario(cells: &Cells<'_>) -> Result<Scenario, ProjectError> {
-    Ok(Scenario {
-        id: cells.parsed("id")?,
-        name: cells.get("name")?,
-        note: cells.get("note")?,
-        years: cells.json("years")?,
-    })
+    Ok(Scenario { id: cells.parsed("id")?, name: cells.get("name")?, note: cells.get("note")?, years: cells.json("years")? })
 }

@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone,
-    Stop, Survey, SurveyKind, Tramlines, Walk,
+    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone, Stop,
+    Survey, SurveyKind, Tramlines, Walk,
 };
 use crate::project::{ProjectError, laboratory, outlook, treatments};
 

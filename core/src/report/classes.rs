@@ -131,9 +131,7 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
         Colouring::Change => rating_key::changes(&history(), &request.of, fields),
         Colouring::Age => ages(records, &known, fields),
         Colouring::Due => due(records, request.year, &known, fields),
-        Colouring::ControlLeft | Colouring::AtRisk => {
-            act_key::key(records, request.year, request.colouring, fields)
-        }
+        Colouring::ControlLeft | Colouring::AtRisk => act_key::key(records, request.year, request.colouring, fields),
         Colouring::Density => {
             return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);
         }

@@ -71,7 +71,9 @@ mod tests {
     #[test]
     fn text_can_be_read_on_every_class() {
         // WCAG 2.1, success criterion 1.4.3: 4.5 to 1 for small letters.
-        for colour in RATING.into_iter().chain(AGE).chain(DENSITY).chain(CONTROL_LEFT).chain(AT_RISK).chain([GROUND, PANEL, RAISED]) {
+        for colour in
+            RATING.into_iter().chain(AGE).chain(DENSITY).chain(CONTROL_LEFT).chain(AT_RISK).chain([GROUND, PANEL, RAISED])
+        {
             let ratio = contrast(colour, text_on(colour));
             assert!(ratio >= 4.5, "{colour:?}: {ratio}");
         }

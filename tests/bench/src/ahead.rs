@@ -42,12 +42,22 @@ pub fn outlooks() {
         .collect();
     let scenarios: Vec<Ready> = (0..SCENARIOS).map(scenario).collect();
     let (settings, parameters) = (OutlookSettings::default(), Parameters::default());
-    let request =
-        OutlookRequest { first_harvest: 2027, years: 10, settings: &settings, parameters: &parameters, scenarios: &scenarios };
+    let request = OutlookRequest {
+        first_harvest: 2027,
+        years: 10,
+        settings: &settings,
+        parameters: &parameters,
+        scenarios: &scenarios,
+    };
     let (ours, found) = on_threads(2, || timed(1, || outlook(&fields, &request, &Quiet).expect("sound")));
     let ranges: serde_json::Map<String, serde_json::Value> = Key::ALL
         .iter()
-        .map(|key| (key.word().to_owned(), json!([parameters.range(*key).low, parameters.range(*key).likely, parameters.range(*key).high])))
+        .map(|key| {
+            (
+                key.word().to_owned(),
+                json!([parameters.range(*key).low, parameters.range(*key).likely, parameters.range(*key).high]),
+            )
+        })
         .collect();
     let theirs = reference::run(
         "speed",
@@ -59,6 +69,7 @@ pub fn outlooks() {
     );
     let seconds = 10.0 * theirs["seconds"].as_f64().expect("seconds");
     let last = found[0].scenarios[0].years[9].heads.median;
-    let remark = format!("numpy: 40 fields times ten, without the search for control that holds; ours ends at {last:.0} heads/m2");
+    let remark =
+        format!("numpy: 40 fields times ten, without the search for control that holds; ours ends at {last:.0} heads/m2");
     line("outlook, 400 fields, 4 scenarios, 1000 draws, 10 years", ours, "numpy", seconds, 1.0, &remark);
 }

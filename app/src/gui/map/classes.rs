@@ -1,8 +1,8 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
 use awn_core::act;
-use awn_core::rating::{RatingOf, Tested};
 use awn_core::model::{DensityUnit, FieldId, Rating};
+use awn_core::rating::{RatingOf, Tested};
 use awn_core::report::Age;
 use egui::Color32;
 

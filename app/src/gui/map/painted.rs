@@ -102,10 +102,9 @@ fn columns(colouring: Colouring, interval: i32) -> Vec<(Class, String)> {
             (sample(Over::Stipple, Some(super::Way::Better), false), "better".into()),
             (sample(Over::Nothing, None, true), "first".into()),
         ],
-        Colouring::ControlLeft | Colouring::AtRisk => vec![
-            (sample(Over::Nothing, None, false), "all".into()),
-            (sample(Over::Stipple, None, false), "in part".into()),
-        ],
+        Colouring::ControlLeft | Colouring::AtRisk => {
+            vec![(sample(Over::Nothing, None, false), "all".into()), (sample(Over::Stipple, None, false), "in part".into())]
+        }
         _ => Vec::new(),
     }
 }

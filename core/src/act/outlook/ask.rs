@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use crate::act::check::check_field;
 use crate::act::outlook::parameters::Parameters;
 use crate::act::outlook::patch_cost::{PatchCost, PatchQuestion, patch_costs};
-use crate::act::check::check_field;
 use crate::act::outlook::scenario::{MOST_SCENARIOS, Ready, ready};
 use crate::act::outlook::start::{Start, start_of};
 use crate::act::outlook::years::{FieldOutlook, OutlookError, OutlookField, OutlookRequest, money_is_sound, outlook};
@@ -69,7 +69,11 @@ pub fn for_records(
     let in_field = |field: &Field| -> Vec<Ready> {
         let ratings = ratings.get(&field.id).unwrap_or(&untested);
         let any = scenarios.iter().flat_map(|scenario| &scenario.years).any(|year| year.given.programme.is_some());
-        if any { scenarios.iter().map(|scenario| with_programmes(records, field, ratings, scenario, ask.first_harvest)).collect() } else { Vec::new() }
+        if any {
+            scenarios.iter().map(|scenario| with_programmes(records, field, ratings, scenario, ask.first_harvest)).collect()
+        } else {
+            Vec::new()
+        }
     };
     let starts: Vec<_> = ask
         .fields
@@ -134,7 +138,9 @@ fn with_programmes(records: &Records, field: &Field, ratings: &FieldRatings, sce
 /// Whether the words of a timing say that no crop stands yet.
 fn is_before_drilling(timing: &str) -> bool {
     let timing = timing.to_lowercase();
-    ["before drilling", "pre-drilling", "before sowing", "pre-sowing", "stale seedbed", "stubble"].iter().any(|words| timing.contains(words))
+    ["before drilling", "pre-drilling", "before sowing", "pre-sowing", "stale seedbed", "stubble"]
+        .iter()
+        .any(|words| timing.contains(words))
 }
 
 /// The patches of a field in a harvest year and what follows from each. None, with the reason in `problems`, if there are none.
@@ -161,7 +167,11 @@ pub fn patches_of(
     match surface.as_ref().map(|surface| surface.method) {
         None => found.error(&place, "it has no usable boundary.", "Draw or import it again."),
         Some(SurfaceMethod::Even) => {
-            found.error(&place, format!("no scouting up to harvest {year} covers it."), "Import a survey with awn add scouting.");
+            found.error(
+                &place,
+                format!("no scouting up to harvest {year} covers it."),
+                "Import a survey with awn add scouting.",
+            );
         }
         Some(SurfaceMethod::Kernel) => {
             found.error(&place, "its scouting holds bare places, without numbers.", "Import counts or classes.");

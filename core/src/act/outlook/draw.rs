@@ -66,7 +66,8 @@ impl Draw {
         };
         let start = all(None);
         let values: Vec<Values> = (0..years).map(|_| all(Some(&start))).collect();
-        let years = values.into_iter().map(|values| DrawnYear { values, control: random.random(), removed: random.random() });
+        let years =
+            values.into_iter().map(|values| DrawnYear { values, control: random.random(), removed: random.random() });
         Self { start, years: years.collect() }
     }
 
@@ -113,7 +114,13 @@ impl Means {
 
 /// Runs one draw of a scenario through a field; `control`: the same share in every crop, instead of the scenario's own. Each year's
 /// means go to `seen` with its index; returns the seeds/m2 in the soil at the start and at the end.
-pub(super) fn run(draw: &Draw, ready: &Ready, start: &Start, control: Option<f64>, mut seen: impl FnMut(usize, f64, &Means)) -> (f64, f64) {
+pub(super) fn run(
+    draw: &Draw,
+    ready: &Ready,
+    start: &Start,
+    control: Option<f64>,
+    mut seen: impl FnMut(usize, f64, &Means),
+) -> (f64, f64) {
     let (mut at_start, mut at_end) = (0.0, 0.0);
     for part in &start.parts {
         let mut heads_before = draw.heads(start.unit, part.density);

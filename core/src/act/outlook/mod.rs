@@ -35,8 +35,8 @@ pub use patch_cost::{PatchCost, PatchQuestion, patch_costs};
 pub use quantiles::drawn;
 pub use scenario::MOST_SCENARIOS;
 pub use years::{
-    Band, DRAWS, FieldOutlook, MOST_YEARS, OutlookError, OutlookField, OutlookRequest, ScenarioOutlook, YearOutlook, money_is_sound,
-    outlook,
+    Band, DRAWS, FieldOutlook, MOST_YEARS, OutlookError, OutlookField, OutlookRequest, ScenarioOutlook, YearOutlook,
+    money_is_sound, outlook,
 };
 
 /// Shown under every outlook: what it is not.

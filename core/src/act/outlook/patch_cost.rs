@@ -6,11 +6,11 @@
 
 use crate::act::outlook::crops::crop;
 use crate::act::outlook::draw::Draw;
-use crate::act::outlook::years::Band;
 use crate::act::outlook::parameters::{Key, Parameters};
 use crate::act::outlook::quantiles::drawn;
 use crate::act::outlook::scenario::ReadyYear;
 use crate::act::outlook::seedbank::{Bank, bank_after, plants_of, year};
+use crate::act::outlook::years::Band;
 use crate::act::outlook::yield_loss::hyperbola;
 use crate::model::{Cultivation, DensityUnit, LowLikelyHigh, OutlookSettings, Patch, ScenarioYear};
 use crate::units::M2_PER_HA;

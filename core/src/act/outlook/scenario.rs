@@ -119,8 +119,7 @@ fn ready_year(place: &str, year: &ScenarioYear, problems: &mut Problems) -> Opti
         day if day >= from("10-01") => Some(Key::LateOctober),
         _ => None,
     });
-    let more_plants =
-        year.crop_plants_m2.map_or(0.0, |plants| (plants.clamp(STANDS.0, STANDS.1) - USUAL_STAND) / 100.0);
+    let more_plants = year.crop_plants_m2.map_or(0.0, |plants| (plants.clamp(STANDS.0, STANDS.1) - USUAL_STAND) / 100.0);
     Some(ReadyYear {
         given: year.clone(),
         crop: known,
@@ -225,8 +224,14 @@ mod tests {
         let mut falling = year("spring barley", "");
         falling.control = LowLikelyHigh::new(80.0, 70.0, 90.0);
         falling.cost_per_ha = Some(-3.0);
-        let years =
-            vec![over, falling, year("spring barley", "10-05"), year("wheat", ""), year("winter beans", ""), year("fallow", "")];
+        let years = vec![
+            over,
+            falling,
+            year("spring barley", "10-05"),
+            year("wheat", ""),
+            year("winter beans", ""),
+            year("fallow", ""),
+        ];
         let mut problems = Problems::new();
         assert!(ready(&of(years), &mut problems).is_none());
         let said: Vec<String> = problems.errors().map(ToString::to_string).collect();

@@ -50,7 +50,8 @@ impl Start {
 /// The start of a field for the harvest after `year`: its density surface from scouting up to that harvest.
 pub fn start_of(records: &Records, field: &Field, year: i32) -> Result<Start, Problem> {
     let place = format!("{}, {}", records.farm_name(field), field.name);
-    let missing = |what: String, hint: &str| Problem { place: place.clone(), what, hint: hint.to_owned(), severity: Severity::Error };
+    let missing =
+        |what: String, hint: &str| Problem { place: place.clone(), what, hint: hint.to_owned(), severity: Severity::Error };
     let Some(surface) = density::surface(records, field, year, records.settings.plan.cell_m) else {
         return Err(missing("it has no usable boundary.".into(), "Draw or import it again."));
     };
@@ -67,9 +68,9 @@ pub fn start_of(records: &Records, field: &Field, year: i32) -> Result<Start, Pr
     }
     let cells: Vec<f64> = surface.grid.cells().map(|(_, density)| density.max(0.0)).collect();
     let mut notes = Vec::new();
-    let seen = season::weed_seen(records, year).get(&field.id).map(|seen| {
-        i32::from(seen.date.year()) + i32::from(seen.date.month() >= 8)
-    });
+    let seen = season::weed_seen(records, year)
+        .get(&field.id)
+        .map(|seen| i32::from(seen.date.year()) + i32::from(seen.date.month() >= 8));
     if let Some(seen) = seen.filter(|seen| *seen < year) {
         notes.push(format!("Scouted last for harvest {seen}; that density is taken as harvest {year}'s."));
     }

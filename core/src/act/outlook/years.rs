@@ -257,8 +257,7 @@ fn of_scenario(draws: &[Draw], ready: &Ready, start: &Start, request: &OutlookRe
             );
         }
     });
-    let mut hold: Vec<f64> =
-        draws.iter().take(HOLDING_DRAWS).map(|draw| 100.0 * holding(draw, ready, start)).collect();
+    let mut hold: Vec<f64> = draws.iter().take(HOLDING_DRAWS).map(|draw| 100.0 * holding(draw, ready, start)).collect();
     let years = seen.iter().enumerate().map(|(index, list)| {
         let band = |value: &dyn Fn(&Means) -> f64| Band::of(&mut list.iter().map(value).collect::<Vec<f64>>());
         let given = ready.year(index);

@@ -92,7 +92,9 @@ impl Zones<'_> {
 
     fn task(&self) -> Result<Vec<u8>, String> {
         let Some(rate) = self.rate else {
-            return Err("task data need a rate; give the spray volume in l/ha that label and adviser say, with --rate".into());
+            return Err(
+                "task data need a rate; give the spray volume in l/ha that label and adviser say, with --rate".into()
+            );
         };
         if self.patches.len() > MOST_ZONES {
             return Err(format!("task data hold up to {MOST_ZONES} zones; choose fewer patches"));

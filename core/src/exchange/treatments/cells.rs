@@ -96,9 +96,7 @@ pub(super) fn control(low: &Cell, likely: &Cell, high: &Cell) -> Result<[f64; 3]
     let hint = "Write 0 to 100, as low, likely and high.".to_owned();
     let number = |cell: &Cell, name: &str| match cells::number(cell) {
         Number::Exact(number) if (0.0..=100.0).contains(&number) => Ok(Some(number)),
-        Number::Exact(number) => {
-            Err((format!("{name} is {number} %; control lies between 0 and 100 %."), hint.clone()))
-        }
+        Number::Exact(number) => Err((format!("{name} is {number} %; control lies between 0 and 100 %."), hint.clone())),
         Number::Empty => Ok(None),
         _ => Err((format!("“{}” in {name} is no percentage.", cell.written()), hint.clone())),
     };

@@ -17,8 +17,8 @@ use crate::problem::Problems;
 use crate::progress::{Progress, Quiet};
 use crate::units::count;
 
-pub use layout::TableColumn;
 use layout::Layout;
+pub use layout::TableColumn;
 use rows::Writer;
 
 /// What a table holds.

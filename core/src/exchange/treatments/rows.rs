@@ -8,9 +8,9 @@ use crate::exchange::near;
 use crate::exchange::results::cells as read;
 use crate::exchange::results::place;
 use crate::exchange::row_errors::RowErrors;
+use crate::exchange::treatments::Treatment;
 use crate::exchange::treatments::cells;
 use crate::exchange::treatments::layout::Layout;
-use crate::exchange::treatments::Treatment;
 use crate::formats::{Grid, GridRow};
 use crate::model::{
     Control, Crop, CropId, FieldId, Programme, ProgrammeId, ProgrammeStep, Record, Records, Spray, SprayId, mode_of_action,
@@ -131,7 +131,11 @@ impl<'a> Writer<'a> {
         self.years_from_dates += usize::from(written.is_none());
         let (farm, mut field) = (layout.text(row, "farm"), layout.text(row, "field"));
         if field.is_empty() {
-            self.wrong(errors, place, ("it names no field.".to_owned(), "Write the field's name, or farm/field.".to_owned()));
+            self.wrong(
+                errors,
+                place,
+                ("it names no field.".to_owned(), "Write the field's name, or farm/field.".to_owned()),
+            );
             return None;
         }
         if !farm.is_empty() && !field.contains('/') {
@@ -160,7 +164,12 @@ impl<'a> Writer<'a> {
         for (number, (active, group)) in actives.into_iter().enumerate() {
             // A dose for each active, or one for the whole of a mixture of one mode of action.
             let parts = active.split('+').count();
-            let own: Vec<f64> = doses.iter().skip(if split { next } else { 0 }).take(if split { parts } else { usize::MAX }).copied().collect();
+            let own: Vec<f64> = doses
+                .iter()
+                .skip(if split { next } else { 0 })
+                .take(if split { parts } else { usize::MAX })
+                .copied()
+                .collect();
             next += parts;
             let same = |spray: &Spray| {
                 spray.field == field
@@ -307,7 +316,10 @@ impl<'a> Writer<'a> {
             self.edit.put(Record::Programme(programme));
         }
         if self.years_from_dates > 0 {
-            let what = format!("{} rows have their harvest year from the day: August on counts for the next.", self.years_from_dates);
+            let what = format!(
+                "{} rows have their harvest year from the day: August on counts for the next.",
+                self.years_from_dates
+            );
             self.notes.push((what, "Give a column year where that is not meant.".to_owned()));
         }
     }

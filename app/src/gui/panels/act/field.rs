@@ -59,7 +59,8 @@ fn plan(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, planned: Option<&FieldProgra
     ui.add_enabled_ui(ctx.can_write(), |ui| {
         ui.horizontal(|ui| {
             let label = ui.label(small(ui, format!("Programme for harvest {}", ctx.view.year))).id;
-            let name = held.and_then(|id| ctx.records.programmes.get(&id)).map_or("none", |programme| programme.name.as_str());
+            let name =
+                held.and_then(|id| ctx.records.programmes.get(&id)).map_or("none", |programme| programme.name.as_str());
             let mut chosen = held;
             let shown = ComboBox::from_id_salt("programme of field").width(190.0).selected_text(name).show_ui(ui, |ui| {
                 ui.selectable_value(&mut chosen, None, "none");
@@ -78,7 +79,11 @@ fn plan(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, planned: Option<&FieldProgra
             wanted.tab = ActTab::Programmes;
             wanted.open = Some(id);
         }
-        let title = if keys.is_empty() { "Non-chemical measures".to_owned() } else { format!("Non-chemical measures ({})", keys.len()) };
+        let title = if keys.is_empty() {
+            "Non-chemical measures".to_owned()
+        } else {
+            format!("Non-chemical measures ({})", keys.len())
+        };
         egui::CollapsingHeader::new(RichText::new(title).size(style::SMALL)).id_salt("measures").show(ui, |ui| {
             for measure in act::measures() {
                 let mut on = keys.contains(&measure.key);

@@ -20,7 +20,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
         for action in [Action::ImportSprays, Action::ImportCrops] {
             action_button(ui, ctx, action);
         }
-        if ui.add_enabled(Action::PasteTable.enabled(ctx), Button::new("Paste…")).on_hover_text(Action::PasteTable.tooltip()).clicked()
+        if ui
+            .add_enabled(Action::PasteTable.enabled(ctx), Button::new("Paste…"))
+            .on_hover_text(Action::PasteTable.tooltip())
+            .clicked()
         {
             ctx.act(Action::PasteTable);
         }
@@ -40,7 +43,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
         );
         return;
     }
-    if let Some((row, uses)) = ctx.view.single().and_then(|id| ctx.facts.row(id)).and_then(|row| Some((row, facts.uses.get(&row.id)?))) {
+    if let Some((row, uses)) =
+        ctx.view.single().and_then(|id| ctx.facts.row(id)).and_then(|row| Some((row, facts.uses.get(&row.id)?)))
+    {
         note(ui, format!("{}, {}", row.name, row.farm));
         runs(ui, uses);
     } else {
@@ -92,7 +97,9 @@ fn grid(ui: &mut Ui, ctx: &Ctx<'_>) {
         .body(|body| {
             body.rows(style::ROW, rows.len(), |mut line| {
                 let Some(row) = rows.get(line.index()) else { return };
-                line.col(|ui| drop(ui.add(Label::new(RichText::new(&row.name).size(style::SMALL)).selectable(false).truncate())));
+                line.col(|ui| {
+                    drop(ui.add(Label::new(RichText::new(&row.name).size(style::SMALL)).selectable(false).truncate()))
+                });
                 for year in &years {
                     line.col(|ui| cell(ui, facts.uses.get(&row.id), *year));
                 }

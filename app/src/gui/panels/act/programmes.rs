@@ -198,7 +198,9 @@ fn steps_to_type(ui: &mut Ui, edited: &mut Draft) {
                 ui.add(line).widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &said));
             }
             let button = ui.small_button("×").on_hover_text("Take the step out");
-            button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Take step {} out", number + 1)));
+            button.widget_info(|| {
+                egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Take step {} out", number + 1))
+            });
             if button.clicked() {
                 removed = Some(number);
             }

@@ -35,7 +35,14 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ActView, form: &TableForm) {
         }
     });
     let headings: Vec<&str> = edited.kind.headings().collect();
-    note(ui, format!("Headings: {}. Other words are understood; needed are {}.", headings.join(", "), edited.kind.needed().join(", ")));
+    note(
+        ui,
+        format!(
+            "Headings: {}. Other words are understood; needed are {}.",
+            headings.join(", "),
+            edited.kind.needed().join(", ")
+        ),
+    );
     if form.file.is_none() {
         let box_ = TextEdit::multiline(&mut edited.text)
             .text_color(style::of(ui).ink)
@@ -97,7 +104,11 @@ fn looked_at(ui: &mut Ui, preview: &TreatmentPreview, form: &mut TableForm) {
     }
     section(ui, "What would come of it");
     if let Some((added, updated, skipped)) = preview.outcome {
-        let said = format!("{} new, {updated} brought up to date, {} left out.", count(added, form.kind.noun()), count(skipped, "row"));
+        let said = format!(
+            "{} new, {updated} brought up to date, {} left out.",
+            count(added, form.kind.noun()),
+            count(skipped, "row")
+        );
         ui.label(RichText::new(said).size(style::SMALL));
     }
     let tokens = style::of(ui);

@@ -56,12 +56,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, found: &FieldOutlook) {
     let chosen = ctx.view.outlook.figure;
     let tokens = style::of(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::hover());
-    let bands: Vec<Vec<Band>> = found
-        .scenarios
-        .iter()
-        .map(|scenario| scenario.years.iter().filter_map(|year| chosen.of(year)).collect())
-        .collect();
-    let harvests: Vec<i32> = found.scenarios.first().map_or(Vec::new(), |one| one.years.iter().map(|year| year.harvest).collect());
+    let bands: Vec<Vec<Band>> =
+        found.scenarios.iter().map(|scenario| scenario.years.iter().filter_map(|year| chosen.of(year)).collect()).collect();
+    let harvests: Vec<i32> =
+        found.scenarios.first().map_or(Vec::new(), |one| one.years.iter().map(|year| year.harvest).collect());
     let said = found.scenarios.iter().zip(&bands).filter_map(|(scenario, bands)| {
         let last = bands.last()?;
         Some(format!("{}: {} ({} to {})", scenario.name, figure(last.median), figure(last.low), figure(last.high)))

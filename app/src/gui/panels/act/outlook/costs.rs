@@ -28,7 +28,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, held: &OutlookSettings) {
             let before = money.clone();
             let label = ui.label(crop).id;
             ui.add(DragValue::new(&mut money.price_per_t).range(0.0..=5000.0).speed(1.0).max_decimals(2)).labelled_by(label);
-            ui.add(DragValue::new(&mut money.yield_t_per_ha).range(0.0..=100.0).speed(0.1).max_decimals(2)).labelled_by(label);
+            ui.add(DragValue::new(&mut money.yield_t_per_ha).range(0.0..=100.0).speed(0.1).max_decimals(2))
+                .labelled_by(label);
             ui.end_row();
             if money != before {
                 settings.crops.retain(|priced| !same_name(&priced.crop, crop));
@@ -56,7 +57,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, held: &OutlookSettings) {
         ] {
             let label = ui.label(name).id;
             let mut amount = value.unwrap_or(0.0);
-            let drag = ui.add(DragValue::new(&mut amount).range(0.0..=10_000.0).speed(1.0).max_decimals(2)).labelled_by(label);
+            let drag =
+                ui.add(DragValue::new(&mut amount).range(0.0..=10_000.0).speed(1.0).max_decimals(2)).labelled_by(label);
             if drag.changed() {
                 *value = (amount > 0.0).then_some(amount);
             }
@@ -86,5 +88,9 @@ fn used(records: &Records) -> Vec<&'static str> {
         let mut years = records.scenarios.values().flat_map(|scenario| &scenario.years);
         years.any(|year| same_name(&year.crop, name))
     };
-    crops().iter().filter(|crop| crop.days.is_some() && (priced(crop.name) || grown(crop.name))).map(|crop| crop.name).collect()
+    crops()
+        .iter()
+        .filter(|crop| crop.days.is_some() && (priced(crop.name) || grown(crop.name)))
+        .map(|crop| crop.name)
+        .collect()
 }

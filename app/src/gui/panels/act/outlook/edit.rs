@@ -98,14 +98,18 @@ fn crop_year(ui: &mut Ui, ctx: &Ctx<'_>, year: &mut ScenarioYear) {
     ui.horizontal(|ui| {
         let label = ui.label(small(ui, "Programme")).id;
         let none = "none: control as below";
-        let combo = egui::ComboBox::from_id_salt("programme").selected_text(year.programme.as_deref().unwrap_or(none)).width(200.0);
+        let combo =
+            egui::ComboBox::from_id_salt("programme").selected_text(year.programme.as_deref().unwrap_or(none)).width(200.0);
         let combo = combo.show_ui(ui, |ui| {
             ui.selectable_value(&mut year.programme, None, none);
             for programme in ctx.records.programmes.values() {
                 ui.selectable_value(&mut year.programme, Some(programme.name.clone()), &programme.name);
             }
         });
-        combo.response.labelled_by(label).on_hover_text("With a programme, control is what its check finds in each field, and its cost is added.");
+        combo
+            .response
+            .labelled_by(label)
+            .on_hover_text("With a programme, control is what its check finds in each field, and its cost is added.");
     });
     if year.programme.is_none() {
         let tip = "Plants that the programme controls, of those that come up in the crop: your own figures.";

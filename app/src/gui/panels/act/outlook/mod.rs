@@ -95,7 +95,10 @@ pub fn show_patches(ui: &mut Ui, ctx: &Ctx<'_>) {
         return;
     }
     let Some(field) = ctx.view.single() else {
-        note(ui, "Choose one field to weigh its patches: what they cost to take out, against what they would return to the soil.");
+        note(
+            ui,
+            "Choose one field to weigh its patches: what they cost to take out, against what they would return to the soil.",
+        );
         return;
     };
     match ctx.outlook.filter(|found| found.field == field) {
@@ -122,10 +125,15 @@ fn scenarios(ui: &mut Ui, ctx: &Ctx<'_>) {
             let name = place.map_or_else(|| scenario.name.clone(), |at| format!("{}  {}", letter(at), scenario.name));
             let full = shown.len() >= MOST_SCENARIOS && !on;
             let tip = if full { "Four are compared already; take one off first.".to_owned() } else { words(scenario) };
-            let response = ui.add_enabled(!full, egui::Checkbox::new(&mut on, name)).on_hover_text(&tip).on_disabled_hover_text(tip);
+            let response =
+                ui.add_enabled(!full, egui::Checkbox::new(&mut on, name)).on_hover_text(&tip).on_disabled_hover_text(tip);
             if response.changed() {
                 let mut chosen = shown.clone();
-                if on { chosen.push(*id) } else { chosen.retain(|held| held != id) }
+                if on {
+                    chosen.push(*id)
+                } else {
+                    chosen.retain(|held| held != id)
+                }
                 show_view(ctx, OutlookView { chosen, ..view.clone() });
             }
             if ctx.can_write() {
@@ -146,7 +154,8 @@ fn scenarios(ui: &mut Ui, ctx: &Ctx<'_>) {
     ui.horizontal(|ui| {
         if ui.button("New scenario").on_hover_text("Begin a scenario with one crop year.").clicked() {
             let number = ctx.records.scenarios.len() + 1;
-            let year = ScenarioYear { crop: "winter wheat".into(), drilled: Some("10-01".into()), ..ScenarioYear::default() };
+            let year =
+                ScenarioYear { crop: "winter wheat".into(), drilled: Some("10-01".into()), ..ScenarioYear::default() };
             let name = format!("Scenario {number}");
             let scenario = Scenario { id: ScenarioId::new(), name, note: String::new(), years: vec![year] };
             show_view(ctx, OutlookView { editing: Some(scenario), wrong: Vec::new(), ..view.clone() });

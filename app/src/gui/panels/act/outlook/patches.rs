@@ -26,7 +26,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, patches: &[(Patch, PatchCost)]) {
             ("ha".to_owned(), "Area above the limit of a patch."),
             ("Seeds set".to_owned(), "Seeds on its heads, if it is left to shed."),
             ("Plants next".to_owned(), "Plants that this seed sends up in the next autumn-sown crop, before control."),
-            (format!("Spray off {currency}"), "Spraying by area, and the crop on it, less what the weed takes of it anyway."),
+            (
+                format!("Spray off {currency}"),
+                "Spraying by area, and the crop on it, less what the weed takes of it anyway.",
+            ),
             ("Pull, h".to_owned(), "Hours of one person at the rate you gave."),
         ] {
             ui.label(small(ui, name)).on_hover_text(tip);
@@ -72,7 +75,11 @@ fn row(ui: &mut Ui, ctx: &Ctx<'_>, at: usize, patch: &Patch, cost: &PatchCost) {
     let mut on = view.patches.contains(&at);
     if ui.checkbox(&mut on, (at + 1).to_string()).on_hover_text(words(at, patch, cost)).changed() {
         let mut patches = view.patches.clone();
-        if on { patches.push(at) } else { patches.retain(|held| *held != at) }
+        if on {
+            patches.push(at)
+        } else {
+            patches.retain(|held| *held != at)
+        }
         show_view(ctx, OutlookView { patches, ..view.clone() });
     }
     let dash = || "–".to_owned();
@@ -110,7 +117,9 @@ fn words(at: usize, patch: &Patch, cost: &PatchCost) -> String {
     );
     if let Some(spray) = cost.spray_off {
         text += &format!("\nSpraying it off costs {}", figure(spray));
-        text += &cost.crop_lost.map_or(", the crop on it not counted.".to_owned(), |crop| format!(", and {} of crop.", band(crop)));
+        text += &cost
+            .crop_lost
+            .map_or(", the crop on it not counted.".to_owned(), |crop| format!(", and {} of crop.", band(crop)));
     }
     if let Some(hours) = cost.hours {
         text += &format!("\nPulling its {} plants takes {} hours", band(cost.plants), band(hours));

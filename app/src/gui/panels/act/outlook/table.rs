@@ -24,7 +24,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, found: &FieldOutlook) {
         ui.end_row();
         let years = found.scenarios.first().map_or(0, |scenario| scenario.years.len());
         for index in 0..years {
-            let harvest = found.scenarios.first().and_then(|scenario| scenario.years.get(index)).map_or(0, |year| year.harvest);
+            let harvest =
+                found.scenarios.first().and_then(|scenario| scenario.years.get(index)).map_or(0, |year| year.harvest);
             ui.label(small(ui, harvest.to_string()));
             for scenario in &found.scenarios {
                 let Some(year) = scenario.years.get(index) else { continue };
@@ -74,7 +75,12 @@ fn explained(year: &YearOutlook, scenario: &str, chosen: Figure, currency: &str)
         figure(year.loss_by_state.high)
     );
     if year.late.high > 0.0 {
-        text += &format!("Drilled late: {} ({} to {}) % of yield given up.\n", figure(year.late.likely), figure(year.late.low), figure(year.late.high));
+        text += &format!(
+            "Drilled late: {} ({} to {}) % of yield given up.\n",
+            figure(year.late.likely),
+            figure(year.late.low),
+            figure(year.late.high)
+        );
     }
     let money = &year.money;
     if let (Some(value), Some(cost), Some(weed)) = (money.value, money.cost, money.lost_to_weed) {
