@@ -184,9 +184,13 @@ impl Key {
             Self::HeadsAPlant | Self::SeedsAHead => (0.01, 1e5),
             Self::GreatestHeads => (1.0, 1e5),
             Self::FreshShare => (0.01, 1.0),
-            Self::BuriedAtStart => (0.0, 100.0),
             Self::DrilledLate => (-10.0, 1.0),
-            Self::LossAPlant | Self::LossAHead | Self::LateOctober | Self::LateNovember | Self::LateDecember => (0.0, 100.0),
+            Self::BuriedAtStart
+            | Self::LossAPlant
+            | Self::LossAHead
+            | Self::LateOctober
+            | Self::LateNovember
+            | Self::LateDecember => (0.0, 100.0),
             Self::GreatestLoss => (1.0, 100.0),
             _ => (0.0, 1.0),
         }
