@@ -101,6 +101,15 @@ fn sprays_are_typed_and_pasted() {
     });
     click(&mut window, "Keep spray");
     assert_eq!(records(&window).sprays.len(), before + 1);
+    // Changed: it takes the place of what was there, whatever is changed in it.
+    let typed = records(&window).sprays.values().find(|spray| spray.year == 2027).unwrap().clone();
+    show(&mut window, |view| {
+        let mut entry = Entry::of(&awn_core::model::Record::Spray((*typed).clone()), &name).unwrap();
+        entry.lines.iter_mut().find(|(heading, _)| *heading == "date").unwrap().1 = "2026-10-18".into();
+        view.entry = Some(entry);
+    });
+    click(&mut window, "Keep spray");
+    assert_eq!(records(&window).sprays.len(), before + 1);
     let mut form = TableForm::new(Treatment::Sprays, None);
     form.text = format!("field\tactive\tRate\n{name}\tpropyzamide\t840\n");
     show(&mut window, |view| view.table = Some(form));

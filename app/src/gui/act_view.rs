@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use awn_core::exchange::{Treatment, TreatmentPreview, TreatmentSource};
-use awn_core::model::{FieldId, Programme, ProgrammeId};
+use awn_core::model::{FieldId, Programme, ProgrammeId, Record};
 
 /// Part of the lens.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -114,11 +114,49 @@ pub struct Entry {
     pub kind: Treatment,
     /// Lines in the order they are asked for.
     pub lines: Vec<(&'static str, String)>,
+    /// The record whose place it takes; none: a new one.
+    pub instead: Option<Record>,
     /// What was wrong when it was to be kept.
     pub wrong: Vec<String>,
 }
 
 impl Entry {
+    /// A spray or crop as it would be typed; none: another kind of record. `field`: farm/field.
+    pub fn of(record: &Record, field: &str) -> Option<Self> {
+        let day = |day: Option<jiff::civil::Date>| day.map_or_else(String::new, |day| day.to_string());
+        let (kind, year, texts): (_, i32, Vec<(&str, String)>) = match record {
+            Record::Spray(spray) => {
+                let dose = spray.dose_g_per_ha.map_or_else(String::new, |dose| format!("{dose} g/ha"));
+                let cost = spray.cost_per_ha.map_or_else(String::new, |cost| cost.to_string());
+                let texts = vec![
+                    ("date", day(spray.date)),
+                    ("active", spray.active.clone()),
+                    ("hrac_group", spray.group.clone()),
+                    ("dose", dose),
+                    ("growth_stage", spray.growth_stage.clone()),
+                    ("cost_per_ha", cost),
+                    ("effect", spray.effect.clone()),
+                ];
+                (Treatment::Sprays, spray.year, texts)
+            }
+            Record::Crop(crop) => {
+                let (name, cultivation) = (crop.crop.clone(), crop.cultivation.clone());
+                let texts = vec![("crop", name), ("drilled", day(crop.drilled)), ("cultivation", cultivation)];
+                (Treatment::Crops, crop.year, texts)
+            }
+            _ => return None,
+        };
+        let mut entry = Self { instead: Some(record.clone()), ..Self::new(kind, Some(field), year) };
+        for (heading, text) in texts {
+            match entry.lines.iter_mut().find(|(held, _)| *held == heading) {
+                Some((_, held)) => *held = text,
+                // An active that the table of modes does not hold keeps its group.
+                None => entry.lines.extend(kind.headings().find(|own| *own == heading).map(|own| (own, text))),
+            }
+        }
+        Some(entry)
+    }
+
     /// An empty entry for a field (farm/field) and harvest year.
     pub fn new(kind: Treatment, field: Option<&str>, year: i32) -> Self {
         let asked = kind.headings().filter(|heading| !matches!(*heading, "farm" | "unit" | "hrac_group"));
@@ -130,7 +168,7 @@ impl Entry {
             };
             (heading, text)
         });
-        Self { kind, lines: lines.collect(), wrong: Vec::new() }
+        Self { kind, lines: lines.collect(), instead: None, wrong: Vec::new() }
     }
 }
 
@@ -206,6 +244,8 @@ pub enum ActRequest {
     KeepTable,
     /// Keep the programme that was typed.
     KeepDraft,
+    /// Take a spray or crop away.
+    Forget(Box<Record>),
     /// Keep a copy of a programme.
     Copy(ProgrammeId),
     Remove(ProgrammeId),

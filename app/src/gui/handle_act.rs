@@ -8,7 +8,7 @@ use awn_core::exchange::{self, Import, ImportError, Treatment};
 use awn_core::model::{Record, Records};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
-use awn_core::project::{Command, Edit as EditOf};
+use awn_core::project::{Change, Command, Edit as EditOf};
 use awn_core::report;
 
 use crate::cli::maps::write;
@@ -33,6 +33,12 @@ impl App {
             ActRequest::KeepEntry => self.keep_entry(&records),
             ActRequest::KeepTable => self.keep_table(&records),
             ActRequest::KeepDraft => self.keep_draft(&records),
+            ActRequest::Forget(record) => {
+                let what = if matches!(*record, Record::Crop(_)) { "crop" } else { "spray" };
+                let mut edit = EditOf::new(&records, format!("Remove a {what}"));
+                edit.remove(&record);
+                self.apply_act(edit.done(), Some(format!("Removed the {what}; undo brings it back")));
+            }
             ActRequest::Copy(id) => {
                 let Some(programme) = records.programmes.get(&id) else { return };
                 let copy = commands::copy_programme(&records, programme);
@@ -96,7 +102,8 @@ impl App {
         match exchange::typed_treatment(records, entry.kind, &entry.lines, &mut problems) {
             Ok(import) => {
                 let mut command = import.command;
-                command.name = format!("Type a {}", entry.kind.noun());
+                command.name = format!("{} a {}", if entry.instead.is_some() { "Change" } else { "Type" }, entry.kind.noun());
+                take_place(records, &mut command, entry.instead.as_ref());
                 let what = if import.updated > 0 { "brought up to date" } else { "kept" };
                 self.apply_act(command, Some(format!("The {} is {what}", entry.kind.noun())));
                 self.state.view.act.entry = None;
@@ -194,6 +201,16 @@ impl App {
             let written = bytes.and_then(|bytes| write(&path, &bytes).map_err(|error| format!("{error:#}")));
             Outcome::Exported(written.map(|()| path))
         });
+    }
+}
+
+/// Lets what was typed take the place of a record: the record goes if it was not written over.
+fn take_place(records: &Records, command: &mut Command, instead: Option<&Record>) {
+    let Some(before) = instead.and_then(|record| records.current(record)) else { return };
+    let written = command.changes.iter().filter_map(|change| change.after.as_ref()).any(|after| after.id() == before.id());
+    // Nothing in the command: what was typed is what is there, and that is the record itself.
+    if !written && !command.changes.is_empty() {
+        command.changes.push(Change { before: Some(before), after: None });
     }
 }
 

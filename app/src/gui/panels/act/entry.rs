@@ -1,6 +1,5 @@
 //! Typing one spray or crop.
 
-use awn_core::exchange::Treatment;
 use egui::{Panel, RichText, ScrollArea, Ui};
 
 use super::programmes::keep;
@@ -13,8 +12,9 @@ use crate::gui::widgets::{head, line_to_type};
 /// Shows the form.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ActView, entry: &Entry) {
     let mut edited = entry.clone();
-    let title = if entry.kind == Treatment::Sprays { "Type a spray" } else { "Type a crop" };
-    head(ui, title, "The same checks as for a file. What is there already is brought up to date.");
+    let verb = if entry.instead.is_some() { "Change" } else { "Type" };
+    let title = format!("{verb} a {}", entry.kind.noun());
+    head(ui, &title, "The same checks as for a file. What is there already is brought up to date.");
     Panel::bottom("keep entry").show(ui, |ui| {
         ui.add_space(style::STEP);
         for wrong in &edited.wrong {
@@ -48,6 +48,7 @@ fn asked(heading: &'static str) -> (&'static str, &'static str) {
         "year" => ("Harvest year", "such as 2027"),
         "date" => ("Day", "such as 2026-10-18"),
         "active" => ("Active", "such as flufenacet, several joined by +"),
+        "hrac_group" => ("HRAC group", "if the active is not known"),
         "dose" => ("Dose of active", "such as 240 g/ha, or 240+60 g/ha"),
         "growth_stage" => ("Growth stage", "such as pre-emergence or GS 12"),
         "cost_per_ha" => ("Cost a hectare", "such as 31.50"),

@@ -1,12 +1,12 @@
 //! What was grown and sprayed: uses of each mode of action, field by year, and what was used again and again.
 
-use awn_core::act::{Run, Uses};
+use awn_core::act::{self, Run, Uses};
 use awn_core::exchange::Treatment;
-use awn_core::model::mode_of_group;
-use egui::{Align, Button, Label, Layout, RichText, Ui};
+use awn_core::model::{Record, mode_of_group};
+use egui::{Align, Button, Label, Layout, RichText, ScrollArea, Ui};
 use egui_extras::{Column, TableBuilder};
 
-use crate::gui::act_view::{ActView, Entry};
+use crate::gui::act_view::{ActRequest, ActView, Entry};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
@@ -48,6 +48,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
     {
         note(ui, format!("{}, {}", row.name, row.farm));
         runs(ui, uses);
+        let height = (0.55 * ui.available_height()).max(120.0);
+        ScrollArea::vertical().id_salt("records of field").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
+            records_of(ui, ctx, row, wanted);
+        });
     } else {
         note(ui, "HRAC groups used in each harvest. Choose a field to see what was used there again and again.");
     }
@@ -61,6 +65,42 @@ fn runs(ui: &mut Ui, uses: &Uses) {
     }
     if uses.runs.is_empty() {
         note(ui, "No mode of action was used in more than half of three or more crops.");
+    }
+}
+
+/// Crops and sprays of a field, the newest first, each to be changed or removed.
+fn records_of(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row, wanted: &mut ActView) {
+    let mut list: Vec<((i32, bool, Option<jiff::civil::Date>), Record, String)> = Vec::new();
+    for crop in ctx.records.crops.values().filter(|crop| crop.field == row.id) {
+        let drilled = crop.drilled.map_or_else(String::new, |day| format!(", drilled {}", day.strftime("%-d %B")));
+        let cultivation = if crop.cultivation.is_empty() { String::new() } else { format!(", {}", crop.cultivation) };
+        let text = format!("{} {}{drilled}{cultivation}", crop.year, crop.crop);
+        list.push(((crop.year, true, None), Record::Crop((**crop).clone()), text));
+    }
+    for spray in ctx.records.sprays.values().filter(|spray| spray.field == row.id) {
+        let dose = spray.dose_g_per_ha.map_or_else(String::new, |dose| format!(", {dose} g/ha"));
+        let day = spray.date.map_or_else(String::new, |day| format!(", {}", day.strftime("%-d %B")));
+        let cost = spray.cost_per_ha.map_or_else(String::new, |cost| format!(", {}", act::money(&ctx.facts.act.currency, cost)));
+        let more = [&spray.growth_stage, &spray.effect].into_iter().filter(|text| !text.is_empty());
+        let more: String = more.map(|text| format!(", {text}")).collect();
+        let text = format!("    {} (HRAC {}){dose}{day}{cost}{more}", spray.active, spray.group);
+        list.push(((spray.year, false, spray.date), Record::Spray((**spray).clone()), text));
+    }
+    list.sort_by(|a, b| b.0.cmp(&a.0));
+    let field = format!("{}/{}", row.farm, row.name);
+    for (_, record, text) in list {
+        ui.horizontal(|ui| {
+            let room = ui.available_width() - 118.0;
+            let label = Label::new(RichText::new(&text).size(style::SMALL)).truncate().halign(Align::LEFT);
+            ui.add_sized([room.max(120.0), 20.0], label).on_hover_text(text.trim());
+            let button = |text: &str| Button::new(RichText::new(text).size(style::SMALL)).small();
+            if ui.add_enabled(ctx.can_write(), button("Change…")).clicked() {
+                wanted.entry = Entry::of(&record, &field);
+            }
+            if ui.add_enabled(ctx.can_write(), button("×")).on_hover_text("Remove it; undo brings it back.").clicked() {
+                ctx.ask(Request::Act(ActRequest::Forget(Box::new(record))));
+            }
+        });
     }
 }
 
