@@ -110,7 +110,7 @@ fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: 
         ));
         let shown =
             if in_full { scenario.years.as_slice() } else { scenario.years.last().map_or(&[][..], std::slice::from_ref) };
-        let rows: Vec<_> = shown.iter().map(|year| year_row(year)).collect();
+        let rows: Vec<_> = shown.iter().map(year_row).collect();
         let headings =
             ["Harvest", "Crop", "Heads/m2", "Plants/m2", "Control to hold %", "Yield lost %", "by heads %", "by state %"];
         let money = [format!("Cost {currency}/ha"), format!("Lost {currency}/ha")];
@@ -242,7 +242,7 @@ pub fn scenarios(project: &Path, remove: Option<&str>) -> anyhow::Result<Answer>
         text.push_str(&table(&headings, &[false, false, false, true, true, false, true, true], &rows));
     }
     if records.scenarios.is_empty() {
-        text = "No scenarios. Read some in with awn add scenarios PROJECT FILE.\n".to_owned();
+        text.push_str("No scenarios. Read some in with awn add scenarios PROJECT FILE.\n");
     }
     let list: Vec<_> = records.scenarios.values().map(|scenario| json!(**scenario)).collect();
     Ok(Answer::new(json!({ "scenarios": list }), text))

@@ -102,7 +102,8 @@ impl App {
         match exchange::typed_treatment(records, entry.kind, &entry.lines, &mut problems) {
             Ok(import) => {
                 let mut command = import.command;
-                command.name = format!("{} a {}", if entry.instead.is_some() { "Change" } else { "Type" }, entry.kind.noun());
+                command.name =
+                    format!("{} a {}", if entry.instead.is_some() { "Change" } else { "Type" }, entry.kind.noun());
                 take_place(records, &mut command, entry.instead.as_ref());
                 let what = if import.updated > 0 { "brought up to date" } else { "kept" };
                 self.apply_act(command, Some(format!("The {} is {what}", entry.kind.noun())));

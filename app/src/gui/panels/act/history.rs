@@ -80,7 +80,8 @@ fn records_of(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row, wanted: &mut ActView) {
     for spray in ctx.records.sprays.values().filter(|spray| spray.field == row.id) {
         let dose = spray.dose_g_per_ha.map_or_else(String::new, |dose| format!(", {dose} g/ha"));
         let day = spray.date.map_or_else(String::new, |day| format!(", {}", day.strftime("%-d %B")));
-        let cost = spray.cost_per_ha.map_or_else(String::new, |cost| format!(", {}", act::money(&ctx.facts.act.currency, cost)));
+        let cost =
+            spray.cost_per_ha.map_or_else(String::new, |cost| format!(", {}", act::money(&ctx.facts.act.currency, cost)));
         let more = [&spray.growth_stage, &spray.effect].into_iter().filter(|text| !text.is_empty());
         let more: String = more.map(|text| format!(", {text}")).collect();
         let text = format!("    {} (HRAC {}){dose}{day}{cost}{more}", spray.active, spray.group);

@@ -130,9 +130,9 @@ fn scenarios(ui: &mut Ui, ctx: &Ctx<'_>) {
             if response.changed() {
                 let mut chosen = shown.clone();
                 if on {
-                    chosen.push(*id)
+                    chosen.push(*id);
                 } else {
-                    chosen.retain(|held| held != id)
+                    chosen.retain(|held| held != id);
                 }
                 show_view(ctx, OutlookView { chosen, ..view.clone() });
             }

@@ -76,9 +76,9 @@ fn row(ui: &mut Ui, ctx: &Ctx<'_>, at: usize, patch: &Patch, cost: &PatchCost) {
     if ui.checkbox(&mut on, (at + 1).to_string()).on_hover_text(words(at, patch, cost)).changed() {
         let mut patches = view.patches.clone();
         if on {
-            patches.push(at)
+            patches.push(at);
         } else {
-            patches.retain(|held| *held != at)
+            patches.retain(|held| *held != at);
         }
         show_view(ctx, OutlookView { patches, ..view.clone() });
     }
