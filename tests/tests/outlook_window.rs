@@ -34,7 +34,7 @@ fn lens(folder: &tempfile::TempDir, answers: Vec<PathBuf>) -> (Window, FieldId) 
     window.get_by_label_contains("Choose one field");
     let records = window.state().records().unwrap().clone();
     let mean = |field: &FieldId| {
-        let start = awn_core::act::outlook::start::start_of(&records, &records.fields[field], 2026).ok()?;
+        let start = awn_core::act::outlook::start::start_of(&records, &records.fields[field], 2026, None).ok()?;
         Some((start.mean() * 1e6) as u64)
     };
     let field = records.fields_in(2027).iter().map(|field| field.id).max_by_key(mean).unwrap();

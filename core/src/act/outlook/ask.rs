@@ -9,7 +9,7 @@ use crate::act::check::check_field;
 use crate::act::outlook::parameters::Parameters;
 use crate::act::outlook::patch_cost::{PatchCost, PatchQuestion, patch_costs};
 use crate::act::outlook::scenario::{MOST_SCENARIOS, Ready, ready};
-use crate::act::outlook::start::{Start, start_of};
+use crate::act::outlook::start::{Start, scouted, start_of};
 use crate::act::outlook::years::{FieldOutlook, OutlookError, OutlookField, OutlookRequest, money_is_sound, outlook};
 use crate::density::{self, PatchRule, Patches, Surface, SurfaceMethod};
 use crate::model::{Cultivation, Field, LowLikelyHigh, Records, Scenario, same_name};
@@ -75,13 +75,14 @@ pub fn for_records(
             Vec::new()
         }
     };
+    let scouted = scouted(records, ask.first_harvest - 1);
     let starts: Vec<_> = ask
         .fields
         .par_iter()
         .map(|field| {
             let start = match ask.start_heads {
                 Some(heads) => Ok(Start::even(heads, format!("{heads} heads/m2 as given"))),
-                None => start_of(records, field, ask.first_harvest - 1),
+                None => start_of(records, field, ask.first_harvest - 1, scouted.get(&field.id).copied()),
             };
             let name = format!("{}/{}", records.farm_name(field), field.name);
             start.map(|start| OutlookField { field: field.id, name, start, scenarios: in_field(field) })

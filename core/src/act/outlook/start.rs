@@ -4,8 +4,10 @@
 //! ground first, because a patch and the ground round it do not fare alike. What was counted decides the conversion: heads stay
 //! heads; plants and density states become heads by the heads that a plant carries ([`crate::act::outlook::seedbank::heads_of`]).
 
+use std::collections::BTreeMap;
+
 use crate::density::{self, SurfaceMethod};
-use crate::model::{DensityUnit, Field, Records};
+use crate::model::{DensityUnit, Field, FieldId, Records};
 use crate::problem::{Problem, Severity};
 use crate::season;
 
@@ -47,8 +49,15 @@ impl Start {
     }
 }
 
-/// The start of a field for the harvest after `year`: its density surface from scouting up to that harvest.
-pub fn start_of(records: &Records, field: &Field, year: i32) -> Result<Start, Problem> {
+/// The harvest for which each field was scouted last, up to harvest `year`, as far as points and zones say it.
+pub fn scouted(records: &Records, year: i32) -> BTreeMap<FieldId, i32> {
+    let harvest = |seen: &season::Seen| i32::from(seen.date.year()) + i32::from(seen.date.month() >= 8);
+    season::weed_seen(records, year).iter().map(|(field, seen)| (*field, harvest(seen))).collect()
+}
+
+/// The start of a field for the harvest after `year`: its density surface from scouting up to that harvest. `scouted` is the harvest
+/// for which it was scouted last, if known ([`scouted`]); an older one than `year` is said in the notes.
+pub fn start_of(records: &Records, field: &Field, year: i32, scouted: Option<i32>) -> Result<Start, Problem> {
     let place = format!("{}, {}", records.farm_name(field), field.name);
     let missing =
         |what: String, hint: &str| Problem { place: place.clone(), what, hint: hint.to_owned(), severity: Severity::Error };
@@ -68,10 +77,7 @@ pub fn start_of(records: &Records, field: &Field, year: i32) -> Result<Start, Pr
     }
     let cells: Vec<f64> = surface.grid.cells().map(|(_, density)| density.max(0.0)).collect();
     let mut notes = Vec::new();
-    let seen = season::weed_seen(records, year)
-        .get(&field.id)
-        .map(|seen| i32::from(seen.date.year()) + i32::from(seen.date.month() >= 8));
-    if let Some(seen) = seen.filter(|seen| *seen < year) {
+    if let Some(seen) = scouted.filter(|seen| *seen < year) {
         notes.push(format!("Scouted last for harvest {seen}; that density is taken as harvest {year}'s."));
     }
     let parts = parts(cells);
