@@ -235,3 +235,32 @@ fn patches_are_weighed_and_written_for_a_sprayer() {
     let over = awn(["patches", &project, "--year", "2026", "--field", &name, "--control", "80,90,120"]);
     assert!(over.code == 1 && over.err.contains("from 0 to 100 %"), "{over:?}");
 }
+
+#[test]
+fn a_file_of_an_older_version_takes_scenarios() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let sql = std::fs::read_to_string(awn_tests::project_path("tests/data/version-2.sql")).unwrap();
+    rusqlite::Connection::open(&path).unwrap().execute_batch(&sql).unwrap();
+    let file = folder.path().join("scenarios.csv");
+    std::fs::write(&file, SCENARIOS).unwrap();
+    let added = awn(["add", "scenarios", &text(&path), &text(&file), "--json"]);
+    assert_eq!((added.code, added.json()["added"].clone()), (0, json!(2)), "{added:?}");
+    assert!(folder.path().join("farm.v2.gpkg").exists(), "the file as it was is kept");
+    let mut project = Project::open(&path).unwrap();
+    assert_eq!((project.records().scenarios.len(), project.records().results.len()), (2, 3));
+    while project.undo().unwrap().is_some() {}
+    assert!(project.records().scenarios.is_empty());
+}
+
+#[test]
+fn a_scenario_that_lost_its_programme_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = text(&folder.path().join("p.gpkg"));
+    awn(["new", &project]);
+    let file = folder.path().join("scenarios.csv");
+    std::fs::write(&file, "scenario,crop,drilled,programme\nA,winter wheat,10-05,Nobody's\n").unwrap();
+    assert_eq!(awn(["add", "scenarios", &project, &text(&file)]).code, 0);
+    let seen = awn(["check", &project, "--json"]);
+    assert!(seen.problems().iter().any(|problem| problem["what"].as_str().unwrap().contains("“Nobody's”")), "{seen:?}");
+}

@@ -61,6 +61,12 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
     let mut found = Problems::new();
     for scenario in &list {
         ready(scenario, &mut found);
+        for name in scenario.years.iter().filter_map(|year| year.programme.as_ref()) {
+            if records.programme_named(name).is_none() {
+                let what = format!("it names the programme “{name}”, which is not there yet.");
+                found.warning(format!("scenario “{}”", scenario.name), what, "Import the programme before looking ahead.");
+            }
+        }
     }
     let is_sound = !found.has_errors();
     problems.extend(found);
