@@ -34,18 +34,22 @@ pub struct SampleFile {
     pub bytes: Vec<u8>,
 }
 
-/// The input files: boundaries and gates first, then scouting, then results, each kind by date, then spray programmes.
+/// The input files: boundaries and gates first, then scouting, then results, each kind by date.
 pub fn files() -> Vec<SampleFile> {
     let estate = fields::estate();
     let weeds = weeds::grow(&estate);
     let mut files = fields::files(&estate);
     files.extend(scouting::files(&estate, &weeds));
     files.extend(results::files(&estate, &weeds));
-    files.push(SampleFile { name: "programmes.csv", bytes: history::PROGRAMMES.as_bytes().to_vec() });
     files
 }
 
-/// What is planned against the weed for [`SEASON`], against records into which all files were read.
+/// The table of spray programmes, to be read in after all other files.
+pub fn programmes() -> SampleFile {
+    SampleFile { name: "programmes.csv", bytes: history::PROGRAMMES.as_bytes().to_vec() }
+}
+
+/// What is planned against the weed for [`SEASON`], against records into which all files and [`programmes`] were read.
 pub fn planned(records: &Records) -> Command {
     history::planned(records)
 }

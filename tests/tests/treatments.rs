@@ -113,6 +113,7 @@ fn what_is_wrong_in_sprays_is_named_with_place_and_remedy() {
         (",2026,,glyphosate,720 g/ha", "names no field", "farm/field"),
         ("Pit Close,,,glyphosate,720 g/ha", "no harvest year", "--set year=2026"),
         ("Pit Close,2026,,flufenacet+diflufenican,300 g/ha", "one dose is given for 2 modes", "240+60"),
+        ("Pit Close,2026,,flufenacet,240 kg/ha", "240 kg of active", "unit"),
         ("Pit Close,2026,,flufenacet,240+60 g/ha", "2 doses are given for 1", "one for each"),
     ] {
         let (import, problems) = read(project.records(), Treatment::Sprays, &text(&format!("{head}{row}\n")), &[]);
@@ -120,6 +121,12 @@ fn what_is_wrong_in_sprays_is_named_with_place_and_remedy() {
         let problem = error_at(&problems, "pasted text, row 2");
         assert!(problem.what.contains(what) && problem.hint.contains(hint), "{row}: {problem}");
     }
+    let products = "field,year,product,active,dose\nPit Close,2026,Some brand,glyphosate,1.5 kg/ha\n";
+    let (import, problems) = read(project.records(), Treatment::Sprays, &text(products), &[]);
+    assert!(
+        import.is_ok() && problems.list.iter().any(|problem| problem.what.contains("column of products")),
+        "{problems:#?}"
+    );
     // An active that is new to the table of modes is taken with its group.
     let new = "field,year,active,HRAC,dose\nPit Close,2026,newsulfuron,2,15 g/ha\n";
     assert!(read(project.records(), Treatment::Sprays, &text(new), &[]).0.is_ok());
@@ -170,6 +177,7 @@ fn programmes_need_the_users_own_figures() {
         ("Wheat,,flufenacet,240 g/ha,60,72,82,", "cost_per_ha is empty"),
         ("Wheat,,flufenacet,1 l/ha,60,72,82,30", "the product is not known"),
         (",,flufenacet,240 g/ha,60,72,82,30", "names no programme"),
+        ("Wheat,,flufenacet,240 g/ha,0.6,0.72,0.82,30", "look like fractions"),
     ] {
         let (import, problems) = read(project.records(), Treatment::Programmes, &text(&format!("{head}{row}\n")), &[]);
         assert!(import.is_err() && problems.errors().any(|problem| problem.what.contains(what)), "{row}: {problems:#?}");

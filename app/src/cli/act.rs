@@ -80,16 +80,18 @@ pub fn all(records: &Records, checks: &Checks, year: i32) -> Answer {
         .iter()
         .map(|check| {
             let (farm, field) = name(records, check.field);
+            // Of what was not tested nothing is known: no figure that looks good.
+            let known = |text: String| if check.tested == act::Tested::None { "n.t.".to_owned() } else { text };
             vec![
                 farm,
                 field,
                 ha(check.area_m2),
                 check.name.clone(),
                 percent(check.if_susceptible.likely),
-                with_band(check.control, percent),
+                known(with_band(check.control, percent)),
                 sum(check.cost_per_ha),
-                with_band(check.at_risk_per_ha, sum),
-                sum(check.at_risk().likely),
+                known(with_band(check.at_risk_per_ha, sum)),
+                known(sum(check.at_risk().likely)),
                 check.tested.label().to_owned(),
             ]
         })

@@ -10,6 +10,7 @@ mod args;
 mod args_act;
 mod args_outlook;
 mod args_planning;
+mod args_report;
 mod args_results;
 mod check;
 mod fields;
@@ -20,6 +21,7 @@ mod planning;
 pub mod plans;
 pub mod rate;
 mod rate_fields;
+pub mod report;
 pub mod tables;
 
 use std::ffi::OsString;
@@ -92,6 +94,7 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Patches(wanted)) => patches::patches(wanted, problems),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
+        Some(Verb::Report(wanted)) => report::run(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),
         Some(Verb::Check { project }) => check::run(project, problems),
     }

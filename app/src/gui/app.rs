@@ -114,6 +114,7 @@ impl App {
             busy |= self.refresh_comparison();
             busy |= self.refresh_chart();
             busy |= self.refresh_order_of_fields();
+            busy |= self.refresh_report();
             busy |= self.refresh_outlook();
             busy |= self.refresh_expected();
             if !busy {
@@ -247,8 +248,12 @@ impl eframe::App for App {
             let (camera, drawn) = (&mut self.camera, &mut self.drawn);
             CentralPanel::no_frame().show(ui, |ui| {
                 let rect = ui.max_rect();
-                map::show(ui, camera, drawn, &layers, &ctx);
-                map::tool_card(ui, &ctx, rect);
+                if ctx.view.lens == Lens::Report {
+                    panels::pages(ui, &ctx, &self.state.caches.report);
+                } else {
+                    map::show(ui, camera, drawn, &layers, &ctx);
+                    map::tool_card(ui, &ctx, rect);
+                }
                 panels::notices(ui, &ctx, rect);
                 panels::palette(ui, &ctx, rect);
             });

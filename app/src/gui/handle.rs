@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use awn_core::exchange::{Treatment, What};
+use awn_core::exchange::{Extent, Treatment, What};
 use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
@@ -57,6 +57,8 @@ impl App {
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
             Request::Act(request) => self.handle_act(request),
+            Request::SetReport(view) => self.state.view.report = *view,
+            Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
@@ -125,6 +127,11 @@ impl App {
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportReport => Question::SaveReport,
+            Action::ExportMap => Question::SaveMap,
+            Action::ExportEverything => Question::SaveEverything,
+            Action::ExportShared => Question::SaveShared,
+            Action::ChoosePicture => Question::Picture,
             other => return self.act_at_once(other, ctx),
         };
         self.dialogs.ask(question, ctx.clone());
@@ -185,6 +192,9 @@ impl App {
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
             other => match other.lens() {
                 Some(lens) => {
+                    if self.state.view.lens != Lens::Report {
+                        self.state.view.lens_before = self.state.view.lens;
+                    }
                     self.state.view.lens = lens;
                     self.state.view.form = None;
                     self.state.view.tool = Tool::Choose;
@@ -253,6 +263,11 @@ impl App {
             Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SaveReport => self.export_report(path),
+            Question::SaveMap => self.export_map(path),
+            Question::SaveEverything => self.export_data(path, Extent::Everything),
+            Question::SaveShared => self.export_data(path, Extent::Shared),
+            Question::Picture => self.take_picture(path),
             Question::SavePatches => self.write_patches(&path),
         }
     }
@@ -307,6 +322,8 @@ impl App {
             JobKind::Compare,
             JobKind::Chart,
             JobKind::Order,
+            JobKind::Report,
+            JobKind::Pages,
             JobKind::Outlook,
             JobKind::Expected,
         ] {

@@ -8,6 +8,7 @@ use awn_core::exchange::{Import, ImportError};
 use awn_core::model::{FieldId, Plan};
 use awn_core::problem::Problems;
 use awn_core::project::{Command, Project};
+use awn_core::report::{Report, ReportError};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
@@ -32,6 +33,8 @@ pub enum JobKind {
     Compare,
     Chart,
     Order,
+    Report,
+    Pages,
     Outlook,
     Expected,
 }
@@ -85,6 +88,9 @@ pub enum Outcome {
     Charted(Chart),
     /// The order of fields from cleanest to worst.
     Order(Arc<Order>),
+    Reported(Result<Arc<Report>, ReportError>),
+    /// The number of a report, and pages of it as pictures.
+    Paged(u64, Vec<(usize, egui::ColorImage)>),
     Outlook(Box<OutlookFound>),
     Expected(Result<Arc<Expected>, String>),
     Adjusted {

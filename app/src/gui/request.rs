@@ -18,6 +18,7 @@ use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
 use crate::gui::outlook_view::OutlookWish;
 use crate::gui::palette::Palette;
+use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
@@ -59,6 +60,10 @@ pub enum Request {
     SetResults(ResultsView),
     /// Something of the Act lens.
     Act(ActRequest),
+    /// Change what the next report shall hold.
+    SetReport(Box<ReportView>),
+    /// Draw these pages of the report, counted from 0.
+    DrawPages(Vec<usize>),
     /// Keep the result that was typed.
     KeepTyped,
     /// Read the file of the form.

@@ -14,6 +14,7 @@ use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::outlook_work::OutlookKey;
+use crate::gui::report_view::ReportPages;
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
 
@@ -50,6 +51,8 @@ pub struct Caches {
     pub field_order: Option<Arc<Order>>,
     /// Project, generation and year that it was asked for.
     pub field_order_for: Option<(u64, u64, i32)>,
+    /// Pages of the last report.
+    pub report: ReportPages,
     /// The coming years of the chosen field.
     pub outlook: Option<OutlookFound>,
     /// What they were asked for.

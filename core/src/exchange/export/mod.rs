@@ -12,6 +12,9 @@ mod zones;
 
 use std::sync::Arc;
 
+pub(super) use csv::guarded;
+pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
+
 use crate::model::{Field, Plan, Records};
 
 pub use zones::{ZoneRate, Zones};

@@ -9,6 +9,7 @@ mod rows;
 
 use std::path::PathBuf;
 
+use crate::exchange::results::meaning::plain;
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError};
 use crate::formats::{self, Cell, Grid, GridRow};
@@ -180,7 +181,7 @@ fn imported(
         }
         writer.read(grid, layout, row, &mut errors);
     }
-    writer.finish();
+    writer.finish(&grid.name, &mut errors);
     if writer.added + writer.updated == 0 && errors.is_clean() {
         let what = format!("no {} was found in it.", kind.noun());
         errors.add(grid.name.clone(), what, "Give a table with at least one full row.");
@@ -188,6 +189,11 @@ fn imported(
     errors.finish()?;
     for (what, hint) in std::mem::take(&mut writer.notes) {
         problems.note(&grid.name, what, hint);
+    }
+    let of_product = layout.columns.iter().any(|column| column.heading.is_none() && plain(&column.name).contains("product"));
+    if of_product && layout.has("dose") {
+        let hint = "If they are doses of product, undo, and write the active in them instead, as the labels say.";
+        problems.warning(&grid.name, "there is a column of products; the doses are read as g of active.", hint);
     }
     let Writer { mut edit, added, updated, skipped, .. } = writer;
     if !map.is_empty() {

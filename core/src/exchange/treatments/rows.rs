@@ -18,6 +18,9 @@ use crate::model::{
 };
 use crate::project::Edit;
 
+/// A greater dose is taken for a mistake in the unit, g of active a hectare (our choice, no source).
+const GREATEST_DOSE: f64 = 20_000.0;
+
 /// Collects the records of the rows.
 pub(super) struct Writer<'a> {
     records: &'a Records,
@@ -226,6 +229,10 @@ impl<'a> Writer<'a> {
     fn doses(&mut self, layout: &Layout, row: &GridRow, place: &str, errors: &mut RowErrors<'_>) -> Vec<f64> {
         let found = cells::doses(layout.cell(row, "dose"), &layout.text(row, "unit"), layout.name("dose"));
         let doses = found.map_err(|wrong| self.wrong(errors, place, wrong)).unwrap_or_default();
+        if let Some(dose) = doses.iter().find(|dose| **dose > GREATEST_DOSE) {
+            let what = format!("the dose is {} kg of active a hectare.", dose / 1000.0);
+            self.wrong(errors, place, (what, "Check the number and its unit: g or kg.".to_owned()));
+        }
         let actives = layout.text(row, "active").split(['+', '&']).count();
         if doses.len() > 1 && doses.len() != actives {
             let what = format!("{} doses are given for {actives} actives.", doses.len());
@@ -310,7 +317,12 @@ impl<'a> Writer<'a> {
     }
 
     /// Writes what only the whole table tells.
-    pub fn finish(&mut self) {
+    pub fn finish(&mut self, table: &str, errors: &mut RowErrors<'_>) {
+        let likely = || self.programmes.iter().flat_map(|programme| programme.steps.iter().map(|step| step.control.likely));
+        if likely().count() > 0 && likely().all(|control| control <= 1.0) && likely().any(|control| control > 0.0) {
+            let what = "every expected control is 1 % or less: these look like fractions.";
+            errors.add(table.to_owned(), what, "Write percentages from 0 to 100.");
+        }
         for programme in std::mem::take(&mut self.programmes) {
             self.count(self.records.programmes.contains_key(&programme.id));
             self.edit.put(Record::Programme(programme));

@@ -81,7 +81,7 @@ fn crop_year(ui: &mut Ui, ctx: &Ctx<'_>, year: &mut ScenarioYear) {
         combo.response.labelled_by(label);
         let label = ui.label(small(ui, "drilled")).on_hover_text("Month and day, such as 10-05.").id;
         let mut day = year.drilled.clone().unwrap_or_default();
-        let edit = TextEdit::singleline(&mut day).hint_text("10-05").desired_width(52.0);
+        let edit = TextEdit::singleline(&mut day).hint_text("10-05").desired_width(68.0);
         ui.add(edit).labelled_by(label);
         year.drilled = Some(day).filter(|day| !day.trim().is_empty());
     });

@@ -1,7 +1,7 @@
 //! The table beside the chart: harvests down, scenarios across, every number explained on hover.
 
 use awn_core::act::outlook::{FieldOutlook, YearOutlook};
-use egui::{Align, Grid, Layout, RichText, Ui};
+use egui::{Align, Color32, Grid, Layout, RichText, ScrollArea, Ui, vec2};
 
 use super::{figure, letter};
 use crate::gui::ctx::Ctx;
@@ -14,12 +14,31 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, found: &FieldOutlook) {
     let chosen = ctx.view.outlook.figure;
     let currency = &ctx.records.settings.act.currency;
     let colours = style::series(ui);
-    let right = Layout::right_to_left(Align::Center);
+    // Cells of one width, so that figures stand under each other on the right and the panel keeps its own.
+    let columns = found.scenarios.len().max(1) as f32;
+    let width = ((ui.available_width() - 72.0) / columns - 12.0).clamp(76.0, 150.0);
+    let cell = |ui: &mut Ui, text: RichText, said: &str| {
+        let right = Layout::right_to_left(Align::Center);
+        ui.allocate_ui_with_layout(vec2(width, 18.0), right, |ui| {
+            ui.add(egui::Label::new(text).truncate()).on_hover_text(said);
+        });
+    };
+    ScrollArea::horizontal().id_salt("outlook table").show(ui, |ui| rows(ui, found, chosen, currency, colours, &cell));
+}
+
+fn rows(
+    ui: &mut Ui,
+    found: &FieldOutlook,
+    chosen: Figure,
+    currency: &str,
+    colours: [Color32; 4],
+    cell: &dyn Fn(&mut Ui, RichText, &str),
+) {
     Grid::new("outlook").num_columns(found.scenarios.len() + 1).spacing([12.0, 2.0]).show(ui, |ui| {
         ui.label(small(ui, "Harvest"));
         for (at, scenario) in found.scenarios.iter().enumerate() {
             let name = RichText::new(format!("{} {}", letter(at), scenario.name)).font(style::bold_of(style::SMALL));
-            ui.with_layout(right, |ui| ui.add(egui::Label::new(name.color(colours[at % colours.len()])).truncate()));
+            cell(ui, name.color(colours[at % colours.len()]), &scenario.name);
         }
         ui.end_row();
         let years = found.scenarios.first().map_or(0, |scenario| scenario.years.len());
@@ -33,7 +52,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, found: &FieldOutlook) {
                     format!("{} ({}–{})", figure(band.median), figure(band.low), figure(band.high))
                 });
                 let said = explained(year, &scenario.name, chosen, currency);
-                ui.with_layout(right, |ui| ui.label(RichText::new(text).size(style::SMALL)).on_hover_text(said));
+                cell(ui, RichText::new(text).size(style::SMALL), &said);
             }
             ui.end_row();
         }
@@ -41,7 +60,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, found: &FieldOutlook) {
         for scenario in &found.scenarios {
             let band = scenario.hold;
             let text = format!("{} % ({}–{})", figure(band.median), figure(band.low), figure(band.high));
-            ui.with_layout(right, |ui| ui.label(RichText::new(text).font(style::bold_of(style::SMALL))).on_hover_text(HOLD));
+            cell(ui, RichText::new(text).font(style::bold_of(style::SMALL)), HOLD);
         }
         ui.end_row();
     });
