@@ -126,6 +126,10 @@ impl App {
             // The walk is shown over the density that it was made for.
             Colouring::Plain if shown(Layer::Density) => Drawn::Density,
             Colouring::Plain => Drawn::Plain,
+            Colouring::Expected => {
+                let text = "Heads expected are shown in the window only; choose another colouring to write the map.";
+                return self.say(text.to_owned(), true);
+            }
         };
         let layers = Layers {
             fills: shown(Layer::Fills),
