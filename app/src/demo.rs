@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use awn_core::exchange::{self, BoundaryOptions, Format, Import, ImportError, ScoutingOptions, What};
-use awn_core::model::{DensityUnit, Records, SurveyKind};
+use awn_core::model::{DensityUnit, Records, RoundSettings, SurveyKind};
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
@@ -14,7 +14,7 @@ use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
 
-use crate::cli::{Answer, act, maps, plans, rate};
+use crate::cli::{Answer, act, maps, plans, rate, rounds, season as due_list};
 use crate::commands;
 
 /// Name of the project file in the sample farm's folder.
@@ -115,6 +115,13 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     let planned = proposed?;
     project.apply(commands::keep_plans(&records, &planned))?;
 
+    let base = awn_sample_farm::BASE;
+    let (from, to) = (jiff::civil::date(year as i16, 7, 5), jiff::civil::date(year as i16, 7, 30));
+    let wish = RoundSettings { from, to, base, people: 2, cleanest_first: true, ..RoundSettings::default() };
+    let worked = season::rounds(project.records(), year, &wish, &Quiet)?;
+    let command = commands::keep_rounds(project.records(), &worked);
+    project.apply(command)?;
+
     let records = project.records();
     let mut written = vec![path];
     let mut keep = |name: &str, bytes: &[u8]| -> anyhow::Result<()> {
@@ -145,7 +152,12 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     ] {
         keep(name, &exchange::export(records, year, what, format).map_err(|error| anyhow::anyhow!(error))?)?;
     }
-    let due_table = plans::due(&project, year, None)?;
+    keep("rounds.ics", &exchange::rounds_calendar(records, &worked).map_err(|error| anyhow::anyhow!(error))?)?;
+    for day in exchange::rounds_gpx(records, &worked).map_err(|error| anyhow::anyhow!(error))? {
+        keep(&day.name, &day.bytes)?;
+    }
+    keep("rounds.txt", rounds::answer(records, &worked).text.as_bytes())?;
+    let due_table = due_list::due(project.records(), year, season::Budget::default())?;
     keep("due.txt", due_table.text.as_bytes())?;
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
     let act_table = act::all(records, &awn_core::act::check(records, year, None, None), year);

@@ -11,6 +11,7 @@ use crate::dice::Dice;
 use crate::fields::{Estate, Land, estate};
 use crate::names::{BUSINESS, FARMS, SPLIT, SPLIT_YEAR, WHOLE};
 use crate::scenarios;
+use crate::season;
 use crate::shape::{self, at, left_of, norm, towards};
 use crate::weeds::{self, Weed};
 
@@ -59,6 +60,8 @@ pub fn extras(records: &Records) -> Command {
             YEARS.filter(|year| *year < SPLIT_YEAR).for_each(|year| cropping(&mut edit, whole, year, number, weed));
         }
     }
+    let placed = estate.lands.iter().zip(&weeds).filter_map(|(land, weed)| Some((find(records, land)?.id, land.name, weed)));
+    season::notes(&mut edit, records, placed);
     edit.done()
 }
 

@@ -4,6 +4,7 @@
 
 pub mod program;
 pub mod random_field;
+pub mod random_season;
 pub mod reference;
 pub mod window;
 

@@ -12,6 +12,7 @@ pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
+pub use super::args_season::{DueWanted, RipeWanted, RoundsWanted};
 
 /// The version, and the notices that others' work inside the program asks for.
 const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));
@@ -60,17 +61,12 @@ pub enum Verb {
         #[arg(long, global = true)]
         dry_run: bool,
     },
-    /// Which fields are due a test, and why
-    Due {
-        /// Project file
-        project: PathBuf,
-        /// Harvest year
-        #[arg(long)]
-        year: i32,
-        /// Show only this many fields that are due
-        #[arg(long)]
-        budget: Option<usize>,
-    },
+    /// Which fields are due a test, and why; pins, vetoes, rules and what a budget leaves out
+    Due(Box<DueWanted>),
+    /// When seed is ripe: add a look at how much has shed, or show the dates
+    Ripe(RipeWanted),
+    /// Fields to days and the order of each day, inside their ripe dates
+    Rounds(Box<RoundsWanted>),
     /// Propose stops and a walk, and keep them in the project
     Stops(StopsWanted),
     /// What 1, 2, 3 … stops in a field come to: figures and minutes

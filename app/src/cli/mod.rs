@@ -12,6 +12,7 @@ mod args_outlook;
 mod args_planning;
 mod args_report;
 mod args_results;
+mod args_season;
 mod check;
 mod fields;
 pub mod maps;
@@ -21,6 +22,9 @@ mod planning;
 pub mod plans;
 pub mod rate;
 mod rate_fields;
+mod ripe;
+pub mod rounds;
+pub mod season;
 pub mod report;
 pub mod tables;
 
@@ -79,7 +83,9 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
             ))
         }
         Some(Verb::Add { what, dry_run }) => add::run(what, *dry_run, problems),
-        Some(Verb::Due { project, year, budget }) => plans::due(&open(project)?, *year, *budget),
+        Some(Verb::Due(wanted)) => season::run(wanted),
+        Some(Verb::Ripe(wanted)) => ripe::run(wanted, problems),
+        Some(Verb::Rounds(wanted)) => rounds::run(wanted, problems),
         Some(Verb::Stops(wanted)) => plans::stops(wanted, problems),
         Some(Verb::HowMany(wanted)) => planning::how_many(wanted),
         Some(Verb::Compare(wanted)) => planning::compare(wanted),

@@ -165,7 +165,7 @@ impl App {
 
     fn refresh_order(&mut self) {
         let (view, caches) = (&self.state.view, &mut self.state.caches);
-        let key = (caches.facts_number, view.filter.clone(), view.only_due, view.sort);
+        let key = (caches.facts_number, view.filter.clone(), view.only_due, view.sort, view.season.week.clone());
         if caches.order_for.as_ref() != Some(&key) {
             caches.order = caches.facts.order(view);
             caches.order_for = Some(key);

@@ -33,6 +33,10 @@ pub enum Question {
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write the calendar of the rounds.
+    SaveCalendar,
+    /// A folder for the files of the rounds.
+    RoundsFolder,
     /// Where to write the report.
     SaveReport,
     /// Where to write the map.
@@ -133,6 +137,10 @@ fn show(question: &Question) -> Option<PathBuf> {
             .set_file_name("patches.shp")
             .add_filter("Shapefile, GeoJSON, ISO 11783-10", &["shp", "geojson", "xml"])
             .save_file(),
+        Question::SaveCalendar => {
+            dialog.set_title("Export the calendar").set_file_name("rounds.ics").add_filter("Calendar", &["ics"]).save_file()
+        }
+        Question::RoundsFolder => dialog.set_title("Folder for the rounds").pick_folder(),
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }

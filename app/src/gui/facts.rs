@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::act::{self, Checks, Place, Uses};
 use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
+use awn_core::model::{AssayKind, FieldId, Mark, Rating, Records, ResultId, StandardRole};
 use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
 use awn_core::season;
 use geo::{Coord, Rect};
@@ -36,6 +36,10 @@ pub struct Row {
     pub reasons: Vec<String>,
     /// How urgent, 0 to 100.
     pub score: f64,
+    /// Harvests after its last test at which it is due, given its signs.
+    pub due_after: i32,
+    /// Pinned or vetoed for this harvest.
+    pub mark: Option<Mark>,
     /// Place among the fields that are due, the most urgent first; 0: not due.
     pub rank: usize,
     /// Whether there is a plan for the year.
@@ -114,7 +118,7 @@ impl ActFacts {
 }
 
 /// Everything worked out for one generation of the records and one harvest year.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Facts {
     /// Fields of the year by farm and name.
     pub rows: Vec<Row>,
@@ -131,14 +135,38 @@ pub struct Facts {
     pub plans: usize,
     /// Retest interval, years.
     pub interval: i32,
+    /// Every field as the due list has it, most urgent first.
+    pub due: Vec<season::Due>,
+    /// What the budget pays for, or why it is none.
+    pub spent: Result<season::Spent, String>,
+    /// When seed is ripe.
+    pub ripe: season::Ripeness,
+}
+
+impl Default for Facts {
+    fn default() -> Self {
+        Self {
+            rows: Vec::new(),
+            index: BTreeMap::new(),
+            history: History::default(),
+            ratings: BTreeMap::new(),
+            results: Vec::new(),
+            plans: 0,
+            interval: 0,
+            due: Vec::new(),
+            spent: Ok(season::Spent::default()),
+            ripe: season::Ripeness::default(),
+        }
+    }
 }
 
 impl Facts {
     /// Works out the facts of a harvest year.
     pub fn of(records: &Records, year: i32) -> Self {
         let ratings = field_ratings(records, year);
-        let due: BTreeMap<FieldId, (usize, season::Due)> =
-            season::due(records, year).into_iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
+        let list = season::due(records, year);
+        let due: BTreeMap<FieldId, (usize, &season::Due)> =
+            list.iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let planned: BTreeSet<FieldId> =
             records.plans.values().filter(|plan| plan.year == year && !plan.set_aside).map(|plan| plan.field).collect();
         let mut rows = Vec::new();
@@ -148,7 +176,7 @@ impl Facts {
                 continue;
             };
             let known = ratings.get(&field.id);
-            let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(due)));
+            let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(*due)));
             let is_due = due.is_some_and(|due| due.due);
             rows.push(Row {
                 id: field.id,
@@ -162,6 +190,8 @@ impl Facts {
                 due: is_due,
                 reasons: due.map(|due| due.reasons.clone()).unwrap_or_default(),
                 score: due.map_or(0.0, |due| due.score),
+                due_after: due.map_or(records.settings.retest_interval_years, |due| due.interval),
+                mark: due.and_then(|due| due.mark.as_ref()).map(|mark| mark.mark),
                 rank: if is_due { rank } else { 0 },
                 planned: planned.contains(&field.id),
                 label,
@@ -178,6 +208,9 @@ impl Facts {
             results: results(records, year),
             act: ActFacts::of(records, year),
             interval: records.settings.retest_interval_years,
+            spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
+            ripe: season::ripeness(records, year),
+            due: list,
         }
     }
 
@@ -203,7 +236,8 @@ impl Facts {
             .filter(|at| {
                 let row = &self.rows[*at];
                 let text = format!("{} {}", row.name, row.farm).to_lowercase();
-                (!view.only_due || row.due) && words.iter().all(|word| text.contains(word))
+                let week = view.season.week.as_ref();
+                (!view.only_due || row.due) && week.is_none_or(|week| week.fields.contains(&row.id)) && words.iter().all(|word| text.contains(word))
             })
             .collect();
         order.sort_by(|a, b| self.compare(*a, *b, view.sort));

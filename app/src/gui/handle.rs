@@ -20,6 +20,7 @@ use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
 use crate::gui::tool::{Grab, Tool};
+use crate::gui::season_view::SeasonView;
 use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
 
@@ -32,7 +33,10 @@ impl App {
                 }
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
-            Request::SetYear(year) => self.state.view.year = year,
+            Request::SetYear(year) => {
+                self.state.view.year = year;
+                self.state.view.season = SeasonView::default();
+            }
             Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
                 self.state.view.act_colouring = colouring
             }
@@ -97,6 +101,13 @@ impl App {
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
             Request::Outlook(wish) => self.wish(wish, ctx),
+            Request::SetSeason(season) => self.state.view.season = *season,
+            Request::MarkField { field, mark, reason } => self.mark_field(field, mark, &reason),
+            Request::SetDueRules(rules) => self.set_due_rules(*rules),
+            Request::SetSeasonSettings(settings) => self.set_season_settings(*settings),
+            Request::KeepCheck(check) => self.keep_check(&check),
+            Request::RemoveCheck(check) => self.remove_check(check),
+            Request::SetBase(at) => self.set_base(at),
             Request::Cancel(kind) => self.jobs.ask_to_stop(kind),
             Request::Open(path) => self.open_any(path),
             Request::CloseProblems => self.state.view.problems_open = false,
@@ -127,6 +138,8 @@ impl App {
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportCalendar => Question::SaveCalendar,
+            Action::ExportRounds => Question::RoundsFolder,
             Action::ExportReport => Question::SaveReport,
             Action::ExportMap => Question::SaveMap,
             Action::ExportEverything => Question::SaveEverything,
@@ -145,6 +158,7 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::PlanRounds => self.plan_rounds(),
             Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
             Action::PlanProgrammes => {
                 self.state.view.lens = Lens::Act;
@@ -263,6 +277,8 @@ impl App {
             Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SaveCalendar => self.write_calendar(path),
+            Question::RoundsFolder => self.write_round_files(path),
             Question::SaveReport => self.export_report(path),
             Question::SaveMap => self.export_map(path),
             Question::SaveEverything => self.export_data(path, Extent::Everything),
@@ -321,6 +337,7 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Rounds,
             JobKind::Order,
             JobKind::Report,
             JobKind::Pages,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use awn_core::exchange::{Import, ImportError};
-use awn_core::model::{FieldId, Plan};
+use awn_core::model::{FieldId, Plan, Rounds};
 use awn_core::problem::Problems;
 use awn_core::project::{Command, Project};
 use awn_core::report::{Report, ReportError};
@@ -32,6 +32,7 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Rounds,
     Order,
     Report,
     Pages,
@@ -86,6 +87,7 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    Rounds(Result<Rounds, String>),
     /// The order of fields from cleanest to worst.
     Order(Arc<Order>),
     Reported(Result<Arc<Report>, ReportError>),

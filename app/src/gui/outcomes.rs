@@ -30,7 +30,8 @@ impl App {
             | Outcome::Exported(Err(text))
             | Outcome::Changed(Err(text))
             | Outcome::Expected(Err(text))
-            | Outcome::Compared(Err(text)) => self.say(text, true),
+            | Outcome::Compared(Err(text))
+            | Outcome::Rounds(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
             Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
@@ -52,6 +53,7 @@ impl App {
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Rounds(Ok(rounds)) => self.keep_rounds(&rounds),
             Outcome::Reported(made) => self.reported(made),
             Outcome::Paged(number, pictures) => self.state.caches.report.keep(number, pictures),
             Outcome::Outlook(found) => self.state.caches.outlook = Some(*found),

@@ -5,7 +5,9 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
+use awn_core::model::{
+    Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, RipeCheck, RipeCheckId, SeasonSettings,
+};
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
@@ -20,6 +22,7 @@ use crate::gui::outlook_view::OutlookWish;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -115,6 +118,20 @@ pub enum Request {
     RemoveField(FieldId),
     /// Something about the coming years.
     Outlook(OutlookWish),
+    /// Change what the window shows of the season.
+    SetSeason(Box<SeasonView>),
+    /// Pin or veto a field for this harvest, or take that back.
+    MarkField {
+        field: FieldId,
+        mark: Option<Mark>,
+        reason: String,
+    },
+    SetDueRules(Box<DueRules>),
+    SetSeasonSettings(Box<SeasonSettings>),
+    KeepCheck(Box<RipeCheck>),
+    RemoveCheck(RipeCheckId),
+    /// The days of the rounds begin and end here, degrees.
+    SetBase(Coord<f64>),
     Cancel(JobKind),
     Open(PathBuf),
     CloseProblems,

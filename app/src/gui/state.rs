@@ -16,6 +16,7 @@ use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::outlook_work::OutlookKey;
 use crate::gui::report_view::ReportPages;
 use crate::gui::request::Queue;
+use crate::gui::season_view::Week;
 use crate::gui::view_state::{Sort, ViewState};
 
 /// What was worked out from the records, and from which state of them.
@@ -64,7 +65,7 @@ pub struct Caches {
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
-    pub order_for: Option<(u64, String, bool, Sort)>,
+    pub order_for: Option<(u64, String, bool, Sort, Option<Week>)>,
 }
 
 /// The shared state.

@@ -18,6 +18,7 @@ use crate::gui::outlook_view::OutlookView;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -246,6 +247,8 @@ pub struct ViewState {
     pub scout: Scouted,
     /// The coming years.
     pub outlook: OutlookView,
+    /// What it shows of the season.
+    pub season: SeasonView,
     /// The list of actions, while it is open.
     pub palette: Option<Palette>,
     /// Which cards and lists are open.
@@ -288,6 +291,7 @@ impl ViewState {
             walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
             scout: Scouted::Density,
             outlook: OutlookView::default(),
+            season: SeasonView::default(),
             palette: None,
             open: Open::default(),
             problems_open: false,

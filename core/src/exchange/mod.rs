@@ -29,7 +29,9 @@ use crate::project::Command;
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use changes::ChangeKind;
 pub use everything::{DataFormat, Extent, everything, meaning, zipped};
-pub use export::{ExportFile, Format, What, ZoneRate, Zones, export, export_files};
+pub use export::{
+    DayFile, ExportFile, Format, What, ZoneRate, Zones, export, export_files, rounds_calendar, rounds_gpx,
+};
 pub use gates::gates;
 pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};

@@ -61,6 +61,12 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A field pinned or vetoed.
+    DueMarkId,
+    /// A look at how ripe seed is.
+    RipeCheckId,
+    /// The rounds of a harvest year.
+    RoundsId,
     /// A spray programme.
     ProgrammeId,
     /// What is planned in one field and harvest year.

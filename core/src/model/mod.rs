@@ -14,6 +14,8 @@ mod result;
 mod sample;
 mod scenario;
 mod scouting;
+mod season;
+mod season_settings;
 mod settings;
 mod treatment;
 
@@ -27,5 +29,7 @@ pub use result::{Assay, HRAC_TABLE, Measure, Raw, Replicate, Standard, StandardR
 pub use sample::{AssayKind, Rating, Sample};
 pub use scenario::{CropMoney, Cultivation, LowLikelyHigh, OutlookSettings, Scenario, ScenarioYear};
 pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
+pub use season::{DueMark, LeftOut, Mark, RipeCheck, RoundSettings, Rounds, Visit};
+pub use season_settings::{DueRule, DueRules, DueSign, SeasonSettings};
 pub use settings::{ActSettings, Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
 pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, mode_of_group, modes_of_action};

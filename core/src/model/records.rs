@@ -8,9 +8,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo,
-    NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, Sample, SampleId, Scenario, ScenarioId, Settings, Spray,
-    SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample, SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
 };
 
 /// Any one record.
@@ -31,6 +29,9 @@ pub enum Record {
     Result(TestResult),
     Crop(Crop),
     Spray(Spray),
+    DueMark(DueMark),
+    RipeCheck(RipeCheck),
+    Rounds(Rounds),
     Programme(Programme),
     FieldProgramme(FieldProgramme),
     Scenario(Scenario),
@@ -66,6 +67,12 @@ pub struct Records {
     pub crops: BTreeMap<CropId, Arc<Crop>>,
     /// Sprays.
     pub sprays: BTreeMap<SprayId, Arc<Spray>>,
+    /// Fields pinned or vetoed.
+    pub due_marks: BTreeMap<DueMarkId, Arc<DueMark>>,
+    /// Looks at how ripe seed is.
+    pub ripe_checks: BTreeMap<RipeCheckId, Arc<RipeCheck>>,
+    /// Rounds over the farms.
+    pub rounds: BTreeMap<RoundsId, Arc<Rounds>>,
     /// Spray programmes.
     pub programmes: BTreeMap<ProgrammeId, Arc<Programme>>,
     /// What is planned in each field and harvest year.
@@ -92,6 +99,9 @@ macro_rules! each_kind {
             Result => results: ResultId,
             Crop => crops: CropId,
             Spray => sprays: SprayId,
+            DueMark => due_marks: DueMarkId,
+            RipeCheck => ripe_checks: RipeCheckId,
+            Rounds => rounds: RoundsId,
             Programme => programmes: ProgrammeId,
             FieldProgramme => field_programmes: FieldProgrammeId,
             Scenario => scenarios: ScenarioId,
@@ -204,6 +214,24 @@ impl Records {
     /// Plans of a field and harvest year that are kept to compare with, the first made first.
     pub fn plans_aside(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Plan>> {
         self.plans.values().filter(move |plan| plan.field == field && plan.year == year && plan.set_aside)
+    }
+
+    /// Whether a field is pinned or vetoed for a harvest year: the newest mark counts.
+    pub fn due_mark(&self, field: FieldId, year: i32) -> Option<&Arc<DueMark>> {
+        self.due_marks.values().rev().find(|mark| mark.field == field && mark.year == year)
+    }
+
+    /// The rounds of a harvest year: the newest.
+    pub fn rounds_of(&self, year: i32) -> Option<&Arc<Rounds>> {
+        self.rounds.values().rev().find(|rounds| rounds.year == year)
+    }
+
+    /// Looks at how ripe seed is in a harvest year, by day.
+    pub fn ripe_checks_in(&self, year: i32) -> Vec<&Arc<RipeCheck>> {
+        let mut list: Vec<_> =
+            self.ripe_checks.values().filter(|check| i32::from(check.date.year()) == year).collect();
+        list.sort_by_key(|check| (check.date, check.id));
+        list
     }
 
     /// The programme of a name, letter case ignored.

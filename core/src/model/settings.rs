@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::{OutlookSettings, PlanSettings};
+use crate::model::{DueRules, OutlookSettings, PlanSettings, SeasonSettings};
 
 /// What a project's user has set; one record a project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,10 @@ pub struct Settings {
     pub plan: PlanSettings,
     /// How results are rated, and how laboratories' tables are laid out.
     pub results: ResultSettings,
+    /// What makes a field due a test, and how it is scored.
+    pub due: DueRules,
+    /// Which weeds, and whether seed is early or late.
+    pub season: SeasonSettings,
     /// How money is written, and how tables of sprays, crops and programmes are laid out.
     pub act: ActSettings,
     /// Figures for the coming years and for patches.
@@ -32,6 +36,8 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            due: DueRules::default(),
+            season: SeasonSettings::default(),
             act: ActSettings::default(),
             outlook: OutlookSettings::default(),
         }

@@ -9,6 +9,7 @@ use crate::geometry::bounds;
 use crate::model::{Field, Records, overlaps};
 use crate::problem::Problems;
 use crate::rating;
+use crate::season;
 use crate::units::{M2_PER_HA, count, ha};
 
 /// Fields outside these areas are worth a look, ha.
@@ -120,6 +121,12 @@ fn references(records: &Records, problems: &mut Problems) {
     };
     for plan in records.plans.values().filter(|plan| !records.fields.contains_key(&plan.field)) {
         lost("plan", format!("plan of {}", plan.year), problems);
+    }
+    for mark in records.due_marks.values().filter(|mark| !records.fields.contains_key(&mark.field)) {
+        lost("mark", format!("{} for harvest {}", mark.mark.label(), mark.year), problems);
+    }
+    for check in records.ripe_checks.values() {
+        season::look_over(records, check, i32::from(check.date.year()), problems);
     }
     for sample in records.samples.values() {
         match records.fields.get(&sample.field) {

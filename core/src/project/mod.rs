@@ -11,6 +11,7 @@ mod listing;
 mod lock;
 mod outlook;
 mod schema;
+mod season;
 mod store;
 mod tables;
 mod treatments;

@@ -11,7 +11,7 @@ use crate::model::{
     DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone, Stop,
     Survey, SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory, outlook, treatments};
+use crate::project::{ProjectError, laboratory, outlook, season, treatments};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -25,7 +25,7 @@ impl Row {
         Self { table, geometry: None, values }
     }
 
-    fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
+    pub fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
         Self { table, geometry: Some(geometry.into()), values }
     }
 }
@@ -46,6 +46,9 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Result(_) => &["results"],
         Record::Crop(_) => &["crops"],
         Record::Spray(_) => &["sprays"],
+        Record::DueMark(_) => &["due_marks"],
+        Record::RipeCheck(_) => &["ripeness_checks"],
+        Record::Rounds(_) => &["rounds", "round_visits"],
         Record::Programme(_) => &["programmes"],
         Record::FieldProgramme(_) => &["field_programmes"],
         Record::Scenario(_) => &["scenarios"],
@@ -121,6 +124,9 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         Record::Assay(assay) => vec![laboratory::assay(assay)],
         Record::Standard(standard) => vec![laboratory::standard(standard)],
         Record::Result(result) => vec![laboratory::result(result)],
+        Record::DueMark(mark) => vec![season::mark(mark)],
+        Record::RipeCheck(check) => vec![season::check(check)],
+        Record::Rounds(rounds) => season::rounds(rounds),
         Record::Crop(crop) => vec![treatments::crop(crop)],
         Record::Spray(spray) => vec![treatments::spray(spray)],
         Record::Programme(programme) => vec![treatments::programme(programme)],
@@ -260,7 +266,7 @@ impl Cells<'_> {
             .ok_or_else(|| self.damaged("the geometry is empty"))
     }
 
-    fn point(&self) -> Result<Coord<f64>, ProjectError> {
+    pub fn point(&self) -> Result<Coord<f64>, ProjectError> {
         match self.geometry()? {
             Geometry::Point(point) => Ok(point.0),
             _ => Err(self.damaged("the geometry is no point")),
@@ -350,6 +356,9 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
         "assays" => Record::Assay(laboratory::read_assay(cells)?),
         "standards" => Record::Standard(laboratory::read_standard(cells)?),
         "results" => Record::Result(laboratory::read_result(cells)?),
+        "due_marks" => Record::DueMark(season::read_mark(cells)?),
+        "ripeness_checks" => Record::RipeCheck(season::read_check(cells)?),
+        "rounds" => Record::Rounds(season::read_rounds(cells)?),
         "crops" => Record::Crop(treatments::read_crop(cells)?),
         "sprays" => Record::Spray(treatments::read_spray(cells)?),
         "programmes" => Record::Programme(treatments::read_programme(cells)?),
@@ -426,6 +435,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
             greatest_density: cells.get("greatest_density")?,
             group: cells.get("patch_group")?,
         }),
+        ("round_visits", Record::Rounds(rounds)) => rounds.visits.push(season::read_visit(cells)?),
         _ => return Err(cells.damaged("it belongs to a record of another kind")),
     }
     Ok(())

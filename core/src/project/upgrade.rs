@@ -12,7 +12,7 @@ use crate::project::{ProjectError, schema};
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments, outlook];
+const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments, outlook, season];
 
 /// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
 ///
@@ -79,6 +79,12 @@ fn treatments(connection: &Connection) -> rusqlite::Result<()> {
 /// 5: scenarios of the coming years.
 fn outlook(connection: &Connection) -> rusqlite::Result<()> {
     schema::table("scenarios").map_or(Ok(()), |table| schema::create_table(connection, table))
+}
+
+/// 5: fields pinned or vetoed, ripeness checks, rounds.
+fn season(connection: &Connection) -> rusqlite::Result<()> {
+    let tables = ["due_marks", "ripeness_checks", "rounds", "round_visits"];
+    tables.iter().filter_map(|name| schema::table(name)).try_for_each(|table| schema::create_table(connection, table))
 }
 
 /// The file version this program writes.

@@ -1,7 +1,7 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
 use awn_core::act;
-use awn_core::model::{DensityUnit, FieldId, Rating};
+use awn_core::model::{DensityUnit, FieldId, Mark, Rating};
 use awn_core::rating::{RatingOf, Tested};
 use awn_core::report::Age;
 use egui::Color32;
@@ -186,13 +186,16 @@ fn due(row: &Row, interval: i32) -> Class {
     };
     let number = row.rank.to_string();
     let fill = Some(style::DUE);
+    if row.mark == Some(Mark::Vetoed) {
+        return class("Vetoed for this harvest", "veto".into(), 50, Over::Nothing, None);
+    }
     match (row.due, row.last_test) {
         (true, None) => class("Due: never tested", number, 1000, Over::Unknown, fill),
         (true, Some(_)) if too_old => class("Due: last test too old", number, 900, Over::Nothing, fill),
         (true, Some(_)) => class("Due for another reason", number, 800, Over::Hatch, fill),
         (false, _) if too_old => class("Not due: scouting found none", "0".into(), 100, Over::Stipple, None),
         (false, last) => {
-            let again = last.map_or_else(String::new, |last| (last + interval).to_string());
+            let again = last.map_or_else(String::new, |last| (last + row.due_after).to_string());
             class("Not due yet", again, 0, Over::Nothing, None)
         }
     }

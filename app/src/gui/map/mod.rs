@@ -19,6 +19,7 @@ mod patterns;
 mod pick;
 mod plan;
 mod preview;
+mod rounds;
 mod scouting;
 mod shapes;
 mod toolbar;
@@ -125,7 +126,7 @@ fn draw(ui: &Ui, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &
     let mut selected = false;
     for layer in list.order.iter().filter(|layer| list.shows(ctx.view.lens, **layer)) {
         // The outline of what is chosen lies under stops and names, and over all else.
-        if matches!(layer, Layer::Plans | Layer::Labels) && !std::mem::replace(&mut selected, true) {
+        if matches!(layer, Layer::Plans | Layer::Rounds | Layer::Labels) && !std::mem::replace(&mut selected, true) {
             painter.set_opacity(1.0);
             fields::draw_selection(&painter, screen, drawn, layers, ctx);
         }
@@ -172,6 +173,7 @@ fn draw_layer(
         Layer::Tramlines => plan::draw_tramlines(painter, screen, layers.tramlines, tokens),
         Layer::Gates => plan::draw_gates(painter, screen, ctx.records, tokens),
         Layer::Plans => plan::draw_plans(painter, screen, ctx, tokens),
+        Layer::Rounds => rounds::draw(painter, screen, ctx, tokens),
         Layer::Labels => labels::draw(painter, screen, drawn, layers, ctx, taken),
     }
     None

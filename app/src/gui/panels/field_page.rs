@@ -7,6 +7,7 @@ use awn_core::units;
 use egui::{Align2, FontId, RichText, Sense, Stroke, Ui, pos2, vec2};
 use geo::Intersects as _;
 
+use super::{due, ripe};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
@@ -33,7 +34,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
         };
         ui.label(RichText::new(text).size(style::SMALL).color(colour));
     }
+    due::of_field(ui, ctx, row.id);
     latest(ui, ctx, row);
+    ripe::show(ui, ctx, row.id, crate::gui::work::today());
     history(ui, ctx, row.id);
     crops(ui, ctx, field);
     sprays(ui, ctx, field.id);

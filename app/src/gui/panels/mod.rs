@@ -1,6 +1,7 @@
 //! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
 
 mod act;
+mod due;
 mod field_list;
 mod field_page;
 mod fields;
@@ -12,6 +13,7 @@ mod palette;
 mod problems;
 mod report;
 mod results;
+mod ripe;
 mod scout;
 mod season;
 mod start;

@@ -70,6 +70,8 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.separator();
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
+        menu_item(ui, ctx, Action::ExportCalendar, None);
+        menu_item(ui, ctx, Action::ExportRounds, None);
         for action in [Action::ExportReport, Action::ExportMap, Action::ExportEverything, Action::ExportShared] {
             menu_item(ui, ctx, action, None);
         }

@@ -7,6 +7,7 @@ mod gpx;
 mod kml;
 mod layer;
 mod results;
+mod rounds;
 mod shapefile;
 mod zones;
 
@@ -18,6 +19,7 @@ pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
 use crate::model::{Field, Plan, Records};
 
 pub use zones::{ZoneRate, Zones};
+pub use rounds::{DayFile, rounds_calendar, rounds_gpx};
 
 /// What to export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

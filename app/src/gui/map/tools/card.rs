@@ -8,6 +8,7 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
+use crate::gui::season_view::read_place;
 use crate::gui::sketch;
 use crate::gui::style;
 use crate::gui::tool::{Corner, Sketch, SketchOf, Tool};
@@ -31,6 +32,7 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
                 Tool::AddGate(field) => {
                     line(ui, &format!("Click on the boundary of {} where the gate is.", name(ctx, *field)));
                 }
+                Tool::SetBase => line(ui, "Click where the days of the rounds begin and end."),
                 Tool::Sketch(held) => drawing(ui, ctx, held),
                 Tool::Reshape(field) => reshaping(ui, ctx, *field),
             }
@@ -123,13 +125,6 @@ fn step(from: Coord<f64>, distance_m: f64, bearing_deg: f64) -> Option<Coord<f64
     let plane = LocalPlane::at(from).ok()?;
     let (sin, cos) = bearing_deg.to_radians().sin_cos();
     Some(plane.degrees(plane.metres(from) + Coord { x: sin, y: cos } * distance_m))
-}
-
-/// "52.12345, -0.43210": latitude, then longitude, as people write them.
-fn read_place(text: &str) -> Option<Coord<f64>> {
-    let mut parts = text.split([',', ' ', ';']).filter(|part| !part.is_empty()).map(str::parse::<f64>);
-    let (Some(Ok(lat)), Some(Ok(lon)), None) = (parts.next(), parts.next(), parts.next()) else { return None };
-    ((-90.0..=90.0).contains(&lat) && (-180.0..=180.0).contains(&lon)).then_some(Coord { x: lon, y: lat })
 }
 
 fn reshaping(ui: &mut Ui, ctx: &Ctx<'_>, field: awn_core::model::FieldId) {
