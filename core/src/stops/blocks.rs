@@ -6,7 +6,7 @@ use geo::Coord;
 
 use crate::stops::Cell;
 use crate::stops::balance::{TIE, is_tie};
-use crate::stops::kmeans::{distance2, nearest_of};
+use crate::stops::kmeans::{distance2, is_less};
 
 /// Side of a block, m.
 const BLOCK_M: f64 = 50.0;
@@ -51,24 +51,79 @@ impl Blocks {
         Self { population: all.iter().map(|cell| cell.population).sum(), cells: all, list: blocks }
     }
 
-    /// The cells as some stops leave them, ready to weigh a place for one more.
-    pub fn around(&self, others: &[Coord<f64>]) -> Around<'_> {
-        let nearest: Vec<(usize, f64)> = self.cells.iter().map(|cell| nearest_of(others, cell.at)).collect();
-        let mut held = vec![0.0; others.len() + 1];
-        let mut inertia = 0.0;
-        for (cell, (to, away2)) in self.cells.iter().zip(&nearest).filter(|_| !others.is_empty()) {
-            held[*to] += cell.population;
-            inertia += cell.weight * away2;
+}
+
+/// Stops among cells: which of them each cell lies nearest to, and next.
+pub(super) struct Standing<'a> {
+    blocks: &'a Blocks,
+    stops: Vec<Coord<f64>>,
+    near: Vec<Near>,
+}
+
+/// The nearest stop of a cell and the next, each with its squared distance; infinite where there is none.
+#[derive(Debug, Clone, Copy)]
+struct Near {
+    first: usize,
+    first2: f64,
+    next: usize,
+    next2: f64,
+}
+
+impl Near {
+    /// Of equals, but for rounding, the first.
+    fn of(stops: &[Coord<f64>], at: Coord<f64>) -> Self {
+        let mut near = Self { first: 0, first2: f64::INFINITY, next: 0, next2: f64::INFINITY };
+        for (index, stop) in stops.iter().enumerate() {
+            let away2 = distance2(*stop, at);
+            if is_less(away2, near.first2) {
+                near = Self { first: index, first2: away2, next: near.first, next2: near.first2 };
+            } else if is_less(away2, near.next2) {
+                (near.next, near.next2) = (index, away2);
+            }
         }
-        let reach2 =
-            self.list.iter().map(|block| nearest[block.first..block.end].iter().map(|near| near.1).fold(0.0, f64::max));
-        Around { blocks: self, reach2: reach2.collect(), nearest, held, inertia }
+        near
     }
 }
 
-/// See [`Blocks::around`].
+impl<'a> Standing<'a> {
+    pub fn of(blocks: &'a Blocks, stops: Vec<Coord<f64>>) -> Self {
+        let near = blocks.cells.iter().map(|cell| Near::of(&stops, cell.at)).collect();
+        Self { blocks, stops, near }
+    }
+
+    /// The cells as they are without one of the stops, ready to weigh other places for it.
+    pub fn without(&self, own: usize) -> Around<'a> {
+        let others = |near: &Near| if near.first == own { (near.next, near.next2) } else { (near.first, near.first2) };
+        let nearest: Vec<(usize, f64)> = self.near.iter().map(others).collect();
+        let mut held = vec![0.0; self.stops.len()];
+        let mut inertia = 0.0;
+        let alone = self.stops.len() < 2;
+        for (cell, (to, away2)) in self.blocks.cells.iter().zip(&nearest).filter(|_| !alone) {
+            held[*to] += cell.population;
+            inertia += cell.weight * away2;
+        }
+        let blocks = self.blocks.list.iter();
+        let reach2 = blocks.map(|block| nearest[block.first..block.end].iter().map(|near| near.1).fold(0.0, f64::max));
+        Around { blocks: self.blocks, own, alone, reach2: reach2.collect(), nearest, held, inertia }
+    }
+
+    /// Puts a stop somewhere else.
+    pub fn put(&mut self, own: usize, place: Coord<f64>) {
+        self.stops[own] = place;
+        for (near, cell) in self.near.iter_mut().zip(&self.blocks.cells) {
+            if near.first == own || near.next == own || distance2(place, cell.at) < near.next2 * (1.0 + TIE) {
+                *near = Near::of(&self.stops, cell.at);
+            }
+        }
+    }
+}
+
+/// See [`Standing::without`].
 pub(super) struct Around<'a> {
     blocks: &'a Blocks,
+    /// The stop that is missing, and whether it is the only one.
+    own: usize,
+    alone: bool,
     nearest: Vec<(usize, f64)>,
     /// For each block the largest squared distance of a cell to its nearest stop.
     reach2: Vec<f64>,
@@ -77,12 +132,10 @@ pub(super) struct Around<'a> {
 }
 
 impl Around<'_> {
-    /// Balance B and inertia with one more stop at a place. A cell as near to the new stop as to the nearest other
-    /// is split between them.
+    /// Balance B and inertia with the missing stop at a place. A cell as near to it as to the nearest other is split between them.
     pub fn with(&self, place: Coord<f64>, held: &mut Vec<f64>) -> (f64, f64) {
         held.clone_from(&self.held);
-        let own = held.len() - 1;
-        let alone = own == 0;
+        let (own, alone) = (self.own, self.alone);
         let mut inertia = self.inertia;
         for (block, reach2) in self.blocks.list.iter().zip(&self.reach2) {
             let away = |at: f64, low: f64, high: f64| (low - at).max(at - high).max(0.0);
@@ -131,12 +184,22 @@ mod tests {
         let others = [Coord { x: 20.3, y: 31.7 }, Coord { x: 150.1, y: 88.2 }, Coord { x: 60.9, y: 190.4 }];
         let blocks = Blocks::of(&cells);
         for (others, place) in [(&others[..], Coord { x: 101.2, y: 140.6 }), (&others[..], others[0]), (&[], others[1])] {
-            let (own, spread) = blocks.around(others).with(place, &mut Vec::new());
-            let mut all = others.to_vec();
-            all.push(place);
-            let expected = balance(&shares(&cells, &all));
-            assert!((own - expected).abs() < 1e-9, "{own} {expected}");
-            assert!((spread / inertia(&cells, &all) - 1.0).abs() < 1e-9);
+            // One stop more, which stood somewhere else before: first, in the middle, last.
+            for own in 0..=others.len() {
+                let mut all = others.to_vec();
+                all.insert(own, Coord { x: 77.0, y: 5.0 });
+                let mut standing = Standing::of(&blocks, all.clone());
+                all[own] = place;
+                let expected = (balance(&shares(&cells, &all)), inertia(&cells, &all));
+                for moved in [false, true] {
+                    if moved {
+                        standing.put(own, place);
+                    }
+                    let (found, spread) = standing.without(own).with(place, &mut Vec::new());
+                    assert!((found - expected.0).abs() < 1e-9, "{found} {expected:?}");
+                    assert!((spread / expected.1 - 1.0).abs() < 1e-9);
+                }
+            }
         }
     }
 }

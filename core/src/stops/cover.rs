@@ -6,7 +6,7 @@ use geo::Coord;
 use rand::{Rng, RngExt as _};
 
 use crate::model::PlanSettings;
-use crate::stops::blocks::Blocks;
+use crate::stops::blocks::{Blocks, Standing};
 use crate::stops::candidates::extent;
 use crate::stops::kmeans::{distance2, is_less, kmeans_around, least, nearest_of};
 use crate::stops::search::SAME_SCORE;
@@ -66,10 +66,6 @@ impl Span {
         };
         lines + short + patches as f64
     }
-
-    fn asks(&self) -> bool {
-        self.tramlines > 1 || self.extent_m > 0.0 || self.per_patch > 0
-    }
 }
 
 /// What stops are measured by.
@@ -128,10 +124,15 @@ pub(super) fn start(cells: &[Cell], places: &[Spot], pinned: &[Spot], aim: &Aim<
 
 /// Swaps stops with candidates near them, one at a time, each time the one that helps most, until none helps.
 pub(super) fn swap(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot]) {
+    let mut standing = Standing::of(cells, places_of(stops));
     for _ in 0..MOST_ROUNDS {
         let mut helped = false;
         for index in (0..stops.len()).filter(|index| !stops[*index].pinned).collect::<Vec<_>>() {
-            helped |= swap_one(cells, places, aim, stops, index);
+            if let Some(place) = better_place(&standing, places, aim, stops, index) {
+                stops[index] = place;
+                standing.put(index, place.at);
+                helped = true;
+            }
         }
         if !helped {
             break;
@@ -153,19 +154,19 @@ fn without(stops: &[Spot], index: usize) -> Vec<Spot> {
     stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect()
 }
 
-fn swap_one(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], index: usize) -> bool {
+/// The candidate that helps most in the place of one of the stops; none if none helps.
+fn better_place(standing: &Standing<'_>, places: &[Spot], aim: &Aim<'_>, stops: &[Spot], index: usize) -> Option<Spot> {
     let own = stops[index];
     let others = without(stops, index);
-    let around = cells.around(&places_of(&others));
+    let around = standing.without(index);
+    // Where the others span all that is wanted, so do all together.
+    let short = aim.span.missing(&others) > 0.0;
     let mut held = Vec::new();
-    let mut all = others.clone();
-    all.push(own);
+    let mut all = stops.to_vec();
     let mut score = |place: Spot| {
         let (balance, inertia) = around.with(place.at, &mut held);
-        let missing = if aim.span.asks() {
-            if let Some(last) = all.last_mut() {
-                *last = place;
-            }
+        let missing = if short {
+            all[index] = place;
             aim.span.missing(&all)
         } else {
             0.0
@@ -194,8 +195,5 @@ fn swap_one(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], 
             weigh(at, &mut best);
         }
     }
-    if let Some(place) = best.1.and_then(|at| places.get(at)) {
-        stops[index] = *place;
-    }
-    best.1.is_some()
+    best.1.and_then(|at| places.get(at)).copied()
 }
