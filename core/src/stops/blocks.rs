@@ -11,16 +11,27 @@ use crate::stops::kmeans::{distance2, is_less};
 /// Side of a block, m.
 const BLOCK_M: f64 = 50.0;
 
+/// Cells that the processor looks at side by side.
+const LANES: usize = 8;
+/// A cell without population that fills up a block, so far away that it is nearest to no place, m.
+const FILLING_M: f64 = 1e7;
+
 /// Cells sorted into square blocks.
 pub(super) struct Blocks {
+    /// In each block filled up to a multiple of [`LANES`].
     cells: Vec<Cell>,
+    /// Where the cells lie, m.
+    x: Vec<f64>,
+    y: Vec<f64>,
     list: Vec<Block>,
     population: f64,
 }
 
 struct Block {
     first: usize,
+    /// After its last cell, and after what fills it up.
     end: usize,
+    filled: usize,
     low: Coord<f64>,
     high: Coord<f64>,
 }
@@ -40,6 +51,7 @@ impl Blocks {
             blocks.push(Block {
                 first,
                 end: first + part.len(),
+                filled: first + part.len().next_multiple_of(LANES),
                 low: Coord { x: bound(|c| c.at.x, f64::min, f64::INFINITY), y: bound(|c| c.at.y, f64::min, f64::INFINITY) },
                 high: Coord {
                     x: bound(|c| c.at.x, f64::max, f64::NEG_INFINITY),
@@ -47,10 +59,17 @@ impl Blocks {
                 },
             });
             all.extend(part);
+            let nothing = Cell { at: Coord { x: FILLING_M, y: FILLING_M }, population: 0.0, weight: 0.0 };
+            all.resize(all.len().next_multiple_of(LANES), nothing);
         }
-        Self { population: all.iter().map(|cell| cell.population).sum(), cells: all, list: blocks }
+        Self {
+            population: all.iter().map(|cell| cell.population).sum(),
+            x: all.iter().map(|cell| cell.at.x).collect(),
+            y: all.iter().map(|cell| cell.at.y).collect(),
+            cells: all,
+            list: blocks,
+        }
     }
-
 }
 
 /// Stops among cells: which of them each cell lies nearest to, and next.
@@ -94,17 +113,17 @@ impl<'a> Standing<'a> {
     /// The cells as they are without one of the stops, ready to weigh other places for it.
     pub fn without(&self, own: usize) -> Around<'a> {
         let others = |near: &Near| if near.first == own { (near.next, near.next2) } else { (near.first, near.first2) };
-        let nearest: Vec<(usize, f64)> = self.near.iter().map(others).collect();
+        let (nearest, away2): (Vec<usize>, Vec<f64>) = self.near.iter().map(others).unzip();
         let mut held = vec![0.0; self.stops.len()];
         let mut inertia = 0.0;
         let alone = self.stops.len() < 2;
-        for (cell, (to, away2)) in self.blocks.cells.iter().zip(&nearest).filter(|_| !alone) {
+        for (cell, (to, away2)) in self.blocks.cells.iter().zip(nearest.iter().zip(&away2)).filter(|_| !alone) {
             held[*to] += cell.population;
             inertia += cell.weight * away2;
         }
         let blocks = self.blocks.list.iter();
-        let reach2 = blocks.map(|block| nearest[block.first..block.end].iter().map(|near| near.1).fold(0.0, f64::max));
-        Around { blocks: self.blocks, own, alone, reach2: reach2.collect(), nearest, held, inertia }
+        let reach2 = blocks.map(|block| away2[block.first..block.end].iter().copied().fold(0.0, f64::max)).collect();
+        Around { blocks: self.blocks, own, alone, reach2, nearest, away2, held, inertia }
     }
 
     /// Puts a stop somewhere else.
@@ -124,7 +143,9 @@ pub(super) struct Around<'a> {
     /// The stop that is missing, and whether it is the only one.
     own: usize,
     alone: bool,
-    nearest: Vec<(usize, f64)>,
+    /// For each cell the nearest other stop, and its squared distance.
+    nearest: Vec<usize>,
+    away2: Vec<f64>,
     /// For each block the largest squared distance of a cell to its nearest stop.
     reach2: Vec<f64>,
     held: Vec<f64>,
@@ -143,19 +164,34 @@ impl Around<'_> {
             if dx * dx + dy * dy > reach2 * (1.0 + TIE) {
                 continue;
             }
-            let cells = &self.blocks.cells[block.first..block.end];
-            for (cell, (from, away2)) in cells.iter().zip(&self.nearest[block.first..block.end]) {
-                let own2 = distance2(place, cell.at);
-                if !alone && is_tie(own2, *away2) {
-                    held[own] += cell.population / 2.0;
-                    held[*from] -= cell.population / 2.0;
-                } else if own2 < *away2 {
-                    held[own] += cell.population;
-                    if alone {
-                        inertia += cell.weight * own2;
-                    } else {
-                        held[*from] -= cell.population;
-                        inertia -= cell.weight * (away2 - own2);
+            let (x, _) = self.blocks.x[block.first..block.filled].as_chunks::<LANES>();
+            let (y, _) = self.blocks.y[block.first..block.filled].as_chunks::<LANES>();
+            let (others2, _) = self.away2[block.first..block.filled].as_chunks::<LANES>();
+            for (chunk, ((x, y), others2)) in x.iter().zip(y).zip(others2).enumerate() {
+                let mut own2 = [0.0; LANES];
+                let mut taken = false;
+                for lane in 0..LANES {
+                    let (dx, dy) = (x[lane] - place.x, y[lane] - place.y);
+                    own2[lane] = dx * dx + dy * dy;
+                    taken |= own2[lane] <= others2[lane] * (1.0 + TIE);
+                }
+                if !taken {
+                    continue;
+                }
+                for (lane, (own2, away2)) in own2.into_iter().zip(others2).enumerate() {
+                    let index = block.first + chunk * LANES + lane;
+                    let (cell, from) = (&self.blocks.cells[index], self.nearest[index]);
+                    if !alone && is_tie(own2, *away2) {
+                        held[own] += cell.population / 2.0;
+                        held[from] -= cell.population / 2.0;
+                    } else if own2 < *away2 {
+                        held[own] += cell.population;
+                        if alone {
+                            inertia += cell.weight * own2;
+                        } else {
+                            held[from] -= cell.population;
+                            inertia -= cell.weight * (away2 - own2);
+                        }
                     }
                 }
             }

@@ -97,7 +97,7 @@ fn better_of(found: Vec<Clusters>, than: &Clusters) -> Option<Clusters> {
 }
 
 /// So many clusters that hold most inertia, and so many centres that are missed least, are tried with each other.
-const TRIED: (usize, usize) = (2, 1);
+const TRIED: (usize, usize) = (4, 2);
 
 /// Better clusters, after a centre that is missed little was put into a cluster that holds much inertia; none if none is better.
 fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {
