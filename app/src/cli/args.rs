@@ -7,7 +7,9 @@ use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use super::args_act::{ActWhat, TableWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
+use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
 
 /// The version, and the notices that others' work inside the program asks for.
@@ -82,6 +84,11 @@ pub enum Verb {
     Set(SetWanted),
     /// Rate every result by the published limits; trends, modes of action and doses
     Rate(RateWanted),
+    /// What still works in each field, what it costs, and what else could be done
+    Act {
+        #[command(subcommand)]
+        what: ActWhat,
+    },
     /// Every field: farm, area, latest ratings, years since its last test
     Fields {
         /// Project file
@@ -92,6 +99,8 @@ pub enum Verb {
     },
     /// Draw a map
     Map(MapWanted),
+    /// Write a report as PDF: summary, maps, tables, a page for each field
+    Report(ReportWanted),
     /// Write stops, walks, fields or results for other programs
     Export(ExportWanted),
     /// Look for damage and for problems in the data
@@ -198,6 +207,12 @@ pub enum AddWhat {
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
     },
+    /// Herbicide passes: field, active, dose with its unit, date, growth stage, cost, seen result
+    Sprays(TableWanted),
+    /// Crops: field, year, crop, drilling date, cultivation
+    Crops(TableWanted),
+    /// Spray programmes, one step a row: expected control (low, likely, high) and cost, your own figures
+    Programmes(TableWanted),
 }
 
 #[derive(Debug, ClapArgs)]
@@ -218,12 +233,42 @@ pub struct MapWanted {
     /// Only this farm
     #[arg(long)]
     pub farm: Option<String>,
-    /// File to write, .png or .svg
+    /// Title; otherwise made from the colouring
+    #[arg(long, default_value = "")]
+    pub title: String,
+    /// File to write, .png, .svg or .pdf
     #[arg(short, long)]
     pub output: PathBuf,
     /// Dots per inch of a PNG
     #[arg(long, default_value_t = 150.0)]
     pub dpi: f64,
+    /// Width and height in mm, or A5, A4, A3, A2, Letter, each also upright as A4-upright
+    #[arg(long, default_value = "A4", value_parser = size, value_name = "SIZE")]
+    pub size: (f64, f64),
+    /// The day it bears; today if not given. The same day gives the same bytes
+    #[arg(long)]
+    pub date: Option<Date>,
+}
+
+/// A sheet's width and height, mm: by name (ISO 216 or US) lying down, or as WIDTHxHEIGHT.
+fn size(text: &str) -> Result<(f64, f64), String> {
+    let plain = text.trim().to_lowercase();
+    let (name, upright) = plain.strip_suffix("-upright").map_or((plain.as_str(), false), |name| (name, true));
+    let (width, height) = match name {
+        "a5" => (210.0, 148.0),
+        "a4" => (297.0, 210.0),
+        "a3" => (420.0, 297.0),
+        "a2" => (594.0, 420.0),
+        "letter" => (279.4, 215.9),
+        _ => {
+            let sides = plain.split_once('x').and_then(|(a, b)| Some((a.trim().parse().ok()?, b.trim().parse().ok()?)));
+            let fits = |side: f64| (40.0..=2_000.0).contains(&side);
+            return sides.filter(|(a, b)| fits(*a) && fits(*b)).ok_or_else(|| {
+                format!("“{text}” is no size; use A4, A3-upright or width and height in mm from 40 to 2000, such as 180x120")
+            });
+        }
+    };
+    Ok(if upright { (height, width) } else { (width, height) })
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -236,6 +281,10 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Control left of the planned programmes
+    ControlLeft,
+    /// Money at risk a hectare in the planned programmes
+    MoneyAtRisk,
     /// Standard error of the density, where the method gives one
     Uncertainty,
 }
@@ -262,6 +311,10 @@ pub enum ExportWhat {
     Walks,
     Fields,
     Results,
+    /// All data of the project with a dictionary of its columns: gpkg, csv (a folder or a .zip) or xlsx
+    Everything,
+    /// What tests found, without names, positions, codes, notes and sources: gpkg, csv or xlsx
+    Shared,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -272,11 +325,11 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
-    /// A workbook; results only
+    /// A workbook; for results, everything and shared
     Xlsx,
 }
 
-fn column_and_field(text: &str) -> Result<(String, String), String> {
+pub fn column_and_field(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
         Some((column, field)) if !column.is_empty() && !field.is_empty() => Ok((column.into(), field.into())),
         _ => Err("write COLUMN=FIELD, such as Herbicide=active".into()),

@@ -4,6 +4,8 @@ use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use awn_core::exchange::Treatment;
+
 use crate::gui::import_form::ImportKind;
 
 /// What is asked for.
@@ -23,10 +25,24 @@ pub enum Question {
     Background,
     /// A file to import.
     Import(ImportKind),
+    /// A table of sprays, crops or programmes.
+    Table(Treatment),
+    /// Where to write the order of fields.
+    SaveOrder,
     /// Where to write walks.
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write the report.
+    SaveReport,
+    /// Where to write the map.
+    SaveMap,
+    /// Where to write all data.
+    SaveEverything,
+    /// Where to write the copy to share.
+    SaveShared,
+    /// A picture for the cover of the report.
+    Picture,
 }
 
 /// Asks questions and gives answers later.
@@ -97,11 +113,37 @@ fn show(question: &Question) -> Option<PathBuf> {
             };
             dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
         }
+        Question::Table(kind) => {
+            let title = format!("Import {}s", kind.noun());
+            dialog.set_title(title).add_filter("Table", &["csv", "xlsx", "xlsm", "tsv", "txt"]).pick_file()
+        }
+        Question::SaveOrder => dialog
+            .set_title("Save the order of fields")
+            .set_file_name("field-order.pdf")
+            .add_filter("PDF", &["pdf"])
+            .add_filter("Text", &["txt"])
+            .save_file(),
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
+        }
+        Question::SaveReport => {
+            dialog.set_title("Write the report").set_file_name("report.pdf").add_filter("PDF", &["pdf"]).save_file()
+        }
+        Question::SaveMap => dialog
+            .set_title("Export the map")
+            .set_file_name("map.png")
+            .add_filter("PNG, SVG or PDF", &["png", "svg", "pdf"])
+            .save_file(),
+        Question::SaveEverything | Question::SaveShared => dialog
+            .set_title(if *question == Question::SaveShared { "Export a copy to share" } else { "Export all data" })
+            .set_file_name(if *question == Question::SaveShared { "shared.xlsx" } else { "all-data.xlsx" })
+            .add_filter("Workbook, GeoPackage or CSV files in an archive", &["xlsx", "gpkg", "zip"])
+            .save_file(),
+        Question::Picture => {
+            dialog.set_title("Picture for the cover").add_filter("Picture", &awn_core::report::Cover::ENDINGS).pick_file()
         }
     }
 }

@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use awn_core::exchange::What;
+use awn_core::exchange::{Extent, Treatment, What};
 use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
 use egui::{Context, ThemePreference};
 
+use crate::gui::act_view::{ActTab, TableForm};
 use crate::gui::action::Action;
 use crate::gui::aim::{Aim, Sketch};
 use crate::gui::app::App;
@@ -19,7 +20,7 @@ use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
 use crate::gui::tool::{Grab, Tool};
-use crate::gui::view_state::ViewState;
+use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
 
 impl App {
@@ -32,6 +33,9 @@ impl App {
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
             Request::SetYear(year) => self.state.view.year = year,
+            Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
+                self.state.view.act_colouring = colouring
+            }
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
             Request::SetRatingOf(of) => self.state.view.rating_of = of,
             Request::SetInterval(years) => self.set_interval(years),
@@ -52,6 +56,9 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::Act(request) => self.handle_act(request),
+            Request::SetReport(view) => self.state.view.report = *view,
+            Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
@@ -112,9 +119,18 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::ImportProgrammes => Question::Table(Treatment::Programmes),
+            Action::ImportSprays => Question::Table(Treatment::Sprays),
+            Action::ImportCrops => Question::Table(Treatment::Crops),
+            Action::SaveOrder => Question::SaveOrder,
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportReport => Question::SaveReport,
+            Action::ExportMap => Question::SaveMap,
+            Action::ExportEverything => Question::SaveEverything,
+            Action::ExportShared => Question::SaveShared,
+            Action::ChoosePicture => Question::Picture,
             other => return self.act_at_once(other, ctx),
         };
         self.dialogs.ask(question, ctx.clone());
@@ -128,6 +144,12 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
+            Action::PlanProgrammes => {
+                self.state.view.lens = Lens::Act;
+                self.state.view.act.tab = ActTab::Programmes;
+            }
+            Action::ChooseWorst => self.choose_worst(),
             Action::ShowPalette => self.state.view.palette = Some(Palette::default()),
             Action::ShowHistory => self.state.view.open.history = !self.state.view.open.history,
             Action::FindField => self.state.view.focus_find = true,
@@ -169,6 +191,9 @@ impl App {
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
             other => match other.lens() {
                 Some(lens) => {
+                    if self.state.view.lens != Lens::Report {
+                        self.state.view.lens_before = self.state.view.lens;
+                    }
                     self.state.view.lens = lens;
                     self.state.view.form = None;
                     self.state.view.tool = Tool::Choose;
@@ -233,8 +258,15 @@ impl App {
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
             Question::Background => self.state.view.background = Background::of_file(path),
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
+            Question::Table(kind) => self.open_table(TableForm::new(kind, Some(path))),
+            Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SaveReport => self.export_report(path),
+            Question::SaveMap => self.export_map(path),
+            Question::SaveEverything => self.export_data(path, Extent::Everything),
+            Question::SaveShared => self.export_data(path, Extent::Shared),
+            Question::Picture => self.take_picture(path),
         }
     }
 
@@ -287,6 +319,9 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Order,
+            JobKind::Report,
+            JobKind::Pages,
         ] {
             self.jobs.cancel(kind);
         }

@@ -8,10 +8,11 @@ use awn_core::exchange::{Import, ImportError};
 use awn_core::model::{FieldId, Plan};
 use awn_core::problem::Problems;
 use awn_core::project::{Command, Project};
+use awn_core::report::{Report, ReportError};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
@@ -30,6 +31,9 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Order,
+    Report,
+    Pages,
 }
 
 /// A change by hand.
@@ -79,6 +83,11 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    /// The order of fields from cleanest to worst.
+    Order(Arc<Order>),
+    Reported(Result<Arc<Report>, ReportError>),
+    /// The number of a report, and pages of it as pictures.
+    Paged(u64, Vec<(usize, egui::ColorImage)>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

@@ -9,6 +9,7 @@ use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
+use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
 use crate::gui::aim::Aim;
 use crate::gui::background::Background;
@@ -16,6 +17,7 @@ use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
@@ -55,6 +57,12 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Something of the Act lens.
+    Act(ActRequest),
+    /// Change what the next report shall hold.
+    SetReport(Box<ReportView>),
+    /// Draw these pages of the report, counted from 0.
+    DrawPages(Vec<usize>),
     /// Keep the result that was typed.
     KeepTyped,
     /// Read the file of the form.

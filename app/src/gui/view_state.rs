@@ -9,11 +9,13 @@ use awn_core::rating::RatingOf;
 use awn_core::stops::Target;
 use geo::Coord;
 
+use crate::gui::act_view::ActView;
 use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
@@ -25,6 +27,8 @@ pub enum Lens {
     Scout,
     Walk,
     Results,
+    Act,
+    Report,
 }
 
 /// What the colours of the fields mean.
@@ -42,6 +46,10 @@ pub enum Colouring {
     Due,
     /// How thick the weed stands: the surface itself.
     Density,
+    /// Control left of the planned programme.
+    ControlLeft,
+    /// Money at risk a hectare.
+    AtRisk,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
@@ -49,6 +57,9 @@ pub enum Colouring {
 impl Colouring {
     /// The ones the user chooses from.
     pub const CHOICE: [Self; 6] = [Self::Rating, Self::RatingAndAge, Self::Change, Self::Age, Self::Due, Self::Density];
+
+    /// The ones the user chooses from in the Act lens.
+    pub const ACT_CHOICE: [Self; 4] = [Self::AtRisk, Self::ControlLeft, Self::Rating, Self::Density];
 
     /// Whether it shows ratings, which can be those of one mode of action.
     pub fn is_of_ratings(self) -> bool {
@@ -64,6 +75,8 @@ impl Colouring {
             Self::Age => "Years since test",
             Self::Due => "Due a test",
             Self::Density => "Density",
+            Self::ControlLeft => "Control left",
+            Self::AtRisk => "Money at risk a hectare",
             Self::Plain => "None",
         }
     }
@@ -177,6 +190,10 @@ pub struct ViewState {
     pub year: i32,
     /// Lens.
     pub lens: Lens,
+    /// The lens whose map was seen last.
+    pub lens_before: Lens,
+    /// What the next report shall hold.
+    pub report: ReportView,
     /// Colouring of the lenses that offer a choice.
     pub colouring: Colouring,
     /// Which results ratings are taken from.
@@ -205,6 +222,10 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// State of the Results lens.
     pub results: ResultsView,
+    /// State of the Act lens.
+    pub act: ActView,
+    /// Colouring of the Act lens.
+    pub act_colouring: Colouring,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
     /// What a click on the map does.
@@ -235,6 +256,8 @@ impl ViewState {
         Self {
             year,
             lens: Lens::Fields,
+            lens_before: Lens::Fields,
+            report: ReportView::default(),
             colouring: Colouring::Rating,
             rating_of: RatingOf::Worst,
             layers: LayerList::default(),
@@ -249,6 +272,8 @@ impl ViewState {
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             results: ResultsView::default(),
+            act: ActView::default(),
+            act_colouring: Colouring::AtRisk,
             drag: None,
             tool: Tool::Choose,
             stop: None,
@@ -265,10 +290,16 @@ impl ViewState {
 
     /// The colouring that the lens shows.
     pub fn shown_colouring(&self) -> Colouring {
-        match self.lens {
-            Lens::Fields | Lens::Results => self.colouring,
+        self.colouring_of(self.lens)
+    }
+
+    /// The colouring that a lens shows.
+    pub fn colouring_of(&self, lens: Lens) -> Colouring {
+        match lens {
+            Lens::Fields | Lens::Results | Lens::Report => self.colouring,
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
+            Lens::Act => self.act_colouring,
         }
     }
 

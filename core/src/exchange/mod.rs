@@ -6,6 +6,7 @@
 mod boundaries;
 mod changes;
 mod columns;
+mod everything;
 mod export;
 mod gates;
 mod near;
@@ -19,18 +20,24 @@ mod scouting;
 mod scouting_raster;
 mod scouting_values;
 mod tramlines;
+mod treatments;
 
 use crate::progress::Cancelled;
 use crate::project::Command;
 
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use changes::ChangeKind;
+pub use everything::{DataFormat, Extent, everything, meaning, zipped};
 pub use export::{ExportFile, Format, What, export, export_files};
 pub use gates::gates;
 pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
+pub use treatments::{
+    TableColumn, Treatment, TreatmentPreview, TreatmentSource, treatment_preview, treatments, typed_programme,
+    typed_treatment,
+};
 
 /// What an import would do.
 #[derive(Debug, Clone)]

@@ -7,10 +7,12 @@ mod check;
 mod command;
 mod error;
 mod laboratory;
+mod listing;
 mod lock;
 mod schema;
 mod store;
 mod tables;
+mod treatments;
 mod upgrade;
 
 use std::path::{Path, PathBuf};
@@ -19,6 +21,7 @@ use std::sync::Arc;
 pub use check::check;
 pub use command::{Change, Command, Edit};
 pub use error::ProjectError;
+pub use listing::{DataTable, data_tables};
 pub use lock::Holder;
 
 use crate::model::Records;
