@@ -1,13 +1,15 @@
 //! What the panels show of each field in a harvest year, worked out from the records in the background.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use awn_core::act::{self, Checks, Place, Uses};
 use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Mark, Rating, Records, ResultId, StandardRole};
+use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, StandardRole};
 use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
 use awn_core::season;
 use geo::{Coord, Rect};
+use rayon::prelude::*;
 
 use crate::gui::view_state::{Column, Sort, ViewState};
 
@@ -169,19 +171,16 @@ impl Facts {
             list.iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let planned: BTreeSet<FieldId> =
             records.plans.values().filter(|plan| plan.year == year && !plan.set_aside).map(|plan| plan.field).collect();
-        let mut rows = Vec::new();
-        for field in records.fields_in(year) {
-            let (Some(bounds), Some(label)) = (geometry::bounds(&field.boundary), geometry::label_point(&field.boundary))
-            else {
-                continue;
-            };
+        let fields = records.fields_in(year);
+        let row = |field: &Arc<Field>| {
+            let (bounds, label) = (geometry::bounds(&field.boundary)?, geometry::label_point(&field.boundary)?);
             let known = ratings.get(&field.id);
             let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(*due)));
             let is_due = due.is_some_and(|due| due.due);
-            rows.push(Row {
+            Some(Row {
                 id: field.id,
                 name: field.name.clone(),
-                farm: records.farm_name(&field).to_owned(),
+                farm: records.farm_name(field).to_owned(),
                 area_m2: field.area_m2(),
                 worst: known.and_then(|known| known.worst),
                 worst_year: known.and_then(worst_year),
@@ -196,8 +195,9 @@ impl Facts {
                 planned: planned.contains(&field.id),
                 label,
                 bounds,
-            });
-        }
+            })
+        };
+        let rows: Vec<Row> = fields.par_iter().filter_map(row).collect();
         let index = rows.iter().enumerate().map(|(at, row)| (row.id, at)).collect();
         Self {
             index,
@@ -240,14 +240,17 @@ impl Facts {
                 (!view.only_due || row.due) && week.is_none_or(|week| week.fields.contains(&row.id)) && words.iter().all(|word| text.contains(word))
             })
             .collect();
-        order.sort_by(|a, b| self.compare(*a, *b, view.sort));
+        // Names are taken apart once, not each time two are compared.
+        let sorts_names = view.sort.column == Column::Name;
+        let names: Vec<_> = self.rows.iter().filter(|_| sorts_names).map(|row| in_order(&row.name)).collect();
+        order.sort_by(|a, b| self.compare(*a, *b, view.sort, &names));
         order
     }
 
-    fn compare(&self, a: usize, b: usize, sort: Sort) -> std::cmp::Ordering {
+    fn compare(&self, a: usize, b: usize, sort: Sort, names: &[Vec<(String, u64)>]) -> std::cmp::Ordering {
         let (left, right) = (&self.rows[a], &self.rows[b]);
         let by = match sort.column {
-            Column::Name => in_order(&left.name).cmp(&in_order(&right.name)),
+            Column::Name => names.get(a).cmp(&names.get(b)),
             Column::Farm => left.farm.to_lowercase().cmp(&right.farm.to_lowercase()),
             Column::Area => left.area_m2.total_cmp(&right.area_m2),
             Column::Rating => left.worst.cmp(&right.worst),

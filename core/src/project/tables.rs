@@ -231,9 +231,14 @@ impl Cells<'_> {
         self.parsed("id")
     }
 
+    /// A cell as it lies in the file, without a copy.
+    fn raw(&self, column: &str) -> Result<rusqlite::types::ValueRef<'_>, ProjectError> {
+        self.row.get_ref(column).map_err(|error| self.damaged(&format!("column {column}: {error}")))
+    }
+
     /// A text that reads as a T.
     pub fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
-        let text: String = self.get(column)?;
+        let text = self.raw(column)?.as_str().map_err(|error| self.damaged(&format!("column {column}: {error}")))?;
         text.parse().map_err(|_unreadable| self.damaged(&format!("column {column}: “{text}” cannot be read")))
     }
 
@@ -260,8 +265,8 @@ impl Cells<'_> {
     }
 
     fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
-        let blob: Vec<u8> = self.get("geom")?;
-        wkb::from_gpkg_blob(&blob)
+        let blob = self.raw("geom")?.as_blob().map_err(|error| self.damaged(&format!("column geom: {error}")))?;
+        wkb::from_gpkg_blob(blob)
             .map_err(|error| self.damaged(&error))?
             .ok_or_else(|| self.damaged("the geometry is empty"))
     }

@@ -81,7 +81,7 @@ fn outlook(connection: &Connection) -> rusqlite::Result<()> {
     schema::table("scenarios").map_or(Ok(()), |table| schema::create_table(connection, table))
 }
 
-/// 5: fields pinned or vetoed, ripeness checks, rounds.
+/// 6: fields pinned or vetoed, ripeness checks, rounds.
 fn season(connection: &Connection) -> rusqlite::Result<()> {
     let tables = ["due_marks", "ripeness_checks", "rounds", "round_visits"];
     tables.iter().filter_map(|name| schema::table(name)).try_for_each(|table| schema::create_table(connection, table))
