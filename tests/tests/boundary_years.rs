@@ -3,7 +3,7 @@
 
 mod support;
 
-use awn_core::exchange::{self, BoundaryOptions};
+use awn_core::exchange::{self, BoundaryOptions, FileOptions};
 use awn_core::model::{Assay, AssayId, AssayKind, Field, Record, Records, Sample, SampleId, TestResult};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
@@ -63,7 +63,7 @@ fn old_farm(folder: &Folder) -> Project {
         })
         .collect();
     let gates = folder.write("gates.geojson", json!({ "type": "FeatureCollection", "features": points }).to_string());
-    let gates = exchange::gates(project.records(), &gates, None, &mut Problems::new(), &Quiet).unwrap();
+    let gates = exchange::gates(project.records(), &gates, &FileOptions::default(), &mut Problems::new(), &Quiet).unwrap();
     project.apply(gates.command).unwrap();
     let records = project.records().clone();
     let mut edit = Edit::new(&records, "Results");

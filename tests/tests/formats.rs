@@ -6,6 +6,7 @@ mod support;
 use std::path::{Path, PathBuf};
 
 use awn_core::crs::{Converter, Crs};
+use awn_core::exchange::FileOptions;
 use awn_core::formats::{self, Shapes, Table};
 use awn_core::geometry::geodesic_area_m2;
 use awn_core::problem::Problems;
@@ -248,9 +249,9 @@ fn task_data() {
     );
     let quiet = awn_core::progress::Quiet;
     let mut problems = Problems::new();
-    let gates = awn_core::exchange::gates(&records, &file, None, &mut problems, &quiet).unwrap();
+    let gates = awn_core::exchange::gates(&records, &file, &FileOptions::default(), &mut problems, &quiet).unwrap();
     project.apply(gates.command).unwrap();
-    let no_go = awn_core::exchange::no_go(&records, &file, None, &mut problems, &quiet).unwrap();
+    let no_go = awn_core::exchange::no_go(&records, &file, &FileOptions::default(), &mut problems, &quiet).unwrap();
     project.apply(no_go.command).unwrap();
     let lines = awn_core::exchange::tramlines(
         &records,
@@ -368,18 +369,18 @@ fn damaged_files_of_every_format() {
 #[test]
 fn positions_as_people_write_them() {
     let folder = Folder::new();
-    let options = awn_core::exchange::ScoutingOptions {
-        date: "2026-06-14".parse().unwrap(),
-        kind: awn_core::model::SurveyKind::Points,
-        value_column: None,
-        unit: awn_core::model::DensityUnit::HeadsPerM2,
-        frame_m2: None,
-        crs: None,
-    };
+    let options = awn_core::exchange::ScoutingOptions::new(
+        "2026-06-14".parse().unwrap(),
+        awn_core::model::SurveyKind::Points,
+        awn_core::model::DensityUnit::HeadsPerM2,
+    );
     let place = |text: &str, crs: Option<Crs>| {
         let file = folder.write("points.csv", text);
         let mut problems = Problems::new();
-        let options = awn_core::exchange::ScoutingOptions { crs, ..options.clone() };
+        let options = awn_core::exchange::ScoutingOptions {
+            file: FileOptions { crs, ..FileOptions::default() },
+            ..options.clone()
+        };
         let records = awn_core::model::Records::default();
         let import = awn_core::exchange::scouting(&records, &file, &options, &mut problems, &awn_core::progress::Quiet);
         let command = import.unwrap_or_else(|_| panic!("{text}: {problems:?}")).command;

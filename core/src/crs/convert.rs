@@ -7,11 +7,12 @@ use std::cell::RefCell;
 use std::path::Path;
 
 use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
-use proj::{Proj, ProjBuilder};
+use proj::Proj;
 
 use crate::crs::grids::{self, Grid, grid_folder};
 use crate::crs::system::BRITISH_GRID;
-use crate::crs::{Crs, stray_database};
+use crate::crs::Crs;
+use crate::crs::stray::builder;
 
 /// How coordinates were converted.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,7 +41,7 @@ pub enum CrsError {
     Unknown(String, String),
     /// A database of another version that PROJ would take for its own.
     #[error(
-        "another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB, or start in another folder"
+        "another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB"
     )]
     Stray(String),
     /// A grid file that cannot be used.
@@ -91,22 +92,19 @@ impl Converter {
             Crs::Epsg(BRITISH_GRID) => Way::Ostn15,
             other => {
                 let unknown = |why: String| CrsError::Unknown(other.label(), why);
-                if let Some(stray) = stray_database() {
-                    return Err(CrsError::Stray(stray.display().to_string()));
-                }
                 if let Some(folder) = folder
                     && let Some(geographic) = grids::geographic_of(other)
                     && let Some(grid) = grids::grid_for(folder, geographic)
                 {
                     let base = format!("EPSG:{geographic}");
-                    let down = ProjBuilder::new().proj_known_crs(&other.definition(), &base, None);
+                    let down = builder()?.proj_known_crs(&other.definition(), &base, None);
                     let down = down.map_err(|error| unknown(error.to_string()))?;
                     let damaged = |error: proj::ProjCreateError| CrsError::Grid(grid.name(), error.to_string());
-                    let shift = ProjBuilder::new().proj(&grid.pipeline()).map_err(damaged)?;
+                    let shift = builder()?.proj(&grid.pipeline()).map_err(damaged)?;
                     let way = Way::Grid(Box::new(down), Box::new(shift), grid);
                     return Ok(Self { system: system.clone(), way });
                 }
-                let made = ProjBuilder::new().proj_known_crs(&other.definition(), "EPSG:4326", None);
+                let made = builder()?.proj_known_crs(&other.definition(), "EPSG:4326", None);
                 Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
             }
         };

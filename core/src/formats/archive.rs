@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 
 use zip::ZipArchive;
 
-use crate::formats::layers::{self, Ask};
-use crate::formats::{Table, files, read_by_name};
+use crate::formats::layers;
+use crate::formats::{Reading, Table, files, read_by_name};
 use crate::problem::Problems;
 
 /// Files that are read on their own, by their ends.
@@ -29,7 +29,7 @@ const TIMES: u64 = 60;
 const NEVER: u64 = 8 << 30;
 
 /// Reads the file inside: the one named, or the first with shapes of the kind wanted.
-pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     let unpacked = Unpacked::of(path, problems)?;
     let names: Vec<String> = unpacked.main.iter().map(|(name, _)| name.clone()).collect();
@@ -47,7 +47,7 @@ pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option
     let mut first: Option<(Option<Table>, Problems)> = None;
     for (name, file) in chosen {
         let mut found = Problems::new();
-        let ask = Ask { layer, ..ask };
+        let ask = Reading { layer, ..ask };
         let table = read_by_name(file, ask, &mut found).filter(|_| !found.has_errors());
         for problem in &mut found.list {
             problem.place = format!("{place}/{}", problem.place);

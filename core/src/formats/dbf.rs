@@ -3,7 +3,7 @@
 //! Read here rather than by a general reader because rows marked as deleted must keep their place beside the shapes, and
 //! because the letters of old DOS code pages occur in boundary files.
 
-use crate::formats::{Cell, code_page};
+use crate::formats::{Cell, Letters, code_page};
 use crate::problem::Problems;
 
 /// Columns and rows; a row marked as deleted is none.
@@ -18,8 +18,14 @@ struct Column {
     to: usize,
 }
 
-/// Reads a table. `cpg` is the content of the .cpg file, which goes before the code page byte of the table.
-pub(super) fn read(place: &str, bytes: &[u8], cpg: Option<&str>, problems: &mut Problems) -> Option<Attributes> {
+/// Reads a table. `cpg` is the content of the .cpg file, which goes before the code page byte of the table; `letters` go before both.
+pub(super) fn read(
+    place: &str,
+    bytes: &[u8],
+    cpg: Option<&str>,
+    letters: Option<Letters>,
+    problems: &mut Problems,
+) -> Option<Attributes> {
     let mut damaged = |what: String| {
         problems.error(place, what, "The file is cut off or damaged: copy it again from where it came from.");
     };
@@ -27,8 +33,8 @@ pub(super) fn read(place: &str, bytes: &[u8], cpg: Option<&str>, problems: &mut 
         damaged("it ends within its header.".to_owned());
         return None;
     };
-    let mut page = match cpg.map(code_page::of_name) {
-        Some(Some(page)) => Some(page),
+    let mut page = match (letters, cpg.map(code_page::of_name)) {
+        (Some(Letters(page)), _) | (None, Some(Some(page))) => Some(page),
         _ => code_page::of_dbf_byte(bytes.get(29).copied().unwrap_or(0)),
     };
     let Some(body) = bytes.get(head..) else {
