@@ -266,6 +266,8 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
+    /// Task data of ISO 11783-10 (TASKDATA.XML); fields only
+    Taskdata,
     /// A workbook; results only
     Xlsx,
 }

@@ -17,7 +17,7 @@ use rayon::prelude::*;
 
 use crate::cli::maps::write;
 use crate::gui::facts::Facts;
-use crate::gui::import_form::{Checked, ImportForm, ImportKind};
+use crate::gui::import_form::{Checked, ImportForm};
 use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::Outcome;
 use crate::gui::map::{self, Finds};
@@ -193,6 +193,7 @@ pub fn export(records: &Records, year: i32, what: What, path: &Path) -> Outcome 
         "shp" => Format::Shapefile,
         "gpkg" => Format::GeoPackage,
         "kml" => Format::Kml,
+        "xml" => Format::TaskData,
         _ => Format::Gpx,
     };
     let written = exchange::export_files(records, year, what, format).and_then(|files| {

@@ -167,7 +167,7 @@ fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
         let what = format!("“{}” and “{}” share {} ha.", first.name, second.name, units::ha(*common));
         problems.warning(file, what, "Draw one of the two boundaries again, or the land counts twice.");
         let both = [&first.boundary, &second.boundary].map(|shape| geometry::bounds(shape));
-        problems.lies_at(both[0].zip(both[1]).and_then(|(a, b)| common(a, b)));
+        problems.lies_at(both[0].zip(both[1]).and_then(|(a, b)| shared_bounds(a, b)));
     }
     if pairs.len() > PAIRS_ONE_BY_ONE {
         let what = format!("{} more pairs of fields share land.", pairs.len() - PAIRS_ONE_BY_ONE);
@@ -176,7 +176,7 @@ fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
 }
 
 /// What two bounds have in common.
-fn common(a: Rect<f64>, b: Rect<f64>) -> Option<Rect<f64>> {
+fn shared_bounds(a: Rect<f64>, b: Rect<f64>) -> Option<Rect<f64>> {
     let (low, high) = (
         Coord { x: a.min().x.max(b.min().x), y: a.min().y.max(b.min().y) },
         Coord { x: a.max().x.min(b.max().x), y: a.max().y.min(b.max().y) },

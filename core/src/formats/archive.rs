@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use zip::ZipArchive;
 
-use crate::formats::layers;
+use crate::formats::layers::{self};
 use crate::formats::{Reading, Table, files, read_by_name};
 use crate::problem::Problems;
 

@@ -6,7 +6,7 @@ use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::crs::Crs;
-use crate::formats::layers;
+use crate::formats::layers::{self};
 use crate::formats::{Cell, Reading, Row, Shapes, Table, files};
 use crate::geometry::wkb;
 use crate::problem::Problems;
