@@ -261,7 +261,7 @@ fn task_data_read_again() {
     let near = |a: Coord<f64>, b: Coord<f64>| (a.x - b.x).abs() < 1e-9 && (a.y - b.y).abs() < 1e-9;
     let corners = |field: &Field| geo::CoordsIter::coords_iter(&field.boundary).collect::<Vec<_>>();
     assert_eq!(corners(&found).len(), corners(&holed).len());
-    assert!(corners(&found).iter().zip(corners(&holed)).all(|(a, b)| near(*a, b)));
+    assert!(corners(&found).iter().zip(corners(&holed)).all(|(a, b)| near(*a, b)), "{:?}\n{:?}", corners(&found), corners(&holed));
     assert_eq!(read.crops.values().next().map(|crop| (crop.crop.as_str(), crop.year)), Some(("winter wheat", 2026)));
     let gate = read.gates.values().next().unwrap();
     assert!(gate.name == "road \"gate\"" && near(gate.position, corner));

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::crs::stray::builder;
+use crate::crs::stray::with_proj;
 use crate::crs::{Crs, CrsError};
 
 impl Crs {
@@ -16,7 +16,7 @@ impl Crs {
     /// The system as PROJJSON.
     pub(super) fn projjson(&self) -> Result<Value, CrsError> {
         let unknown = |why: String| CrsError::Unknown(self.label(), why);
-        let system = builder()?.proj(&self.definition()).map_err(|error| unknown(error.to_string()))?;
+        let system = with_proj(|builder| builder.proj(&self.definition()))?.map_err(|error| unknown(error.to_string()))?;
         let json = system.to_projjson(None, None, None).map_err(|error| unknown(error.to_string()))?;
         serde_json::from_str(&json).map_err(|error| unknown(error.to_string()))
     }

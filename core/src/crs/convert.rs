@@ -8,11 +8,12 @@ use std::path::Path;
 
 use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
 use proj::Proj;
+use rayon::prelude::*;
 
 use crate::crs::grids::{self, Grid, grid_folder};
 use crate::crs::system::BRITISH_GRID;
 use crate::crs::Crs;
-use crate::crs::stray::builder;
+use crate::crs::stray::with_proj;
 
 /// How coordinates were converted.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,14 +98,14 @@ impl Converter {
                     && let Some(grid) = grids::grid_for(folder, geographic)
                 {
                     let base = format!("EPSG:{geographic}");
-                    let down = builder()?.proj_known_crs(&other.definition(), &base, None);
+                    let down = with_proj(|builder| builder.proj_known_crs(&other.definition(), &base, None))?;
                     let down = down.map_err(|error| unknown(error.to_string()))?;
                     let damaged = |error: proj::ProjCreateError| CrsError::Grid(grid.name(), error.to_string());
-                    let shift = builder()?.proj(&grid.pipeline()).map_err(damaged)?;
+                    let shift = with_proj(|builder| builder.proj(&grid.pipeline()))?.map_err(damaged)?;
                     let way = Way::Grid(Box::new(down), Box::new(shift), grid);
                     return Ok(Self { system: system.clone(), way });
                 }
-                let made = builder()?.proj_known_crs(&other.definition(), "EPSG:4326", None);
+                let made = with_proj(|builder| builder.proj_known_crs(&other.definition(), "EPSG:4326", None))?;
                 Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
             }
         };
@@ -125,11 +126,7 @@ impl Converter {
         match &self.way {
             Way::None => {}
             Way::Ostn15 => {
-                for position in positions.iter_mut() {
-                    let (x, y) = lonlat_bng::convert_osgb36_to_ll(position.x, position.y)
-                        .map_err(|_outside| self.outside(*position))?;
-                    *position = Coord { x, y };
-                }
+                each(positions, lonlat_bng::convert_osgb36_to_ll).map_err(|at| self.outside(at))?;
             }
             Way::Proj(proj) => self.proj_array(proj, positions, false)?,
             Way::Grid(down, shift, _) => {
@@ -150,12 +147,7 @@ impl Converter {
         match &self.way {
             Way::None => Ok(()),
             Way::Ostn15 => {
-                for position in positions.iter_mut() {
-                    let (x, y) =
-                        lonlat_bng::convert_osgb36(position.x, position.y).map_err(|_outside| self.outside(*position))?;
-                    *position = Coord { x, y };
-                }
-                Ok(())
+                each(positions, lonlat_bng::convert_osgb36).map_err(|at| self.outside(at))
             }
             Way::Proj(proj) => self.proj_array(proj, positions, true),
             Way::Grid(down, shift, _) => {
@@ -234,6 +226,22 @@ impl Converter {
         };
         CrsError::Outside { x: position.x, y: position.y, system }
     }
+}
+
+/// Moves every position, many of them on all threads; the first found that cannot be moved, as it was given.
+fn each<E>(
+    positions: &mut [Coord<f64>],
+    moved: impl Fn(f64, f64) -> Result<(f64, f64), E> + Sync,
+) -> Result<(), Coord<f64>> {
+    let one = |position: &mut Coord<f64>| match moved(position.x, position.y) {
+        Ok((x, y)) => {
+            *position = Coord { x, y };
+            Ok(())
+        }
+        Err(_outside) => Err(*position),
+    };
+    // For few the threads would cost more than the work.
+    if positions.len() < 4096 { positions.iter_mut().try_for_each(one) } else { positions.par_iter_mut().try_for_each(one) }
 }
 
 #[cfg(test)]

@@ -1,12 +1,13 @@
 //! Databases of coordinate systems that are not ours.
 //!
-//! PROJ looks for a file `proj.db` in the folders it was given; if it was given none, in the user's folder, in the folders
-//! of `PROJ_DATA` and `PROJ_LIB`, in `../share/proj` beside the program and in the working folder; and then takes the one
-//! built into the program (PROJ 9.6, `filemanager.cpp`). One of another version may know systems differently or not at all,
-//! so it is never used: [`builder`] gives PROJ a folder, which keeps it out of the working folder, and what the
-//! environment names is found by [`stray_database`].
+//! PROJ looks for a file `proj.db` in the user's folder, in the folders of `PROJ_DATA` and `PROJ_LIB`, in
+//! `../share/proj` beside the program and, whatever it was told, in the working folder before it takes the one built into
+//! the program (PROJ 9.6, `filemanager.cpp`). One of another version may know systems differently or not at all, so it is
+//! never used: what the environment names is found by [`stray_database`], and where one lies in the working folder PROJ
+//! opens its own from another folder.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use proj::ProjBuilder;
 use rusqlite::{Connection, OpenFlags};
@@ -20,22 +21,46 @@ pub const BUILT_IN_ONLY: [(&str, &str); 2] =
 
 const NAME: &str = "proj.db";
 
-/// A builder that does not look into the working folder, whatever lies there.
-pub(super) fn builder() -> Result<ProjBuilder, CrsError> {
-    let mut builder = ProjBuilder::new();
-    // What the environment names is kept in front of it by the crate and was looked through by [`stray_database`].
-    let given = builder.set_search_paths(BUILT_IN_ONLY[0].1);
-    given.map_err(|error| CrsError::Stray(error.to_string()))?;
+/// Makes something with PROJ that opens its database, and sees to it that this is the one built in.
+///
+/// PROJ looks up its database once, when the first thing is made with a builder. If another one lies in the working folder, the
+/// program stands in an empty folder for that moment; files are opened by their whole names everywhere else.
+pub(super) fn with_proj<T>(make: impl FnOnce(ProjBuilder) -> T) -> Result<T, CrsError> {
+    static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
     if let Some(stray) = stray_database() {
         return Err(CrsError::Stray(stray.display().to_string()));
     }
-    Ok(builder)
+    let _one = ONE_AT_A_TIME.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let _elsewhere = if Path::new(NAME).exists() { Some(Elsewhere::go()?) } else { None };
+    Ok(make(ProjBuilder::new()))
+}
+
+/// Another working folder, until this goes.
+struct Elsewhere {
+    back: PathBuf,
+    _empty: tempfile::TempDir,
+}
+
+impl Elsewhere {
+    fn go() -> Result<Self, CrsError> {
+        let failed = |error: std::io::Error| CrsError::Stray(format!("{NAME} in the working folder ({error})"));
+        let (back, empty) = (std::env::current_dir().map_err(failed)?, tempfile::tempdir().map_err(failed)?);
+        std::env::set_current_dir(empty.path()).map_err(failed)?;
+        Ok(Self { back, _empty: empty })
+    }
+}
+
+impl Drop for Elsewhere {
+    fn drop(&mut self) {
+        // The folder was there a moment ago; if it has gone since, there is nowhere to go back to.
+        std::env::set_current_dir(&self.back).ok();
+    }
 }
 
 /// The file that PROJ would take for its database, if that is of another version than ours.
 pub fn stray_database() -> Option<PathBuf> {
     let info = ProjBuilder::new().lib_info().ok()?;
-    // A folder of PROJ_DATA ends the search: PROJ then looks nowhere else.
+    // A folder of PROJ_DATA ends the search but for the working folder.
     let data = std::env::var("PROJ_DATA").ok().filter(|data| !data.is_empty());
     let skip = std::env::var_os("PROJ_SKIP_READ_USER_WRITABLE_DIRECTORY").is_some_and(|value| !value.is_empty());
     let folders: Vec<PathBuf> = match data {

@@ -118,7 +118,7 @@ pub fn boundaries(
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
     summary.extend(columns.said(&table));
-    summary.extend(boundary_facts::compare_areas(&table, &columns, &areas, options.area_unit, problems));
+    summary.extend(boundary_facts::compare_areas(&table, &columns, &areas, options.area_unit.or(columns.area_unit), problems));
     let (mut import, placed) = if let Some(year) = options.year {
         let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
         let farms_named = options.farm.is_some() || columns.farm.is_some();
@@ -131,7 +131,7 @@ pub fn boundaries(
     let more = More { records, table: &table, columns: &columns, areas: &areas, placed: &placed, options };
     let mut edit = Edit::new(records, "");
     summary.extend(more.add(&mut edit, problems)?);
-    if let Some(layout) = options.columns.layout(&table) {
+    if let Some(layout) = options.columns.layout(&table, options.area_unit, options.density_unit) {
         edit.put(Record::Settings(with_layout(&records.settings, layout)));
     }
     import.command.changes.extend(edit.done().changes);

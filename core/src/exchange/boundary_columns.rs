@@ -3,6 +3,7 @@
 
 use jiff::civil::Date;
 
+use crate::exchange::boundary_facts::AreaUnit;
 use crate::exchange::results::cells;
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{ImportError, columns, scouting_values};
@@ -61,22 +62,39 @@ impl BoundaryColumns {
         self.each().iter().all(|(_, column)| column.is_none())
     }
 
-    fn remembered(records: &Records, table: &Table) -> Option<Self> {
+    /// What was said of the last file with the same headings, with the units of areas and densities.
+    fn remembered(records: &Records, table: &Table) -> Option<(Self, Option<AreaUnit>, Option<DensityUnit>)> {
         let signature = signature(table);
         let layout = records.settings.boundary_layouts.iter().rev().find(|layout| layout.headings == signature)?;
-        let mut columns = Self::default();
+        let (mut columns, mut area, mut density) = (Self::default(), None, None);
         for (column, what) in &layout.map {
-            columns.set(what, Some(column.clone()));
+            match what.as_str() {
+                AREA_UNIT => area = column.parse().ok(),
+                DENSITY_UNIT => density = column.parse().ok(),
+                what => columns.set(what, Some(column.clone())),
+            }
         }
-        Some(columns)
+        Some((columns, area, density))
     }
 
-    /// What is to be remembered of the file's layout; none if nothing was said by hand.
-    pub(super) fn layout(&self, table: &Table) -> Option<Layout> {
-        let map = self.each().into_iter().filter_map(|(what, column)| Some((column?.to_owned(), what.to_owned())));
-        (!self.is_empty()).then(|| Layout { headings: signature(table), map: map.collect() })
+    /// What is to be remembered of the file's layout; none if no column was said by hand.
+    pub(super) fn layout(
+        &self,
+        table: &Table,
+        area: Option<AreaUnit>,
+        density: Option<DensityUnit>,
+    ) -> Option<Layout> {
+        let said = self.each().into_iter().filter_map(|(what, column)| Some((column?.to_owned(), what.to_owned())));
+        let units = area.map(|unit| (unit.label().to_owned(), AREA_UNIT.to_owned())).into_iter();
+        let units = units.chain(density.map(|unit| (unit.label().to_owned(), DENSITY_UNIT.to_owned())));
+        (!self.is_empty()).then(|| Layout { headings: signature(table), map: said.chain(units).collect() })
     }
 }
+
+/// What stands for the units in a layout that is remembered.
+const AREA_UNIT: &str = "unit of area";
+/// See [`AREA_UNIT`].
+const DENSITY_UNIT: &str = "unit of density";
 
 /// What a layout is known by.
 fn signature(table: &Table) -> Vec<String> {
@@ -158,6 +176,9 @@ pub(super) struct Columns {
     pub density_said: bool,
     /// Whether the layout was remembered.
     pub remembered: bool,
+    /// Units that were remembered with it.
+    pub area_unit: Option<AreaUnit>,
+    pub density_unit: Option<DensityUnit>,
 }
 
 /// A harvest year, or a day in it.
@@ -196,7 +217,8 @@ impl Columns {
         problems: &mut Problems,
     ) -> Result<Self, ImportError> {
         let remembered = if said.is_empty() { BoundaryColumns::remembered(records, table) } else { None };
-        let by_hand = remembered.as_ref().unwrap_or(said);
+        let by_hand = remembered.as_ref().map_or(said, |(columns, ..)| columns);
+        let units = remembered.as_ref().map_or((None, None), |(_, area, density)| (*area, *density));
         let mut wrong = false;
         let mut find = |column: &Option<String>, guess: Option<usize>| match column.as_deref() {
             None => guess,
@@ -224,6 +246,8 @@ impl Columns {
             crop_said: said.crop.is_some(),
             density_said: said.density.is_some(),
             remembered: remembered.is_some(),
+            area_unit: units.0,
+            density_unit: units.1,
         };
         if wrong { Err(ImportError::Problems) } else { Ok(found) }
     }
@@ -302,8 +326,11 @@ impl Columns {
         heading.is_some_and(|name| ["drill", "sown", "sowing"].iter().any(|word| name.contains(word)))
     }
 
-    /// The unit of the density that its heading names.
+    /// The unit of the density that was remembered, or that its heading names.
     pub fn density_unit(&self, table: &Table) -> Option<DensityUnit> {
+        if self.density_unit.is_some() {
+            return self.density_unit;
+        }
         let heading = self.density.and_then(|column| table.columns.get(column)).map(|name| plain_name(name))?;
         [("heads", DensityUnit::HeadsPerM2), ("plants", DensityUnit::PlantsPerM2), ("class", DensityUnit::Class)]
             .into_iter()

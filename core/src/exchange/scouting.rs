@@ -12,7 +12,7 @@ use crate::exchange::row_errors::RowErrors;
 use crate::exchange::results::cells;
 use crate::exchange::{FileOptions, Import, ImportError, columns, place, scouting_raster, scouting_values};
 use crate::formats::{self, Row, Shapes, Table};
-use crate::geometry;
+use crate::geometry::{self, Areas};
 use crate::model::{DensityUnit, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyId, SurveyKind};
 use crate::problem::Problems;
 use crate::progress::Progress;
@@ -249,7 +249,10 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
 /// Says once how many points or zones lie far from every field.
 fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[ScoutZone], problems: &mut Problems) {
     let near = Near::new(records.fields.values().map(|field| &**field));
-    let far_points = points.iter().filter(|point| near.nearest(point.position, FAR_M).is_none()).count();
+    let inside = Areas::new(records.fields.values().map(|field| &field.boundary));
+    let positions: Vec<Coord<f64>> = points.iter().map(|point| point.position).collect();
+    let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
+    let far_points = outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()).count();
     let far_zones = zones.iter().filter(|zone| !touches(records, &zone.area)).count();
     let (far, noun) = if points.is_empty() { (far_zones, "zone") } else { (far_points, "point") };
     if far > 0 {
