@@ -211,6 +211,7 @@ fn task_data_read_again() {
     edit.put(Record::Farm(Farm { business: "Hill & sons".into(), ..(*farm).clone() }));
     let mut holed = (*field).clone();
     holed.boundary.0[0].interiors_push(area(10e-4).0[0].exterior().clone());
+    holed.boundary = geo::Orient::orient(&holed.boundary, geo::orient::Direction::Default);
     edit.put(Record::Field(holed.clone()));
     edit.put(Record::Gate(Gate { id: GateId::new(), field: field.id, name: "road \"gate\"".into(), position: corner }));
     edit.put(Record::NoGo(NoGo { id: NoGoId::new(), field: field.id, reason: "wet hole".into(), area: area(4e-4) }));

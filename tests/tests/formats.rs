@@ -299,9 +299,13 @@ fn archives_and_their_dangers() {
     let table = formats::read_for(&file, None, Shapes::Areas, &mut problems).unwrap();
     assert_eq!(table.name, "all.zip/fields.geojson");
     assert!(read(&file, Some("gates")).0.is_some_and(|table| area(&table) == 0.0));
+    // One archive within another, as portals send them.
+    let twice = read(&folder.write("twice.zip", zipped(&[("deliver/inner.zip", &nested)])), Some("fields")).0;
+    assert!(twice.is_some_and(|table| area(&table) > 0.0 && table.name == "twice.zip/fields.geojson"));
     for (name, bytes, word) in [
         ("up.zip", zipped(&[("../../evil.geojson", map.as_bytes())]), "outside"),
-        ("twice.zip", zipped(&[("inner.zip", &nested)]), "no file"),
+        ("thrice.zip", zipped(&[("b.zip", &zipped(&[("inner.zip", &nested)]))]), "within an archive within"),
+        ("inner_bomb.zip", zipped(&[("b.zip", &zipped(&[("a.geojson", &vec![b' '; 200 << 20])]))]), "more comes out"),
         ("none.zip", zipped(&[]), "no file"),
         ("bomb.zip", zipped(&[("a.geojson", &vec![b' '; 200 << 20])]), "more comes out"),
         ("cut.zip", nested[..nested.len() / 2].to_vec(), "cannot be unpacked"),
@@ -368,4 +372,73 @@ fn positions_as_people_write_them() {
     assert!(
         problems.errors().next().is_some_and(|error| error.place.ends_with("row 3") && error.what.contains("somewhere"))
     );
+}
+
+/// The examples of RFC 7946: section 1.5, 3.1.9 and appendix A, with the area in square degrees that follows from their corners.
+#[test]
+fn examples_of_rfc_7946() {
+    let folder = Folder::new();
+    let square = "[[100.0,0.0],[101.0,0.0],[101.0,1.0],[100.0,1.0],[100.0,0.0]]";
+    let hole = "[[100.8,0.8],[100.8,0.2],[100.2,0.2],[100.2,0.8],[100.8,0.8]]";
+    let geometry = |kind: &str, coordinates: &str| format!("{{\"type\":\"{kind}\",\"coordinates\":{coordinates}}}");
+    let point = geometry("Point", "[100.0,0.0]");
+    let line = geometry("LineString", "[[100.0,0.0],[101.0,1.0]]");
+    let collection = format!(
+        r#"{{"type":"FeatureCollection","features":[
+        {{"type":"Feature","geometry":{},"properties":{{"prop0":"value0"}}}},
+        {{"type":"Feature","geometry":{},"properties":{{"prop0":"value0","prop1":0.0}}}},
+        {{"type":"Feature","geometry":{},"properties":{{"prop0":"value0","prop1":{{"this":"that"}}}}}}]}}"#,
+        geometry("Point", "[102.0,0.5]"),
+        geometry("LineString", "[[102.0,0.0],[103.0,1.0],[104.0,0.0],[105.0,1.0]]"),
+        geometry("Polygon", &format!("[{square}]"))
+    );
+    for (what, text, rows, size) in [
+        ("1.5", collection, 3, 1.0),
+        (
+            "3.1.9",
+            geometry(
+                "MultiPolygon",
+                "[[[[180.0,40.0],[180.0,50.0],[170.0,50.0],[170.0,40.0],[180.0,40.0]]],[[[-170.0,40.0],[-170.0,50.0],[-180.0,50.0],[-180.0,40.0],[-170.0,40.0]]]]",
+            ),
+            1,
+            200.0,
+        ),
+        ("A.1", point.clone(), 1, 0.0),
+        ("A.2", line.clone(), 1, 0.0),
+        ("A.3", geometry("Polygon", &format!("[{square}]")), 1, 1.0),
+        ("A.3 with holes", geometry("Polygon", &format!("[{square},{hole}]")), 1, 0.64),
+        ("A.4", geometry("MultiPoint", "[[100.0,0.0],[101.0,1.0]]"), 1, 0.0),
+        ("A.5", geometry("MultiLineString", "[[[100.0,0.0],[101.0,1.0]],[[102.0,2.0],[103.0,3.0]]]"), 1, 0.0),
+        (
+            "A.6",
+            geometry(
+                "MultiPolygon",
+                &format!("[[[[102.0,2.0],[103.0,2.0],[103.0,3.0],[102.0,3.0],[102.0,2.0]]],[{square},{hole}]]"),
+            ),
+            1,
+            1.64,
+        ),
+        ("A.7", format!("{{\"type\":\"GeometryCollection\",\"geometries\":[{point},{line}]}}"), 1, 0.0),
+    ] {
+        let (table, problems) = read(&folder.write("example.geojson", text), None);
+        let table = table.unwrap_or_else(|| panic!("{what}: {problems:?}"));
+        assert!(problems.list.is_empty(), "{what}: {problems:?}");
+        assert_eq!((table.rows.len(), table.crs.clone()), (rows, Some(Crs::Wgs84)), "{what}");
+        assert!((area(&table) - size).abs() < 1e-9, "{what}: {}", area(&table));
+    }
+}
+
+/// Shapes as well-known text in a column, as spreadsheets and databases write them.
+#[test]
+fn shapes_in_a_column_of_text() {
+    let folder = Folder::new();
+    let file = folder.write("fields.csv", "Name;the_geom\nLong Acre;\"POLYGON ((560000 6220000, 560300 6220000, 560300 6220200, 560000 6220000))\"\n");
+    let (table, problems) = read(&file, None);
+    let table = table.unwrap_or_else(|| panic!("{problems:?}"));
+    assert_eq!((area(&table), table.crs.clone()), (30_000.0, None));
+    // Nothing says in which system they are, so it is asked for.
+    let (import, problems) = boundaries(&awn_core::model::Records::default(), &file, &awn_core::exchange::BoundaryOptions::default());
+    assert!(import.is_err() && problems.errors().next().is_some_and(|error| error.hint.contains("--crs")), "{problems:?}");
+    let options = awn_core::exchange::BoundaryOptions { crs: Some(Crs::Epsg(25832)), ..Default::default() };
+    assert_eq!(boundaries(&awn_core::model::Records::default(), &file, &options).0.unwrap().added, 1);
 }

@@ -24,6 +24,7 @@ mod rings;
 mod shapefile;
 mod table;
 mod task_data;
+mod wkt_column;
 mod xlsx;
 mod xml;
 
@@ -168,7 +169,10 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
         }
         "gpkg" => geopackage::read(path, ask, problems),
         "fgb" => flatgeobuf::read(&place, &files::bytes(path, problems)?, problems),
-        "csv" | "txt" | "tsv" => csv::read(&place, &bytes(problems)?, problems),
+        "csv" | "txt" | "tsv" => {
+            let table = csv::read(&place, &bytes(problems)?, problems)?;
+            Some(wkt_column::shaped(table, problems))
+        }
         "kml" => kml::read(&place, &bytes(problems)?, problems),
         "gpx" => gpx::read(&place, &bytes(problems)?, ask, problems),
         "gml" | "xml" => {
@@ -182,7 +186,8 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
         }
         "xlsx" | "xlsm" => {
             let grid = one_sheet(sheets(path, problems)?, ask.layer, &place, problems)?;
-            Some(grid.table(grid.heading()))
+            let table = grid.table(grid.heading());
+            Some(wkt_column::shaped(table, problems))
         }
         "xls" | "xlsb" | "ods" => {
             problems.error(place, "this kind of spreadsheet is not read.", "Save it as .xlsx or CSV and import that file.");
