@@ -80,10 +80,10 @@ fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -
     } else if name.starts_with("scouting") {
         let zones = name.contains("zones");
         let options = ScoutingOptions::new(
-                awn_sample_farm::date_in(name),
-                if zones { SurveyKind::Zones } else { SurveyKind::Points },
-                if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
-            );
+            awn_sample_farm::date_in(name),
+            if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+        );
         exchange::scouting(records, file, &options, problems, &Quiet)
     } else {
         exchange::results(records, file, &[], problems, &Quiet)

@@ -12,8 +12,8 @@ use awn_tests::reference;
 use serde_json::{Value, json};
 
 const ENDS: [&str; 17] = [
-    "shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "gpx", "kml", "kmz", "fgb", "gml", "zip", "xml", "geojsons", "csv", "xlsx",
-    "shz",
+    "shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "gpx", "kml", "kmz", "fgb", "gml", "zip", "xml", "geojsons",
+    "csv", "xlsx", "shz",
 ];
 
 fn files(places: impl Iterator<Item = String>) -> Vec<PathBuf> {
@@ -36,7 +36,8 @@ fn main() {
         let mut problems = Problems::new();
         let table = formats::read(&file, None, &mut problems);
         let peer = reference::run("features", &json!({ "path": file }));
-        let name = file.components().rev().take(2).map(|part| part.as_os_str().to_string_lossy().into_owned()).collect::<Vec<_>>();
+        let name =
+            file.components().rev().take(2).map(|part| part.as_os_str().to_string_lossy().into_owned()).collect::<Vec<_>>();
         let name = name.into_iter().rev().collect::<Vec<_>>().join("/");
         let theirs = peer.as_array().map(|layers| {
             let said = |layer: &Value| format!("{} rows {:.9}", layer["count"], layer["area"].as_f64().unwrap());

@@ -56,7 +56,8 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, project: &P
     window.run();
     shoot(&mut window, folder, name, "2-looked");
     let form = window.state().view().form.clone().unwrap();
-    let (_, bounds) = form.preview.as_ref().and_then(|preview| preview.repaired.first().cloned()).expect("a repaired outline");
+    let (_, bounds) =
+        form.preview.as_ref().and_then(|preview| preview.repaired.first().cloned()).expect("a repaired outline");
     window.state().ask(Request::ShowPlace(bounds));
     window.run();
     shoot(&mut window, folder, name, "3-repaired");

@@ -50,7 +50,8 @@ fn columns_are_found_by_their_headings() {
         ]),
     );
     let (records, summary, problems) = read(&file, &BoundaryOptions::default());
-    let names: Vec<_> = records.fields.values().map(|field| format!("{}/{}", records.farm_name(field), field.name)).collect();
+    let names: Vec<_> =
+        records.fields.values().map(|field| format!("{}/{}", records.farm_name(field), field.name)).collect();
     assert_eq!(names, ["Hill Farm/Nord", "Dale Farm/Syd"]);
     let crops: Vec<_> = records.crops.values().map(|crop| (crop.crop.as_str(), crop.year)).collect();
     assert_eq!(crops, [("vinterhvede", 2026)]);
@@ -86,7 +87,8 @@ fn columns_said_by_hand_go_first_and_are_remembered() {
     };
     let (records, _, problems) = read(&file, &options);
     assert!(problems.is_clean(), "{problems:#?}");
-    let names: Vec<_> = records.fields.values().map(|field| format!("{}/{}", records.farm_name(field), field.name)).collect();
+    let names: Vec<_> =
+        records.fields.values().map(|field| format!("{}/{}", records.farm_name(field), field.name)).collect();
     assert_eq!(names, ["Top Farm/A1", "Top Farm/A2"]);
     let crops: Vec<_> = records.crops.values().map(|crop| (crop.crop.as_str(), crop.year, crop.drilled)).collect();
     assert_eq!(crops, [("winter wheat", 2026, None), ("winter barley", 2026, None)]);
@@ -199,8 +201,21 @@ fn on_the_command_line() {
     let file = folder.write("map.geojson", map(&rows));
     let file = file.to_str().unwrap();
     let answer = awn([
-        "add", "boundaries", project, file, "--name-column", "block", "--farm-column", "owner", "--crop-column", "sort", "--year",
-        "2026", "--encoding", "utf-8", "--json",
+        "add",
+        "boundaries",
+        project,
+        file,
+        "--name-column",
+        "block",
+        "--farm-column",
+        "owner",
+        "--crop-column",
+        "sort",
+        "--year",
+        "2026",
+        "--encoding",
+        "utf-8",
+        "--json",
     ]);
     assert_eq!(answer.json()["added"], 1, "{answer:?}");
     let project = Project::open(Path::new(project)).unwrap();

@@ -189,7 +189,15 @@ fn published_points_on_old_ellipsoids() {
         ("7-2, LCC 1SP", &jamaica, degrees(17.0, 55.0, 55.8), -degrees(76.0, 56.0, 37.26), 255_966.58, 142_493.51, 0.01),
         ("7-2, oblique stereographic", &dutch, 53.0, 6.0, 196_105.283, 557_057.739, 0.001),
         // Printed for the variant before the last; within 5 cm of it.
-        ("7-2, LCC Belgium", &belgian, degrees(50.0, 40.0, 46.461), degrees(5.0, 48.0, 26.533), 251_763.20, 153_034.13, 0.05),
+        (
+            "7-2, LCC Belgium",
+            &belgian,
+            degrees(50.0, 40.0, 46.461),
+            degrees(5.0, 48.0, 26.533),
+            251_763.20,
+            153_034.13,
+            0.05,
+        ),
         ("GIGS 5101", &mercator, 49.0, 3.0, 765_648.501, -87_944.74, 0.03),
         ("GIGS 5102", &french, 58.0, 5.0, 760_722.92, 3_457_368.68, 0.03),
         ("GIGS 5102", &french, 56.0, 5.0, 768_396.683, 3_230_944.812, 0.03),

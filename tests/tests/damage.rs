@@ -59,11 +59,18 @@ fn good_files() -> Vec<Good> {
     files.push(one("a.gpx", br#"<gpx><wpt lat="52.5" lon="-0.4"><name>Gate</name></wpt><trk><trkseg><trkpt lat="52" lon="0"/></trkseg></trk></gpx>"#));
     files.push(one("a.xml", br#"<ISO11783_TaskData><PFD A="P" C="F"><PLN A="1"><LSG A="1"><PNT A="2" C="52" D="0"/><PNT A="2" C="52.1" D="0"/><PNT A="2" C="52" D="0.1"/></LSG></PLN></PFD></ISO11783_TaskData>"#));
     files.push(one("points.csv", "name;lat;lon;heads\nHøjager;52°30'N;0°24'W;3,5\nB;52,5;-0,4;4\n".as_bytes()));
-    files.push(one("results.csv", b"sample,field,year,assay,active,reduction_percent,standard_percent\nA1,Long Acre,2025,pot,cycloxydim,88,92\n"));
+    files.push(one(
+        "results.csv",
+        b"sample,field,year,assay,active,reduction_percent,standard_percent\nA1,Long Acre,2025,pot,cycloxydim,88,92\n",
+    ));
     let grid = folder.path("grid.gsb");
     reference::run("ntv2", &json!({ "file": grid, "crs": "EPSG:31467", "base": "EPSG:4314", "points": [[3.5e6, 5.54e6]] }));
     files.push(one("BETA2007.gsb", &std::fs::read(grid).unwrap()));
-    for (name, options) in [("plain.tif", json!({})), ("packed.tif", json!({ "compress": "deflate", "tiled": true, "blockxsize": 16, "blockysize": 16 })), ("cells.asc", json!({}))] {
+    for (name, options) in [
+        ("plain.tif", json!({})),
+        ("packed.tif", json!({ "compress": "deflate", "tiled": true, "blockxsize": 16, "blockysize": 16 })),
+        ("cells.asc", json!({})),
+    ] {
         let path = folder.path(name);
         let case = json!({ "path": path, "rows": 20, "columns": 30, "dtype": "float32", "crs": "EPSG:27700",
             "transform": [2.0, 0.0, 560_000.0, 0.0, -2.0, 330_000.0], "nodata": "-9999", "options": options });
@@ -109,7 +116,9 @@ fn read_every_way(file: &Path, whole: bool) -> bool {
         let records = Records::default();
         formats::layers(file);
         let crs = Some(Crs::Epsg(25832));
-        boundaries(&records, file, &BoundaryOptions { crs: crs.clone(), year: Some(2026), ..BoundaryOptions::default() }).0.ok();
+        boundaries(&records, file, &BoundaryOptions { crs: crs.clone(), year: Some(2026), ..BoundaryOptions::default() })
+            .0
+            .ok();
         let scouting = ScoutingOptions {
             file: FileOptions { crs, ..FileOptions::default() },
             ..ScoutingOptions::new("2026-06-14".parse().unwrap(), SurveyKind::Points, DensityUnit::HeadsPerM2)

@@ -215,7 +215,13 @@ fn task_data_read_again() {
     edit.put(Record::Field(holed.clone()));
     edit.put(Record::Gate(Gate { id: GateId::new(), field: field.id, name: "road \"gate\"".into(), position: corner }));
     edit.put(Record::NoGo(NoGo { id: NoGoId::new(), field: field.id, reason: "wet hole".into(), area: area(4e-4) }));
-    edit.put(Record::Crop(Crop { id: CropId::new(), field: field.id, year: 2026, crop: "winter wheat".into(), drilled: None }));
+    edit.put(Record::Crop(Crop {
+        id: CropId::new(),
+        field: field.id,
+        year: 2026,
+        crop: "winter wheat".into(),
+        drilled: None,
+    }));
     let set = Tramlines {
         id: TramlinesId::new(),
         field: field.id,
@@ -237,7 +243,9 @@ fn task_data_read_again() {
     let folder = Folder::new();
     let bytes = export(project.records(), 2026, What::Fields, Format::TaskData).unwrap();
     let file = folder.write("TASKDATA.XML", &bytes);
-    assert!(String::from_utf8(bytes).unwrap().starts_with("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData "));
+    assert!(
+        String::from_utf8(bytes).unwrap().starts_with("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData ")
+    );
 
     let mut again = Project::in_memory();
     let mut problems = Problems::new();
@@ -255,14 +263,20 @@ fn task_data_read_again() {
     again.apply(lines.command).unwrap();
 
     let read = again.records();
-    let names: Vec<_> = read.fields_in(2026).iter().map(|field| format!("{}/{}", read.farm_name(field), field.name)).collect();
+    let names: Vec<_> =
+        read.fields_in(2026).iter().map(|field| format!("{}/{}", read.farm_name(field), field.name)).collect();
     let cut: Vec<&String> = names.iter().filter(|name| name.contains("behind the old")).collect();
     assert!(cut.len() == 2 && cut[0] != cut[1], "{names:?}");
     let found = read.fields_named("Hill Farm/Long Acre", None)[0].clone();
     let near = |a: Coord<f64>, b: Coord<f64>| (a.x - b.x).abs() < 1e-9 && (a.y - b.y).abs() < 1e-9;
     let corners = |field: &Field| geo::CoordsIter::coords_iter(&field.boundary).collect::<Vec<_>>();
     assert_eq!(corners(&found).len(), corners(&holed).len());
-    assert!(corners(&found).iter().zip(corners(&holed)).all(|(a, b)| near(*a, b)), "{:?}\n{:?}", corners(&found), corners(&holed));
+    assert!(
+        corners(&found).iter().zip(corners(&holed)).all(|(a, b)| near(*a, b)),
+        "{:?}\n{:?}",
+        corners(&found),
+        corners(&holed)
+    );
     assert_eq!(read.crops.values().next().map(|crop| (crop.crop.as_str(), crop.year)), Some(("winter wheat", 2026)));
     let gate = read.gates.values().next().unwrap();
     assert!(gate.name == "road \"gate\"" && near(gate.position, corner));

@@ -336,10 +336,8 @@ fn positions_as_people_write_them() {
     let place = |text: &str, crs: Option<Crs>| {
         let file = folder.write("points.csv", text);
         let mut problems = Problems::new();
-        let options = awn_core::exchange::ScoutingOptions {
-            file: FileOptions { crs, ..FileOptions::default() },
-            ..options.clone()
-        };
+        let options =
+            awn_core::exchange::ScoutingOptions { file: FileOptions { crs, ..FileOptions::default() }, ..options.clone() };
         let records = awn_core::model::Records::default();
         let import = awn_core::exchange::scouting(&records, &file, &options, &mut problems, &awn_core::progress::Quiet);
         let command = import.unwrap_or_else(|_| panic!("{text}: {problems:?}")).command;
@@ -432,12 +430,16 @@ fn examples_of_rfc_7946() {
 #[test]
 fn shapes_in_a_column_of_text() {
     let folder = Folder::new();
-    let file = folder.write("fields.csv", "Name;the_geom\nLong Acre;\"POLYGON ((560000 6220000, 560300 6220000, 560300 6220200, 560000 6220000))\"\n");
+    let file = folder.write(
+        "fields.csv",
+        "Name;the_geom\nLong Acre;\"POLYGON ((560000 6220000, 560300 6220000, 560300 6220200, 560000 6220000))\"\n",
+    );
     let (table, problems) = read(&file, None);
     let table = table.unwrap_or_else(|| panic!("{problems:?}"));
     assert_eq!((area(&table), table.crs.clone()), (30_000.0, None));
     // Nothing says in which system they are, so it is asked for.
-    let (import, problems) = boundaries(&awn_core::model::Records::default(), &file, &awn_core::exchange::BoundaryOptions::default());
+    let (import, problems) =
+        boundaries(&awn_core::model::Records::default(), &file, &awn_core::exchange::BoundaryOptions::default());
     assert!(import.is_err() && problems.errors().next().is_some_and(|error| error.hint.contains("--crs")), "{problems:?}");
     let options = awn_core::exchange::BoundaryOptions { crs: Some(Crs::Epsg(25832)), ..Default::default() };
     assert_eq!(boundaries(&awn_core::model::Records::default(), &file, &options).0.unwrap().added, 1);

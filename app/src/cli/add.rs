@@ -2,9 +2,7 @@
 
 use std::path::Path;
 
-use awn_core::exchange::{
-    self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions,
-};
+use awn_core::exchange::{self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions};
 use awn_core::geometry::geodesic_area_m2;
 use awn_core::model::Records;
 use awn_core::problem::Problems;

@@ -71,7 +71,8 @@ impl Preview {
                 preview.broken.extend(part.interiors().iter().cloned());
             }
             let (before, after) = (geometry::geodesic_area_m2(&shape.before), geometry::geodesic_area_m2(&shape.after));
-            let words = format!("{}: {} ha as the file has it, {} ha as read", shape.name, units::ha(before), units::ha(after));
+            let words =
+                format!("{}: {} ha as the file has it, {} ha as read", shape.name, units::ha(before), units::ha(after));
             preview.repaired.extend(geometry::bounds(&shape.after).map(|bounds| (words, bounds)));
         }
         preview.read_as = import.columns.clone().unwrap_or_default();

@@ -10,10 +10,10 @@ use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
 use proj::Proj;
 use rayon::prelude::*;
 
-use crate::crs::grids::{self, Grid, grid_folder};
-use crate::crs::system::BRITISH_GRID;
 use crate::crs::Crs;
+use crate::crs::grids::{self, Grid, grid_folder};
 use crate::crs::stray::with_proj;
+use crate::crs::system::BRITISH_GRID;
 
 /// How coordinates were converted.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,9 +41,7 @@ pub enum CrsError {
     #[error("the coordinate system {0} is not known ({1})")]
     Unknown(String, String),
     /// A database of another version that PROJ would take for its own.
-    #[error(
-        "another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB"
-    )]
+    #[error("another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB")]
     Stray(String),
     /// A grid file that cannot be used.
     #[error("the grid {0} cannot be used ({1})")]
@@ -146,9 +144,7 @@ impl Converter {
     pub fn from_lonlat(&self, positions: &mut [Coord<f64>]) -> Result<(), CrsError> {
         match &self.way {
             Way::None => Ok(()),
-            Way::Ostn15 => {
-                each(positions, lonlat_bng::convert_osgb36).map_err(|at| self.outside(at))
-            }
+            Way::Ostn15 => each(positions, lonlat_bng::convert_osgb36).map_err(|at| self.outside(at)),
             Way::Proj(proj) => self.proj_array(proj, positions, true),
             Way::Grid(down, shift, _) => {
                 self.proj_array(shift, positions, true)?;

@@ -7,10 +7,10 @@ use geo::{Coord, Geometry, MultiPolygon, Rect};
 use jiff::civil::Date;
 
 use crate::crs::{Converter, Crs};
-use crate::exchange::new_year::{self, NewYear};
-use crate::exchange::row_errors::RowErrors;
 use crate::exchange::boundary_columns::{BoundaryColumns, Columns, Facts};
 use crate::exchange::boundary_facts::{self, AreaUnit, More};
+use crate::exchange::new_year::{self, NewYear};
+use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, RepairedShape, place};
 use crate::formats::{self, Letters, Reading, Row, Shapes, Table};
 use crate::geometry;
@@ -118,7 +118,13 @@ pub fn boundaries(
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
     summary.extend(columns.said(&table));
-    summary.extend(boundary_facts::compare_areas(&table, &columns, &areas, options.area_unit.or(columns.area_unit), problems));
+    summary.extend(boundary_facts::compare_areas(
+        &table,
+        &columns,
+        &areas,
+        options.area_unit.or(columns.area_unit),
+        problems,
+    ));
     let (mut import, placed) = if let Some(year) = options.year {
         let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
         let farms_named = options.farm.is_some() || columns.farm.is_some();

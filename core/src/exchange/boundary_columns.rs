@@ -78,12 +78,7 @@ impl BoundaryColumns {
     }
 
     /// What is to be remembered of the file's layout; none if no column was said by hand.
-    pub(super) fn layout(
-        &self,
-        table: &Table,
-        area: Option<AreaUnit>,
-        density: Option<DensityUnit>,
-    ) -> Option<Layout> {
+    pub(super) fn layout(&self, table: &Table, area: Option<AreaUnit>, density: Option<DensityUnit>) -> Option<Layout> {
         let said = self.each().into_iter().filter_map(|(what, column)| Some((column?.to_owned(), what.to_owned())));
         let units = area.map(|unit| (unit.label().to_owned(), AREA_UNIT.to_owned())).into_iter();
         let units = units.chain(density.map(|unit| (unit.label().to_owned(), DENSITY_UNIT.to_owned())));
@@ -160,7 +155,8 @@ const DATES: &[&str] = &[
     "sowing date",
 ];
 /// Names of columns with a density of the weed.
-const DENSITIES: &[&str] = &["heads/m2", "heads per m2", "plants/m2", "plants per m2", "weed density", "weed class", "density"];
+const DENSITIES: &[&str] =
+    &["heads/m2", "heads per m2", "plants/m2", "plants per m2", "weed density", "weed class", "density"];
 
 /// The columns found, by index.
 #[derive(Debug, Clone, Default)]
@@ -268,8 +264,10 @@ impl Columns {
     /// Where names come from, for the summary.
     pub fn said(&self, table: &Table) -> Vec<String> {
         let name = |column: Option<usize>| column.and_then(|column| table.columns.get(column));
-        let names = name(self.name)
-            .map_or_else(|| "Names: none in the file; fields are numbered".to_owned(), |name| format!("Names: column {name}"));
+        let names = name(self.name).map_or_else(
+            || "Names: none in the file; fields are numbered".to_owned(),
+            |name| format!("Names: column {name}"),
+        );
         let farms = name(self.farm).map(|name| format!("Farms: column {name}"));
         let known = self.remembered.then(|| "Columns as said for the last file with these headings".to_owned());
         [Some(names), farms, known].into_iter().flatten().collect()
@@ -355,7 +353,10 @@ mod tests {
     fn years_and_days() {
         let of = |text: &str| when(&Cell::text(text)).map(When::harvest_year);
         assert_eq!(when(&Cell::Number(2026.0)), Some(When::Year(2026)));
-        assert_eq!((of("2026"), of("2025/26"), of("2026-06-14"), of("14.10.2025")), (Some(2026), Some(2026), Some(2026), Some(2026)));
+        assert_eq!(
+            (of("2026"), of("2025/26"), of("2026-06-14"), of("14.10.2025")),
+            (Some(2026), Some(2026), Some(2026), Some(2026))
+        );
         assert_eq!((of(""), of("soon"), of("12"), of("1848")), (None, None, None, None));
     }
 }

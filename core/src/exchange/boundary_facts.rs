@@ -160,7 +160,7 @@ impl More<'_> {
         Ok(said)
     }
 
-fn crops(&self, edit: &mut Edit<'_>, problems: &mut Problems) -> Result<Option<String>, ImportError> {
+    fn crops(&self, edit: &mut Edit<'_>, problems: &mut Problems) -> Result<Option<String>, ImportError> {
         let Some(heading) = self.columns.crop.and_then(|column| self.table.columns.get(column)) else { return Ok(None) };
         let drilled = self.columns.drilled(self.table);
         let mut count: BTreeMap<i32, usize> = BTreeMap::new();
@@ -225,17 +225,16 @@ fn crops(&self, edit: &mut Edit<'_>, problems: &mut Problems) -> Result<Option<S
         for (date, zones) in of_day {
             edit.put(Record::Survey(survey(self.records, self.table, date, unit, zones)));
         }
-        Ok((!days.is_empty()).then(|| format!("Densities of whole fields: column {heading} in {}, {}", unit.label(), days.join(", "))))
+        Ok((!days.is_empty())
+            .then(|| format!("Densities of whole fields: column {heading} in {}, {}", unit.label(), days.join(", "))))
     }
 }
 
 /// A survey of whole fields; one of the same day and file that is there already is replaced.
 fn survey(records: &Records, table: &Table, date: jiff::civil::Date, unit: DensityUnit, zones: Vec<ScoutZone>) -> Survey {
     let kind = SurveyKind::Zones;
-    let there = records
-        .surveys
-        .values()
-        .find(|survey| survey.date == date && survey.kind == kind && survey.source == table.name);
+    let there =
+        records.surveys.values().find(|survey| survey.date == date && survey.kind == kind && survey.source == table.name);
     Survey {
         id: there.map_or_else(SurveyId::new, |survey| survey.id),
         date,

@@ -13,7 +13,9 @@ use crate::exchange::boundaries::Area;
 use crate::exchange::changes::{Change, ChangeKind, Land, changes};
 use crate::exchange::{Import, ImportError};
 use crate::geometry;
-use crate::model::{Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Record, Records, Tramlines, TramlinesId, same_name};
+use crate::model::{
+    Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Record, Records, Tramlines, TramlinesId, same_name,
+};
 use crate::problem::Problems;
 use crate::project::Edit;
 use crate::units;
@@ -119,7 +121,17 @@ impl<'a> Making<'a> {
             spoken_of.extend(records.farms.values().filter(named).map(|farm| farm.id));
         }
         let edit = Edit::new(records, format!("Add boundaries of {}", what.year));
-        Self { records, what, edit, farms: BTreeMap::new(), only_farm, placed: BTreeMap::new(), spoken_of, added: 0, updated: 0 }
+        Self {
+            records,
+            what,
+            edit,
+            farms: BTreeMap::new(),
+            only_farm,
+            placed: BTreeMap::new(),
+            spoken_of,
+            added: 0,
+            updated: 0,
+        }
     }
 
     /// Makes one change; what to tell of it, if anything.

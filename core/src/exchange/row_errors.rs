@@ -30,13 +30,7 @@ impl<'a> RowErrors<'a> {
     }
 
     /// As [`add`](Self::add), for an error whose place on the ground is known.
-    pub fn add_at(
-        &mut self,
-        bounds: Option<Rect<f64>>,
-        place: String,
-        what: impl Into<String>,
-        hint: impl Into<String>,
-    ) {
+    pub fn add_at(&mut self, bounds: Option<Rect<f64>>, place: String, what: impl Into<String>, hint: impl Into<String>) {
         self.add(place, what, hint);
         if self.count <= MOST {
             self.problems.lies_at(bounds);

@@ -8,8 +8,8 @@ use jiff::civil::Date;
 
 use crate::crs::Converter;
 use crate::exchange::near::Near;
-use crate::exchange::row_errors::RowErrors;
 use crate::exchange::results::cells;
+use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{FileOptions, Import, ImportError, columns, place, scouting_raster, scouting_values};
 use crate::formats::{self, Row, Shapes, Table};
 use crate::geometry::{self, Areas};
@@ -153,7 +153,11 @@ pub fn scouting(
             survey.date == date && survey.kind == options.kind && survey.source == table.name
         };
         let there = records.surveys.values().find(same);
-        if there.is_some() { updated += 1 } else { added += 1 }
+        if there.is_some() {
+            updated += 1
+        } else {
+            added += 1
+        }
         edit.put(Record::Survey(Survey {
             id: there.map_or_else(SurveyId::new, |survey| survey.id),
             date,

@@ -166,9 +166,11 @@ impl Unpacking {
             }
             let inside = below.join(inside);
             let mut content = Vec::new();
-            entry.take(self.left + 1).read_to_end(&mut content).map_err(|error| format!("“{}”: {error}", inside.display()))?;
-            self.left =
-                self.left.checked_sub(content.len() as u64).ok_or("more comes out of it than a map can hold")?;
+            entry
+                .take(self.left + 1)
+                .read_to_end(&mut content)
+                .map_err(|error| format!("“{}”: {error}", inside.display()))?;
+            self.left = self.left.checked_sub(content.len() as u64).ok_or("more comes out of it than a map can hold")?;
             if is_archive {
                 self.take(&content, &inside.with_extension(""), false)?;
                 continue;

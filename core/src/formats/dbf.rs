@@ -43,7 +43,11 @@ pub(super) fn read(
         return None;
     };
     if width == 0 || count.saturating_mul(width) > body.len() {
-        damaged(place, format!("it says that it has {count} rows of {width} bytes, but only {} bytes follow.", body.len()), problems);
+        damaged(
+            place,
+            format!("it says that it has {count} rows of {width} bytes, but only {} bytes follow.", body.len()),
+            problems,
+        );
         return None;
     }
     let rows: Vec<&[u8]> = body.chunks_exact(width).take(count).collect();

@@ -54,7 +54,12 @@ fn open(path: &Path) -> rusqlite::Result<Connection> {
     Ok(connection)
 }
 
-fn table(connection: &Connection, place: &str, ask: Reading<'_>, problems: &mut Problems) -> rusqlite::Result<Option<Table>> {
+fn table(
+    connection: &Connection,
+    place: &str,
+    ask: Reading<'_>,
+    problems: &mut Problems,
+) -> rusqlite::Result<Option<Table>> {
     let identifier: i64 = connection.query_row("PRAGMA application_id", [], |row| row.get(0))?;
     if !IDENTIFIERS.contains(&identifier) {
         problems.warning(place, "it is a database that does not say it is a GeoPackage; it was read as one.", "");

@@ -30,8 +30,8 @@ mod xml;
 
 use std::path::Path;
 
-pub use grid::{Grid, GridRow};
 pub use code_page::Letters;
+pub use grid::{Grid, GridRow};
 pub use table::{Cell, Row, Table, plain_name};
 
 use crate::problem::Problems;

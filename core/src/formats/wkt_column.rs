@@ -11,23 +11,17 @@ use crate::problem::Problems;
 /// Names that such columns have.
 const NAMES: [&str; 9] = ["wkt", "geometry", "geom", "the geom", "wkt geom", "geometry wkt", "geom wkt", "shape", "polygon"];
 /// What such a text begins with.
-const KINDS: [&str; 8] = [
-    "POINT",
-    "LINESTRING",
-    "POLYGON",
-    "MULTIPOINT",
-    "MULTILINESTRING",
-    "MULTIPOLYGON",
-    "GEOMETRYCOLLECTION",
-    "SRID=",
-];
+const KINDS: [&str; 8] =
+    ["POINT", "LINESTRING", "POLYGON", "MULTIPOINT", "MULTILINESTRING", "MULTIPOLYGON", "GEOMETRYCOLLECTION", "SRID="];
 /// Collections within collections are read by a parser that calls itself; more of them than this are no map.
 const MOST_COLLECTIONS: usize = 16;
 
 /// The table with shapes from such a column, if it has one; a text that cannot be read is a warning, and its row has no shape.
 pub(super) fn shaped(mut table: Table, problems: &mut Problems) -> Table {
     let like = |cell: &Cell| match cell {
-        Cell::Text(text) => KINDS.iter().any(|kind| text.get(..kind.len()).is_some_and(|head| head.eq_ignore_ascii_case(kind))),
+        Cell::Text(text) => {
+            KINDS.iter().any(|kind| text.get(..kind.len()).is_some_and(|head| head.eq_ignore_ascii_case(kind)))
+        }
         _ => false,
     };
     let first = |column: usize| table.rows.iter().map(|row| table.cell(row, column)).find(|cell| !cell.is_empty());
@@ -46,7 +40,11 @@ pub(super) fn shaped(mut table: Table, problems: &mut Problems) -> Table {
         let read = if cell.is_empty() { Ok(None) } else { shape(&cell.written(), &mut systems).map(Some) };
         shapes.push(read.unwrap_or_else(|why| {
             let what = format!("the shape in column {} cannot be read ({why}).", table.columns[column]);
-            problems.warning(table.place(row), what, "Write it as POLYGON ((x y, x y, …)); the row has no shape and is left out.");
+            problems.warning(
+                table.place(row),
+                what,
+                "Write it as POLYGON ((x y, x y, …)); the row has no shape and is left out.",
+            );
             None
         }));
     }
@@ -95,7 +93,8 @@ mod tests {
             geometry: None,
             cells: vec![Cell::text("Long Acre"), Cell::text(text)],
         });
-        let table = Table { name: "a.csv".into(), columns: vec!["name".into(), "WKT".into()], rows: rows.collect(), crs: None };
+        let table =
+            Table { name: "a.csv".into(), columns: vec!["name".into(), "WKT".into()], rows: rows.collect(), crs: None };
         let mut problems = Problems::new();
         let table = shaped(table, &mut problems);
         (table, problems)

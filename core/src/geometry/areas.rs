@@ -50,16 +50,14 @@ mod tests {
 
     #[test]
     fn the_first_area_that_holds_a_position() {
-        let square = |x: f64| MultiPolygon(vec![Rect::new(coord! { x: x, y: 0.0 }, coord! { x: x + 10.0, y: 10.0 }).to_polygon()]);
+        let square =
+            |x: f64| MultiPolygon(vec![Rect::new(coord! { x: x, y: 0.0 }, coord! { x: x + 10.0, y: 10.0 }).to_polygon()]);
         let shapes = [square(0.0), square(20.0), square(5.0), MultiPolygon(vec![])];
         let areas = Areas::new(shapes.iter());
         let at = |x: f64, y: f64| Coord { x, y };
-        assert_eq!(areas.holding_each(&[at(7.0, 5.0), at(25.0, 5.0), at(12.0, 5.0), at(17.0, 5.0), at(20.0, 0.0)]), [
-            Some(0),
-            Some(1),
-            Some(2),
-            None,
-            Some(1)
-        ]);
+        assert_eq!(
+            areas.holding_each(&[at(7.0, 5.0), at(25.0, 5.0), at(12.0, 5.0), at(17.0, 5.0), at(20.0, 0.0)]),
+            [Some(0), Some(1), Some(2), None, Some(1)]
+        );
     }
 }

@@ -143,11 +143,9 @@ impl Records {
     pub fn fields_in(&self, year: i32) -> Vec<Arc<Field>> {
         let then = |field: &Arc<Field>| match field.former_in(year) {
             None => field.clone(),
-            Some(former) => Arc::new(Field {
-                name: former.name.clone(),
-                boundary: former.boundary.clone(),
-                ..(**field).clone()
-            }),
+            Some(former) => {
+                Arc::new(Field { name: former.name.clone(), boundary: former.boundary.clone(), ..(**field).clone() })
+            }
         };
         let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).map(then).collect();
         fields.sort_by(|a, b| (self.farm_name(a), &a.name, a.id).cmp(&(self.farm_name(b), &b.name, b.id)));
@@ -166,9 +164,8 @@ impl Records {
 
     /// The fields of a name in a harvest year, by the name they have or had then, letter case ignored; `"farm/field"` names the farm too.
     pub fn fields_named(&self, name: &str, year: Option<i32>) -> Vec<Arc<Field>> {
-        let called = |field: &Field, own: &str| {
-            same_name(own, name) || same_name(&format!("{}/{own}", self.farm_name(field)), name)
-        };
+        let called =
+            |field: &Field, own: &str| same_name(own, name) || same_name(&format!("{}/{own}", self.farm_name(field)), name);
         let fits = |field: &&Arc<Field>| match year {
             None => called(field, &field.name),
             Some(year) => {

@@ -81,7 +81,10 @@ fn identity(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, row: &Row) {
     }
     for former in &field.former {
         let area = units::ha(awn_core::geometry::geodesic_area_m2(&former.boundary));
-        note(ui, format!("Until harvest {}: {}, {area} ha. The maps of those years show it so.", former.until_year, former.name));
+        note(
+            ui,
+            format!("Until harvest {}: {}, {area} ha. The maps of those years show it so.", former.until_year, former.name),
+        );
     }
     if ui.button("Zoom to this field").clicked() {
         ctx.ask(Request::ZoomTo(row.id));

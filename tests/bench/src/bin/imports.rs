@@ -56,7 +56,11 @@ fn main() {
     let flat = |list: &[Coord<f64>]| list.iter().flat_map(|at| [at.x, at.y]).flat_map(f64::to_le_bytes).collect::<Vec<u8>>();
     std::fs::write(folder.path().join("lonlat.bin"), flat(&lonlat)).unwrap();
     let peer = reference::run("import_speed", &json!({ "folder": folder.path(), "count": count, "points": points }));
-    println!("{count} fields of 25 corners, {points} points; awn {}; {}", env!("CARGO_PKG_VERSION"), peer["versions"].as_str().unwrap());
+    println!(
+        "{count} fields of 25 corners, {points} points; awn {}; {}",
+        env!("CARGO_PKG_VERSION"),
+        peer["versions"].as_str().unwrap()
+    );
     println!("\n| what | ours s | peer | peer s | ratio | asked |\n|---|---|---|---|---|---|");
     let mut shapes: Option<Table> = None;
     for row in peer["files"].as_array().unwrap() {
@@ -97,7 +101,13 @@ fn main() {
         .collect();
     let (seconds, held) = best(|| Areas::new(areas.iter()).holding_each(&spots));
     let hits = held.iter().flatten().count();
-    line(&format!("points to fields, index and all ({hits} hits)"), seconds, "shapely STRtree", peer["to_fields"].as_f64().unwrap(), Some(1.0));
+    line(
+        &format!("points to fields, index and all ({hits} hits)"),
+        seconds,
+        "shapely STRtree",
+        peer["to_fields"].as_f64().unwrap(),
+        Some(1.0),
+    );
     let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a thread");
     let (seconds, _) = best(|| one.install(|| Areas::new(areas.iter()).holding_each(&spots)));
     line("the same on one thread", seconds, "shapely STRtree", peer["to_fields"].as_f64().unwrap(), Some(1.0));

@@ -35,22 +35,24 @@ pub fn show(ui: &mut Ui, form: &mut ImportForm) {
             let (said, found) = (of(&form.said), of(&preview.read_as));
             let words = small(ui, label);
             let label = ui.label(words).on_hover_text(help).id;
-            let by_heading = found.as_deref().map_or_else(|| "by heading: none".to_owned(), |name| format!("by heading: {name}"));
+            let by_heading =
+                found.as_deref().map_or_else(|| "by heading: none".to_owned(), |name| format!("by heading: {name}"));
             let shown = match said.as_deref() {
                 None => by_heading.clone(),
                 Some(BoundaryColumns::NOT_READ) => "not read".to_owned(),
                 Some(name) => name.to_owned(),
             };
             let mut chosen = said.clone();
-            let shown = ComboBox::from_id_salt(("column", what)).width(220.0).truncate().selected_text(shown).show_ui(ui, |ui| {
-                ui.selectable_value(&mut chosen, None, if said.is_none() { by_heading.as_str() } else { "by heading" });
-                ui.selectable_value(&mut chosen, Some(BoundaryColumns::NOT_READ.to_owned()), "not read");
-                for (name, first) in &preview.columns {
-                    let first: String = first.chars().take(SHOWN).collect();
-                    let words = if first.is_empty() { name.clone() } else { format!("{name}  ({first})") };
-                    ui.selectable_value(&mut chosen, Some(name.clone()), words);
-                }
-            });
+            let shown =
+                ComboBox::from_id_salt(("column", what)).width(220.0).truncate().selected_text(shown).show_ui(ui, |ui| {
+                    ui.selectable_value(&mut chosen, None, if said.is_none() { by_heading.as_str() } else { "by heading" });
+                    ui.selectable_value(&mut chosen, Some(BoundaryColumns::NOT_READ.to_owned()), "not read");
+                    for (name, first) in &preview.columns {
+                        let first: String = first.chars().take(SHOWN).collect();
+                        let words = if first.is_empty() { name.clone() } else { format!("{name}  ({first})") };
+                        ui.selectable_value(&mut chosen, Some(name.clone()), words);
+                    }
+                });
             shown.response.labelled_by(label).on_hover_text(help);
             if chosen != said {
                 form.said.set(what, chosen);
