@@ -9,6 +9,7 @@ mod answer;
 mod args;
 mod args_act;
 mod args_outlook;
+mod args_files;
 mod args_planning;
 mod args_report;
 mod args_results;

@@ -9,7 +9,7 @@ use awn_core::model::{
     Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, RipeCheck, RipeCheckId, SeasonSettings,
 };
 use awn_core::rating::RatingOf;
-use geo::Coord;
+use geo::{Coord, Rect};
 
 use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
@@ -107,6 +107,8 @@ pub enum Request {
     SetDensity(DensitySettings),
     ShowScouted(Scouted),
     ZoomTo(FieldId),
+    /// Show these bounds on the map, degrees.
+    ShowPlace(Rect<f64>),
     /// Go back, or forward again, to where so many steps of the history are done.
     GoToStep(usize),
     ShowHistory(bool),

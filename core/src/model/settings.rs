@@ -26,6 +26,8 @@ pub struct Settings {
     pub act: ActSettings,
     /// Figures for the coming years and for patches.
     pub outlook: OutlookSettings,
+    /// Layouts of boundary files whose columns were said by hand, newest last.
+    pub boundary_layouts: Vec<Layout>,
 }
 
 impl Default for Settings {
@@ -40,6 +42,7 @@ impl Default for Settings {
             season: SeasonSettings::default(),
             act: ActSettings::default(),
             outlook: OutlookSettings::default(),
+            boundary_layouts: Vec::new(),
         }
     }
 }
@@ -80,7 +83,7 @@ impl Default for ResultSettings {
     }
 }
 
-/// How the columns of a laboratory's table were read.
+/// How the columns of a table were read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Layout {
     /// The headings of the table, plain and in order of the alphabet.

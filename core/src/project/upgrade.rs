@@ -12,7 +12,7 @@ use crate::project::{ProjectError, schema};
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments, outlook, season];
+const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments, outlook, season, former_shapes];
 
 /// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
 ///
@@ -85,6 +85,11 @@ fn outlook(connection: &Connection) -> rusqlite::Result<()> {
 fn season(connection: &Connection) -> rusqlite::Result<()> {
     let tables = ["due_marks", "ripeness_checks", "rounds", "round_visits"];
     tables.iter().filter_map(|name| schema::table(name)).try_for_each(|table| schema::create_table(connection, table))
+}
+
+/// 7: what fields were before an edge moved or they were renamed.
+fn former_shapes(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch("ALTER TABLE fields ADD COLUMN former TEXT; UPDATE fields SET former = '[]';")
 }
 
 /// The file version this program writes.
