@@ -40,7 +40,7 @@ fn a_table_becomes_samples_assays_and_results() {
     assert_eq!((records.samples.len(), records.assays.len(), records.results.len()), (2, 2, 3));
     let first = records.results.values().next().unwrap();
     assert_eq!(
-        (first.active.as_str(), first.group.as_str(), first.reduction, first.standard, first.se, first.n),
+        (first.active.as_str(), first.group.as_str(), first.reduction.unwrap(), first.standard, first.se, first.n),
         ("mesosulfuron+iodosulfuron", "2", 71.5, Some(93.0), Some(2.1), Some(30))
     );
     assert_eq!((first.dose.as_deref(), first.lab_rating), (Some("400 g/ha"), Some(Rating::RR)));
@@ -52,7 +52,7 @@ fn a_table_becomes_samples_assays_and_results() {
     let import = import.unwrap();
     assert_eq!((import.added, import.updated, import.command.changes.len()), (0, 3, 1));
     project.apply(import.command).unwrap();
-    assert_eq!(project.records().results.values().next().unwrap().reduction, 68.0);
+    assert_eq!(project.records().results.values().next().unwrap().reduction, Some(68.0));
 
     // What is exported reads back into the same records.
     let csv = exchange::export(project.records(), 2025, What::Results, Format::Csv).unwrap();

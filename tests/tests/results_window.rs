@@ -92,7 +92,7 @@ fn a_result_is_typed_with_the_checks_of_a_file() {
     let sample = records.sample_coded("TY-1").unwrap().id;
     let kept = records.results.values().find(|result| result.sample == sample).unwrap();
     // 6 of 18 live, all untreated do.
-    assert!((kept.reduction - 100.0 * 12.0 / 18.0).abs() < 1e-9 && kept.raw.as_ref().unwrap().treated.len() == 3);
+    assert!((kept.reduction.unwrap() - 100.0 * 12.0 / 18.0).abs() < 1e-9 && kept.raw.as_ref().unwrap().treated.len() == 3);
     ask(&mut window, Request::Do(Action::Undo));
     assert_eq!(window.state().records().unwrap().results.len(), before);
 }

@@ -98,7 +98,7 @@ fn apply(
 
 /// What a table of results would be read as.
 fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems: &mut Problems) -> Answer {
-    let preview = exchange::preview(records, file, map);
+    let preview = exchange::preview(records, file, map, &Quiet);
     let mut rows = Vec::new();
     let mut list = Vec::new();
     for (index, column) in preview.columns.iter().enumerate() {

@@ -27,6 +27,8 @@ pub enum Question {
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write the table of results.
+    SaveResults,
 }
 
 /// Asks questions and gives answers later.
@@ -91,7 +93,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
                 ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
-                ImportKind::Results => &["csv", "xlsx"],
+                ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
                 ImportKind::Gates => &points,
                 ImportKind::Scouting => &scouting,
             };
@@ -103,6 +105,12 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
+        Question::SaveResults => dialog
+            .set_title("Export results")
+            .set_file_name("results.xlsx")
+            .add_filter("Workbook", &["xlsx"])
+            .add_filter("CSV", &["csv"])
+            .save_file(),
     }
 }
 

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::geometry;
 use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
-use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
+use awn_core::rating::{Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of};
 use awn_core::season;
 use geo::{Coord, Rect};
 
@@ -23,6 +23,8 @@ pub struct Row {
     pub area_m2: f64,
     /// The worst of the latest ratings; none: never tested.
     pub worst: Option<Rating>,
+    /// Whose rating that is.
+    pub worst_by: RatedBy,
     /// The newest harvest year in which that rating was found.
     pub worst_year: Option<i32>,
     /// Harvest year of the last test.
@@ -82,6 +84,8 @@ pub struct Facts {
     pub ratings: BTreeMap<FieldId, FieldRatings>,
     /// Results up to the year, newest first.
     pub results: Vec<ResultRow>,
+    /// Land of every farm by class, for each HRAC group.
+    pub land: Vec<(String, BTreeMap<String, LandByClass>)>,
     /// Plans of the year.
     pub plans: usize,
     /// Retest interval, years.
@@ -111,6 +115,7 @@ impl Facts {
                 farm: records.farm_name(&field).to_owned(),
                 area_m2: field.area_m2(),
                 worst: known.and_then(|known| known.worst),
+                worst_by: known.map(FieldRatings::worst_by).unwrap_or_default(),
                 worst_year: known.and_then(worst_year),
                 last_test: known.and_then(|known| known.last_test_year),
                 years: known.and_then(|known| known.years_since_test),
@@ -131,6 +136,7 @@ impl Facts {
             history: History::of(records, year),
             ratings,
             results: results(records, year),
+            land: land(records, year),
             interval: records.settings.retest_interval_years,
         }
     }
@@ -205,6 +211,14 @@ fn in_order(name: &str) -> Vec<(String, u64)> {
 fn worst_year(known: &FieldRatings) -> Option<i32> {
     let worst = known.worst?;
     known.groups.values().filter(|group| group.rating == worst).map(|group| group.year).max()
+}
+
+/// Farms by name with their land by class.
+fn land(records: &Records, year: i32) -> Vec<(String, BTreeMap<String, LandByClass>)> {
+    let name = |farm| records.farms.get(farm).map_or_else(String::new, |farm| farm.name.clone());
+    let mut land: Vec<_> = land_by_class(records, year).into_iter().map(|(farm, land)| (name(&farm), land)).collect();
+    land.sort_by_key(|(name, _)| in_order(name));
+    land
 }
 
 fn results(records: &Records, year: i32) -> Vec<ResultRow> {

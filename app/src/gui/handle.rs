@@ -53,6 +53,7 @@ impl App {
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
             Request::KeepTyped => self.keep_typed(),
+            Request::SetResultSettings(settings) => self.set_result_settings(settings),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -115,6 +116,7 @@ impl App {
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportResults => Question::SaveResults,
             other => return self.act_at_once(other, ctx),
         };
         self.dialogs.ask(question, ctx.clone());
@@ -235,6 +237,7 @@ impl App {
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SaveResults => self.export(path, What::Results),
         }
     }
 
@@ -283,6 +286,7 @@ impl App {
             JobKind::Density,
             JobKind::Propose,
             JobKind::Import,
+            JobKind::LookAtResults,
             JobKind::Adjust,
             JobKind::Change,
             JobKind::Compare,

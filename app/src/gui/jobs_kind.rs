@@ -12,6 +12,7 @@ use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::Facts;
+use crate::gui::import_form::Mapping;
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
@@ -22,6 +23,7 @@ pub enum JobKind {
     Open,
     Write,
     Import,
+    LookAtResults,
     Propose,
     Export,
     Facts,
@@ -57,6 +59,12 @@ pub enum Outcome {
         file: PathBuf,
         preview: Arc<Preview>,
         problems: Problems,
+    },
+    /// A table of results was looked at with a mapping.
+    LookedAtResults {
+        file: PathBuf,
+        map: Mapping,
+        preview: Arc<awn_core::exchange::Preview>,
     },
     Imported {
         file: String,

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
+use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId, ResultSettings};
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
@@ -57,6 +57,8 @@ pub enum Request {
     SetResults(ResultsView),
     /// Keep the result that was typed.
     KeepTyped,
+    /// Rate results by these settings.
+    SetResultSettings(ResultSettings),
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.

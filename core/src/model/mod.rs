@@ -24,4 +24,4 @@ pub use result::{Assay, HRAC_TABLE, Measure, Raw, Replicate, Standard, StandardR
 pub use sample::{AssayKind, Rating, Sample};
 pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
 pub use settings::{Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
-pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, mode_of_group, modes_of_action};
+pub use treatment::{Crop, ModeOfAction, Spray, group_of, mode_of_action, mode_of_group, modes_of_action};

@@ -64,7 +64,9 @@ pub fn dose_responses(records: &Records) -> Vec<DoseResponse> {
     for result in records.results.values() {
         let Some((dose, unit)) = result.dose.as_deref().and_then(number_and_unit) else { continue };
         let key = (result.sample, result.assay, result.active.clone(), result.measure, unit);
-        groups.entry(key).or_default().push((dose, reduction_of(result).0, result.raw.as_ref()));
+        if let Some(reduction) = reduction_of(result).0 {
+            groups.entry(key).or_default().push((dose, reduction, result.raw.as_ref()));
+        }
     }
     let several = groups.into_iter().filter(|(_, points)| distinct(points) >= LEAST_DOSES);
     several

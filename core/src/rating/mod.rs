@@ -32,7 +32,8 @@ mod trend;
 mod weights;
 
 pub use assess::{
-    Assessment, ClassShares, Doubt, Sureness, assess, evidence_of, rating_of, reduction_of, standard_of, standards_of,
+    Assessment, ClassShares, Counted, Doubt, RatedBy, Sureness, assess, counted, evidence_of, rating_of, reduction_of,
+    standard_of, standards_of,
 };
 pub use counts::{Share, ratio_bounds, wilson};
 pub use curve::{Curve, Estimate, Shape};

@@ -58,7 +58,8 @@ fn judge(field: FieldId, ratings: &FieldRatings, seen: Option<&Seen>, interval: 
     }
     let by_age = ratings.years_since_test.is_none_or(|age| age >= interval);
     if let Some(worst) = ratings.worst.filter(|worst| *worst != Rating::S) {
-        reasons.push(format!("Worst rating then: {}.", worst.label()));
+        let whose = if ratings.worst_by().is_laboratory() { " (the laboratory's)" } else { "" };
+        reasons.push(format!("Worst rating then: {}{whose}.", worst.label()));
     }
     match (clean, seen) {
         (Some(clean), _) => {

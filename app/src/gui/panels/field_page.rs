@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use awn_core::model::{Crop, CropId, Field, FieldId, Rating, SurveyKind, modes_of_action};
+use awn_core::model::{Crop, CropId, Field, FieldId, SurveyKind, modes_of_action};
+use awn_core::rating::Counted;
 use awn_core::units;
 use egui::{Align2, FontId, RichText, Sense, Stroke, Ui, pos2, vec2};
 use geo::Intersects as _;
@@ -12,7 +13,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::widgets::{action_button, note, rating_chip, section, small, typed};
+use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
 
 /// Harvests that the chart of ratings looks back, this one included.
 const YEARS: i32 = 12;
@@ -92,7 +93,7 @@ fn latest(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
     };
     for (group, rating) in &known.groups {
         ui.horizontal(|ui| {
-            rating_chip(ui, Some(rating.rating));
+            counted_chip(ui, Some(rating.counted()));
             ui.label(format!("{group} {}", hits(group))).on_hover_text("HRAC group and what it hits.");
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(rating.year.to_string()));
         });
@@ -110,10 +111,10 @@ fn hits(group: &str) -> &'static str {
 
 /// The worst rating of each mode of action, year by year.
 fn history(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
-    let mut worst: BTreeMap<&str, BTreeMap<i32, Rating>> = BTreeMap::new();
+    let mut worst: BTreeMap<&str, BTreeMap<i32, Counted>> = BTreeMap::new();
     let earliest = ctx.view.year - YEARS + 1;
     for result in ctx.facts.results.iter().filter(|result| result.field == field && result.year >= earliest) {
-        if let Some(rating) = result.found.rating {
+        if let Some(rating) = result.found.counted {
             let held = worst.entry(result.group.as_str()).or_default().entry(result.year).or_insert(rating);
             *held = (*held).max(rating);
         }
@@ -145,14 +146,13 @@ fn history(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
         painter.text(pos2(rect.left(), y), Align2::LEFT_CENTER, format!("HRAC {group}"), font.clone(), tokens.ink);
         painter.hline(x(earliest)..=x(ctx.view.year), y, Stroke::new(1.0, tokens.line));
         for (year, rating) in years {
-            let fill = style::rating_colour(*rating);
-            let text = rating.label();
-            let galley = painter.layout_no_wrap(text.to_owned(), style::bold_of(11.0), style::text_on(fill));
+            let fill = style::rating_colour(rating.rating);
+            let galley = painter.layout_no_wrap(rating.words(), style::bold_of(11.0), style::text_on(fill));
             let chip = egui::Rect::from_center_size(pos2(x(*year), y), vec2(galley.size().x.max(12.0) + 6.0, 17.0));
             painter.rect(chip, 1.0, fill, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
             painter.galley(chip.center() - galley.size() / 2.0, galley, style::text_on(fill));
         }
-        let list: Vec<_> = years.iter().map(|(year, rating)| format!("{year} {}", rating.label())).collect();
+        let list: Vec<_> = years.iter().map(|(year, rating)| format!("{year} {}", rating.words())).collect();
         said.push(format!("HRAC {group} {}: {}", hits(group), list.join(", ")));
     }
     let said = said.join("\n");

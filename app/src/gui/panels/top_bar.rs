@@ -63,6 +63,7 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.separator();
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
+        menu_item(ui, ctx, Action::ExportResults, None);
         ui.separator();
         let undo = ctx.undo.map(|name| format!("Undo {}", lower_first(name)));
         menu_item(ui, ctx, Action::Undo, undo.as_deref());
