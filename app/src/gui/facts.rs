@@ -215,8 +215,8 @@ fn worst_year(known: &FieldRatings) -> Option<i32> {
 
 /// Farms by name with their land by class.
 fn land(records: &Records, year: i32) -> Vec<(String, BTreeMap<String, LandByClass>)> {
-    let name = |farm| records.farms.get(farm).map_or_else(String::new, |farm| farm.name.clone());
-    let mut land: Vec<_> = land_by_class(records, year).into_iter().map(|(farm, land)| (name(&farm), land)).collect();
+    let name = |farm: awn_core::model::FarmId| records.farms.get(&farm).map_or_else(String::new, |farm| farm.name.clone());
+    let mut land: Vec<_> = land_by_class(records, year).into_iter().map(|(farm, land)| (name(farm), land)).collect();
     land.sort_by_key(|(name, _)| in_order(name));
     land
 }

@@ -66,14 +66,12 @@ pub struct Sketch {
     pub distance_m: f64,
     /// Typed: bearing of the next corner from the last, degrees clockwise from true north.
     pub bearing_deg: f64,
-    /// Typed: the first corner, "52.1234, -0.4321".
-    pub place: String,
 }
 
 impl Sketch {
     /// A shape without corners yet.
     pub fn new(what: SketchOf) -> Self {
-        Self { what, corners: Vec::new(), distance_m: 100.0, bearing_deg: 0.0, place: String::new() }
+        Self { what, corners: Vec::new(), distance_m: 100.0, bearing_deg: 0.0 }
     }
 
     /// Whether it may be finished.

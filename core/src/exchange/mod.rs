@@ -28,6 +28,7 @@ pub use changes::ChangeKind;
 pub use export::{ExportFile, Format, What, export, export_files};
 pub use gates::gates;
 pub use no_go::no_go;
+pub use position::place_of_text;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};

@@ -142,6 +142,20 @@ fn standard(
             "The rating goes by the standard's own row.",
         );
     }
+    let others: Vec<f64> = standards_of(records, result)
+        .filter(|other| other.role == StandardRole::Susceptible)
+        .filter(|other| found.standard_record.as_ref().is_none_or(|used| used.id != other.id))
+        .filter(|other| found.standard_record.as_ref().is_none_or(|used| used.measure == other.measure))
+        .map(|other| evidence_of(other).map_or(other.reduction, |evidence| evidence.reduction()))
+        .filter(|other| rate(reduction, *other) != rate(reduction, standard))
+        .collect();
+    if let Some(other) = others.first() {
+        let word = rate(reduction, *other).map_or("none", crate::model::Rating::label);
+        add(
+            format!("Another susceptible standard of the test was reduced by {other:.1} %, which would make it {word}."),
+            "The rating goes by the standard that stands first; ask the laboratory which of them it rates by.",
+        );
+    }
     for resistant in standards_of(records, result).filter(|standard| standard.role == StandardRole::Resistant) {
         let reduction = evidence_of(resistant).map_or(resistant.reduction, |evidence| evidence.reduction());
         if reduction >= RESISTANT_BELOW * standard {

@@ -42,13 +42,7 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
             ctx.ask(Request::AddStopAt(*field, at));
             ctx.ask(Request::SetTool(Tool::Choose));
         }
-        Tool::AddGate(field) => {
-            if let Some(held) = ctx.records.fields.get(field) {
-                let at = crate::gui::sketch::on_edge(&held.boundary, at);
-                ctx.ask(Request::ChangeGround(*field, crate::commands::add_gate(ctx.records, *field, at)));
-            }
-            ctx.ask(Request::SetTool(Tool::Choose));
-        }
+        Tool::AddGate(field) => add_gate(ctx, *field, at),
         Tool::Sketch(sketch) => {
             if response.double_clicked() {
                 // The first click of the two has set the last corner already.
@@ -65,6 +59,15 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
         }
     }
     true
+}
+
+/// A gate where the boundary is nearest to a place, degrees.
+fn add_gate(ctx: &Ctx<'_>, field: awn_core::model::FieldId, at: Coord<f64>) {
+    if let Some(held) = ctx.records.fields.get(&field) {
+        let at = crate::gui::sketch::on_edge(&held.boundary, at);
+        ctx.ask(Request::ChangeGround(field, crate::commands::add_gate(ctx.records, field, at)));
+    }
+    ctx.ask(Request::SetTool(Tool::Choose));
 }
 
 /// Whether a click lies on the first corner of an area that may be closed.

@@ -81,7 +81,8 @@ fn codes(ui: &mut Ui, form: &mut ImportForm, preview: &Preview) {
             form.same.retain(|(held, _)| *held != code);
         }
     }
-    for (code, known) in preview.near.iter().filter(|(code, _)| form.same.iter().all(|(held, _)| held != code)).take(CODES) {
+    let known_by_now: Vec<String> = form.same.iter().map(|(code, _)| code.clone()).collect();
+    for (code, known) in preview.near.iter().filter(|(code, _)| !known_by_now.contains(code)).take(CODES) {
         let mut same = false;
         ui.checkbox(&mut same, format!("{code} is {known}")).on_hover_text("Take both for the same envelope.");
         if same {
