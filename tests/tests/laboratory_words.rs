@@ -296,8 +296,9 @@ fn a_workbook_with_titles_formulas_serial_days_hidden_and_several_sheets() {
         "merged": { "Glasshouse pots": ["A1:F1", "D2:E2"] },
         "formats": { "Glasshouse pots": { "D4": "0%", "E4": "0%", "F4": "0%", "D5": "0%", "E5": "0%", "F5": "0%", "F6": "0.0%" } } });
     reference::run("spreadsheet", &asked);
-    let (added, _, problems) = put(&mut project, &path, &[]);
+    let (added, _, problems) = put(&mut project, &path, &[("=glasshouse POTS", "sheet")]);
     assert_eq!(added, 4, "{problems:#?}");
+    assert!(said(&problems, "not Notes, Dishes"), "{problems:#?}");
     let found = result(project.records(), "J1", "cycloxydim");
     assert_eq!((found.reduction, found.standard), (Some(50.0), Some(95.0)));
     assert_eq!(project.records().assays[&found.assay].date, Some(jiff::civil::date(2026, 11, 2)), "day 46328 of a spreadsheet");

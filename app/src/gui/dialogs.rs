@@ -1,10 +1,11 @@
 //! Asking for a file. The real dialog runs on its own thread, so that the window goes on drawing; one at a time.
 
 use std::collections::VecDeque;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use crate::gui::import_form::ImportKind;
+use crate::gui::photos;
 
 /// What is asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,6 +30,8 @@ pub enum Question {
     SaveStops,
     /// Where to write the table of results.
     SaveResults,
+    /// A photo of a field.
+    Photo(awn_core::model::FieldId),
 }
 
 /// Asks questions and gives answers later.
@@ -37,6 +40,8 @@ pub trait Dialogs {
     fn ask(&mut self, question: Question, wake: egui::Context);
     /// The answer, once there is one: none when the dialog was closed without choosing.
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)>;
+    /// Shows a picture with the system's viewer.
+    fn view(&mut self, picture: &Path) -> Result<(), String>;
 }
 
 /// The system's own dialogs.
@@ -69,6 +74,10 @@ impl Dialogs for SystemDialogs {
             Err(TryRecvError::Disconnected) => None,
         };
         self.open.take().map(|(question, _)| (question, path))
+    }
+
+    fn view(&mut self, picture: &Path) -> Result<(), String> {
+        photos::open(picture)
     }
 }
 
@@ -105,6 +114,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
+        Question::Photo(_) => dialog.set_title("Photo of the field").add_filter("Pictures", &photos::ENDINGS).pick_file(),
         Question::SaveResults => dialog
             .set_title("Export results")
             .set_file_name("results.xlsx")
@@ -137,5 +147,9 @@ impl Dialogs for ScriptedDialogs {
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
         let question = self.open.take()?;
         Some((question, self.answers.pop_front().flatten()))
+    }
+
+    fn view(&mut self, picture: &Path) -> Result<(), String> {
+        photos::fault(picture).map_or(Ok(()), Err)
     }
 }

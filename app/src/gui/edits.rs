@@ -1,6 +1,8 @@
 //! Changes by hand: stops, gates, shapes, tramlines, plans set aside. What takes long is worked out as a job and then written as one
 //! command.
 
+use std::path::{Path, PathBuf};
+
 use awn_core::land::{self, Ground, change_ground};
 use awn_core::model::{Crop, DensitySettings, Field, FieldId, PlanId, Record, Records};
 use awn_core::project::{Command, Edit as EditOf};
@@ -15,6 +17,7 @@ use crate::gui::app::App;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{Change, JobKind, Outcome};
+use crate::gui::photos;
 use crate::gui::sketch;
 use crate::gui::tool::{Held, Sketch, SketchOf, Tool};
 use crate::gui::view_state::Beside;
@@ -261,6 +264,22 @@ impl App {
         let mut edit = EditOf::new(&records, format!("{what} {}", held.name));
         edit.put(Record::Field(field));
         self.apply(edit.done());
+    }
+
+    pub(super) fn add_photo(&mut self, field: FieldId, photo: PathBuf) {
+        let Some(field) = self.records().and_then(|records| records.fields.get(&field)).cloned() else { return };
+        let mut photos = photos::of(&field.note);
+        if !photos.contains(&photo) {
+            photos.push(photo);
+        }
+        self.edit_field(Field { note: photos::note(&photos::words(&field.note), &photos), ..(*field).clone() });
+    }
+
+    pub(super) fn open_photo(&mut self, photo: &Path) {
+        match self.dialogs.view(photo) {
+            Ok(()) => self.say(format!("Opened {} with the system's viewer", photo.display()), false),
+            Err(why) => self.say(why, true),
+        }
     }
 
     pub(super) fn edit_crop(&mut self, crop: Crop) {

@@ -88,6 +88,8 @@ impl App {
             Request::ShowHistory(open) => self.state.view.open.history = open,
             Request::SetPalette(palette) => self.state.view.palette = palette,
             Request::EditField(field) => self.edit_field(*field),
+            Request::AddPhoto(field) => self.dialogs.ask(Question::Photo(field), ctx.clone()),
+            Request::OpenPhoto(photo) => self.open_photo(&photo),
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
             Request::Cancel(kind) => self.jobs.ask_to_stop(kind),
@@ -238,6 +240,7 @@ impl App {
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
             Question::SaveResults => self.export(path, What::Results),
+            Question::Photo(field) => self.add_photo(field, path),
         }
     }
 
@@ -278,7 +281,9 @@ impl App {
             self.say(format!("Read-only: {holder} has the project open for writing."), true);
         }
         self.state.document = Some(document);
-        self.state.view = ViewState::new(year, settings);
+        // How the map is drawn is the user's, not the project's.
+        let layers = std::mem::take(&mut self.state.view.layers);
+        self.state.view = ViewState { layers, ..ViewState::new(year, settings) };
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
         self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
         for kind in [

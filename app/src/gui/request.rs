@@ -103,6 +103,10 @@ pub enum Request {
     SetPalette(Option<Palette>),
     /// Change the name, farm or note of a field.
     EditField(Box<Field>),
+    /// Ask for a photo of a field.
+    AddPhoto(FieldId),
+    /// Show a photo with the system's viewer.
+    OpenPhoto(PathBuf),
     /// Change or add what was grown in a field.
     EditCrop(Box<Crop>),
     RemoveField(FieldId),

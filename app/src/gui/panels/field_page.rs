@@ -11,6 +11,7 @@ use geo::Intersects as _;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
+use crate::gui::photos;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
@@ -270,13 +271,33 @@ fn samples(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
 
 fn notes(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
     section(ui, "Notes");
-    let hint = "What you want to remember. A photo: its place, as file:///home/me/photos/gateway.jpg";
+    let hint = "What you want to remember.";
+    let (words, pictures) = (photos::words(&field.note), photos::of(&field.note));
     ui.add_enabled_ui(ctx.can_write(), |ui| {
-        if let Some(text) = typed(ui, field.id, "Notes on the field", &field.note, 3, hint) {
-            ctx.ask(Request::EditField(Box::new(Field { note: text, ..field.clone() })));
+        if let Some(text) = typed(ui, field.id, "Notes on the field", &words, 3, hint) {
+            let note = photos::note(&text, &pictures);
+            ctx.ask(Request::EditField(Box::new(Field { note, ..field.clone() })));
         }
     });
-    for link in field.note.split_whitespace().filter(|word| word.starts_with("file:") || word.starts_with("https://")) {
+    for link in words.split_whitespace().filter(|word| word.starts_with("https://")) {
         ui.hyperlink(link);
+    }
+    section(ui, "Photos");
+    for picture in &pictures {
+        ui.horizontal(|ui| {
+            let name = picture.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+            if ui.link(&name).on_hover_text(format!("Open {}", picture.display())).clicked() {
+                ctx.ask(Request::OpenPhoto(picture.clone()));
+            }
+            let tip = format!("Take {name} off this page; the file stays.");
+            if ctx.can_write() && ui.small_button("Take off").on_hover_text(tip).clicked() {
+                let kept: Vec<_> = pictures.iter().filter(|held| *held != picture).cloned().collect();
+                ctx.ask(Request::EditField(Box::new(Field { note: photos::note(&words, &kept), ..field.clone() })));
+            }
+        });
+    }
+    let add = ui.add_enabled(ctx.can_write(), egui::Button::new("Add a photo…"));
+    if add.on_hover_text("The picture stays where it is; the page keeps its place.").clicked() {
+        ctx.ask(Request::AddPhoto(field.id));
     }
 }

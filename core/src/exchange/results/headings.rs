@@ -23,7 +23,7 @@ const STANDARD: [&str; 11] = [
 ];
 const UNTREATED: [&str; 7] = ["untreated", "unt", "utc", "nil", "unsprayed", "control", "controls"];
 
-/// The words of a heading, lower case; "%" is "pct". Digits at the end of a word are left off.
+/// The words of a heading, lower case; "%" is "pct".
 fn words(heading: &str) -> Vec<String> {
     let text = heading.to_lowercase().replace('%', " pct ").replace("percentage", "pct").replace("percent", "pct");
     let text = text.replace("per cent", "pct").replace("red'n", "reduction").replace("redn.", "reduction");
@@ -81,7 +81,7 @@ fn counted(words: &[&str]) -> Option<Meaning> {
     } else if has(&["dead", "died", "killed"]) {
         (if untreated { Meaning::UntreatedDead } else { Meaning::Dead }, &["dead", "died", "killed"])
     } else if has(&["shoots", "shoot", "germinated", "emerged", "germinating"]) {
-        let known: &[&str] = &["shoots", "shoot", "germinated", "emerged", "germinating", "with", "cm", "1", "over", "than", "longer"];
+        let known: &[&str] = &["shoots", "shoot", "germinated", "emerged", "germinating", "with", "cm", "over", "than", "longer"];
         (if untreated { Meaning::UntreatedShoots } else { Meaning::Shoots }, known)
     } else if has(&["weight", "wt", "fw", "biomass", "mass"]) {
         // Weights in another unit than g would be kept as if they were g.
@@ -97,7 +97,7 @@ fn counted(words: &[&str]) -> Option<Meaning> {
     let beside: &[&str] = &["plants", "plant", "seeds", "seedlings", "treated", "sprayed", "pot", "dish", "after", "spraying"];
     words
         .iter()
-        .all(|word| known.contains(word) || beside.contains(word) || FILLERS.contains(word) || UNTREATED.contains(word))
+        .all(|word| *word == "1" && has(&["cm"]) || known.contains(word) || beside.contains(word) || FILLERS.contains(word) || UNTREATED.contains(word))
         .then_some(kind)
 }
 

@@ -165,8 +165,9 @@ pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
                 span.clear();
             }
         }
-        // A figure that stands once speaks for the whole row, one that stands below every active for that active.
-        let once = meanings.iter().filter(|other| *other == meant).count() < 2;
+        // A figure that stands once, and last, speaks for the whole row; one that stands below an active for that active.
+        let later = levels.iter().any(|(row, _)| row.cells.iter().skip(index + 1).any(|cell| of_active(&cell.written())));
+        let once = meanings.iter().filter(|other| *other == meant).count() < 2 && !later;
         let of_row = meant.is_some_and(|meaning| match meaning {
             Meaning::Number | Meaning::StandardError | Meaning::StandardReduction => once,
             other => !other.is_value(),

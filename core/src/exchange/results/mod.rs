@@ -290,7 +290,7 @@ impl<'a> Rows<'a> {
             |line: &Line, kind: AssayKind| variants.get(&key(line, kind)).is_some_and(|variants| variants.len() > 1);
         let mut writer = Writer::new(self.records, self.known, &source);
         writer.near = near;
-        writer.adopt(placed.iter().map(|(line, (_, year), kind)| (line, *year, *kind, several(line, *kind))));
+        writer.adopt(placed.iter().map(|(line, (_, year), kind)| (line, *year, *kind, several(line, *kind))), !standards.is_empty());
         for line in standards {
             let Some(kind) = self.kind(&line, file, errors) else { continue };
             // A standard speaks for the samples of its kind of assay, in each of their years, days and laboratories that it

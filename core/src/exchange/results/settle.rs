@@ -34,10 +34,26 @@ pub(super) fn settle(plan: &mut Plan, grid: &Grid, records: &Records) {
             column.meaning = meaning;
         }
     }
+    totals(&mut plan.columns);
     let codes = |text: &str| records.sample_coded(text).is_some();
     prefer(&mut plan.columns, Meaning::Sample, |index| cells(index).iter().take(20).filter(|text| codes(text)).count());
     prefer(&mut plan.columns, Meaning::Field, |index| cells(index).iter().take(20).filter(|text| fields(text)).count());
     once_each(&mut plan.columns);
+}
+
+/// Beside counts, "number of plants" is of how many in the pot.
+fn totals(columns: &mut [Column]) {
+    let has = |columns: &[Column], any: &[Meaning]| {
+        columns.iter().any(|column| column.meaning.is_some_and(|meaning| any.contains(&meaning)))
+    };
+    for (counts, total) in
+        [(&[Meaning::Alive, Meaning::Dead][..], Meaning::Plants), (&[Meaning::Shoots][..], Meaning::Sown)]
+    {
+        let wanted = has(columns, counts) && !has(columns, &[total]);
+        if let Some(column) = columns.iter_mut().find(|column| column.meaning == Some(Meaning::Number)).filter(|_| wanted) {
+            column.meaning = Some(total);
+        }
+    }
 }
 
 /// Kind of test, what was rated, or standard: whichever most cells read as; none if they read as nothing of that.

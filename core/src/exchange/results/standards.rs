@@ -38,7 +38,7 @@ pub(super) fn role(name: &str, said: &str) -> Option<StandardRole> {
     };
     Some(if either(&RESISTANT, "r") {
         StandardRole::Resistant
-    } else if either(&SUSCEPTIBLE, "s") || name.len() == 1 {
+    } else if either(&SUSCEPTIBLE, "s") || matches!(&name[..], [only] if STANDARD.contains(&only.as_str())) {
         StandardRole::Susceptible
     } else {
         StandardRole::Other

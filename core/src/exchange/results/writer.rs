@@ -60,8 +60,8 @@ impl<'a> Writer<'a> {
     }
 
     /// Finds the assays of a file before its standards are put there. A corrected file, whatever its name, stays in the test that
-    /// at least half of its results are in already; a file that only repeats some is a test of its own.
-    pub fn adopt<'l>(&mut self, lines: impl Iterator<Item = (&'l Line, i32, AssayKind, bool)>) {
+    /// at least half of its results are in already; one that only repeats some beside standards of its own is a test of its own.
+    pub fn adopt<'l>(&mut self, lines: impl Iterator<Item = (&'l Line, i32, AssayKind, bool)>, with_standards: bool) {
         let mut votes: BTreeMap<AssayKey, (&Line, usize, BTreeMap<AssayId, usize>)> = BTreeMap::new();
         for (line, year, kind, several) in lines {
             let (_, all, held) = votes.entry(assay_key(line, kind, year)).or_insert((line, 0, BTreeMap::new()));
@@ -72,7 +72,11 @@ impl<'a> Writer<'a> {
             }
         }
         for ((kind, year, ..), (line, all, held)) in votes {
-            if let Some((assay, _)) = held.into_iter().max_by_key(|(_, count)| *count).filter(|(_, count)| 2 * count >= all) {
+            let most = held.into_iter().max_by_key(|(_, count)| *count).filter(|(_, count)| 2 * count >= all);
+            let whole = |assay: AssayId, count: usize| {
+                2 * count > self.records.results.values().filter(|result| result.assay == assay).count()
+            };
+            if let Some((assay, _)) = most.filter(|(assay, count)| !with_standards || whole(*assay, *count)) {
                 self.assay(line, kind, year, Some(assay));
             }
         }

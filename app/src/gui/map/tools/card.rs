@@ -131,7 +131,7 @@ fn step(from: Coord<f64>, distance_m: f64, bearing_deg: f64) -> Option<Coord<f64
 
 /// A line to type a place in, degrees or grid reference; gives it when Enter or the button is pressed.
 fn place(ui: &mut Ui, name: &str, button: &str) -> Option<Coord<f64>> {
-    let id = ui.id().with(("place", name));
+    let id = ui.scope_id().with(("place", name));
     let mut text = ui.data(|data| data.get_temp::<String>(id)).unwrap_or_default();
     let read = place_of_text(&text);
     let mut given = None;
