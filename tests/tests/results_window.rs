@@ -201,7 +201,7 @@ fn a_code_that_nearly_matches_is_taken_for_the_same_by_a_tick() {
 #[test]
 fn a_rating_without_figures_is_shown_as_the_laboratorys() {
     let folder = tempfile::tempdir().unwrap();
-    let mut window = results_lens(folder.path(), 720.0);
+    let mut window = results_lens(folder.path(), 1400.0);
     let row = window.state().state().caches.facts.rows.iter().find(|row| row.worst.is_none()).expect("one is untested").clone();
     let table = folder.path().join("results.csv");
     let rows = format!("sample,field,year,assay,active,rating\nLB-1,{}/{},2026,pot,cycloxydim,RR\n", row.farm, row.name);
