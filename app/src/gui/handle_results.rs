@@ -80,11 +80,10 @@ impl App {
         let Some(document) = &self.state.document else { return };
         let held = &document.records.settings.results;
         let [low, high] = results.expected_standard;
-        let name = if held.must_differ != results.must_differ {
-            let what = if results.must_differ { "Ask RR and RRR" } else { "Do not ask RR and RRR" };
-            format!("{what} to differ from the standard")
-        } else {
-            format!("Expect standards of {low:.0} to {high:.0} %")
+        let name = match (held.must_differ, results.must_differ) {
+            (false, true) => "Ask RR and RRR to differ from the standard".to_owned(),
+            (true, false) => "Do not ask RR and RRR to differ from the standard".to_owned(),
+            _ => format!("Expect standards of {low:.0} to {high:.0} %"),
         };
         let mut edit = EditOf::new(&document.records, name);
         edit.put(Record::Settings(Settings { results, ..document.records.settings.clone() }));

@@ -173,13 +173,11 @@ pub fn evidence_of(standard: &Standard) -> Option<Evidence> {
 /// The reduction that is rated, %, and what it rests on; none: the laboratory gave its rating alone.
 pub fn reduction_of(result: &TestResult) -> (Option<f64>, Option<Evidence>) {
     let raw = result.raw.as_ref().zip(result.measure).and_then(|(raw, measure)| Evidence::from_raw(raw, measure).ok());
-    match raw {
-        Some(evidence) => (Some(evidence.reduction()), Some(evidence)),
-        None => {
-            let printed = |reduction| Evidence::printed(reduction, result.se, result.n);
-            (result.reduction, result.reduction.and_then(printed))
-        }
+    if let Some(evidence) = raw {
+        return (Some(evidence.reduction()), Some(evidence));
     }
+    let printed = |reduction| Evidence::printed(reduction, result.se, result.n);
+    (result.reduction, result.reduction.and_then(printed))
 }
 
 /// The rating that counts for the field: ours, or the laboratory's own where there is no percentage or no standard to work one

@@ -39,7 +39,7 @@ pub use counts::{Share, ratio_bounds, wilson};
 pub use curve::{Curve, Estimate, Shape};
 pub use difference::SIGNIFICANT;
 pub use disagree::reasons as disagreement;
-pub use dose::{DoseResponse, Population, amount, dose_responses};
+pub use dose::{DoseResponse, Population, amount, dose_response, dose_responses};
 pub use dunnett::{Side, dunnett};
 pub use evidence::Evidence;
 pub use farms::{LandByClass, land_by_class};

@@ -168,6 +168,7 @@ pub(super) fn dose_in(words: &str) -> (Option<String>, String) {
 mod tests {
     use super::*;
 
+    #[allow(clippy::unnecessary_wraps)] // it stands beside none
     fn of(active: &str, dose: Option<&str>) -> Option<(String, Option<String>)> {
         Some((active.to_owned(), dose.map(str::to_owned)))
     }

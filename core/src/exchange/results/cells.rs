@@ -130,7 +130,6 @@ const SERIALS: std::ops::Range<f64> = 36_526.0..73_051.0;
 /// A day: 2026-10-30, 30/10/2026, 30.10.26, 30 Oct 2026, with or without a time. Days go before months, as in Europe.
 pub(super) fn date(cell: &Cell) -> Option<Date> {
     let text = match cell {
-        Cell::Empty => return None,
         // A day that lost its format.
         Cell::Number(days) if SERIALS.contains(days) => {
             let first = jiff::civil::date(1899, 12, 30);
@@ -140,7 +139,7 @@ pub(super) fn date(cell: &Cell) -> Option<Date> {
             let number = *number as i32;
             return Date::new((number / 10_000) as i16, (number / 100 % 100) as i8, (number % 100) as i8).ok();
         }
-        Cell::Number(_) => return None,
+        Cell::Empty | Cell::Number(_) => return None,
         Cell::Text(text) => text.trim(),
     };
     if let Some(day) = text.get(..10).and_then(|day| day.parse::<Date>().ok()) {

@@ -141,14 +141,14 @@ fn sheet(
     let wanted = map.iter().find(|entry| !layout::is_column(entry) && entry.0.starts_with('=') && !entry.1.starts_with('='));
     let best = match wanted.map(|(name, _)| name.trim_start_matches('=').trim()) {
         None => layout::best_sheet(&sheets),
-        Some(wanted) => match names.iter().position(|name| same_name(name, wanted)) {
-            Some(at) => at,
-            None => {
+        Some(wanted) => {
+            let Some(at) = names.iter().position(|name| same_name(name, wanted)) else {
                 let what = format!("there is no visible sheet “{wanted}”.");
                 problems.error(file.display().to_string(), what, format!("Its sheets are: {}.", names.join(", ")));
                 return Err(ImportError::Problems);
-            }
-        },
+            };
+            at
+        }
     };
     if sheets.len() > 1 {
         let others: Vec<&str> =

@@ -50,6 +50,7 @@ pub fn preview(records: &Records, file: &Path, map: &[(String, String)], progres
                 Ok(import) => preview.outcome = Some((import.added, import.updated, import.skipped)),
                 Err(ImportError::Problems | ImportError::Cancelled(_)) => {}
             }
+            preview.near.sort();
             preview.near.dedup();
             (preview.sheets, preview.sheet) = (sheets, grid.sheet.clone());
             found.extend(problems);
