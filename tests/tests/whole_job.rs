@@ -6,6 +6,7 @@
 use std::path::Path;
 
 use awn::gui::action::Action;
+use awn::gui::layer_list::{Layer, LayerList};
 use awn::gui::request::Request;
 use awn::gui::view_state::{Colouring, Lens};
 use awn_core::model::Rating;
@@ -206,7 +207,6 @@ fn a_pinch_zooms_and_layers_are_as_they_were_left() {
     window.run();
     assert!((window.state().camera().zoom() - before - 1.0).abs() < 1e-6, "{before} {}", window.state().camera().zoom());
 
-    use awn::gui::layer_list::{Layer, LayerList};
     let mut layers = LayerList::default();
     layers.set_shown(Lens::Fields, Layer::Labels, false);
     layers.set_opacity(Layer::Fills, 0.3);

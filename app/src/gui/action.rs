@@ -336,8 +336,7 @@ impl Action {
             LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
             ZoomToSelection | ZoomToFarm => !ctx.view.selected.is_empty(),
             SelectNone => {
-                let idle = ctx.view.tool == Tool::Choose && ctx.view.aim == crate::gui::aim::Aim::Look;
-                !ctx.view.selected.is_empty() || !idle || ctx.view.palette.is_some()
+                !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some()
             }
             ZoomToAll | SelectDue | ChooseRectangle | ChooseOutline => !ctx.facts.rows.is_empty(),
             _ => true,

@@ -12,7 +12,6 @@ use geo::Coord;
 
 use crate::commands;
 use crate::gui::action::Action;
-use crate::gui::aim::Aim;
 use crate::gui::app::App;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::document::Edit;
@@ -85,20 +84,9 @@ impl App {
         self.take_tool(Tool::Sketch(Sketch::new(what)));
     }
 
-    /// A tool in hand, and nothing being measured or chosen: a press means one thing.
+    /// Takes a tool up and puts the one in hand away: a press means one thing.
     pub(super) fn take_tool(&mut self, tool: Tool) {
-        if tool != Tool::Choose {
-            self.state.view.aim = Aim::Look;
-        }
         self.state.view.tool = tool;
-    }
-
-    /// Something being measured or chosen, and no tool in hand.
-    pub(super) fn aim(&mut self, aim: Aim) {
-        if aim != Aim::Look {
-            self.state.view.tool = Tool::Choose;
-        }
-        self.state.view.aim = aim;
     }
 
     /// A corner more; a shape that has all the corners it can have is finished.

@@ -9,7 +9,7 @@ use awn_core::units;
 use egui::{Context, ThemePreference};
 
 use crate::gui::action::Action;
-use crate::gui::aim::{Aim, Sketch};
+use crate::gui::aim::{Aim, Trace};
 use crate::gui::app::App;
 use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
@@ -38,7 +38,6 @@ impl App {
             Request::SetLayers(layers) => self.state.view.layers = layers,
             Request::SetLayersOpen(open) => self.state.view.layers_open = open,
             Request::SetBackground(background) => self.state.view.background = background,
-            Request::SetAim(aim) => self.aim(aim),
             Request::SelectMany { fields, add } => {
                 if !add {
                     self.state.view.selected.clear();
@@ -149,17 +148,16 @@ impl App {
             Action::SelectNone if self.state.view.palette.is_some() => self.state.view.palette = None,
             Action::SelectNone => {
                 // What is in hand is put away first.
-                if self.state.view.tool == Tool::Choose && self.state.view.aim == Aim::Look {
+                if self.state.view.tool == Tool::Choose {
                     self.state.view.selected.clear();
                     self.state.view.stop = None;
                 }
                 self.state.view.tool = Tool::Choose;
-                self.state.view.aim = Aim::Look;
                 self.state.view.corner = None;
             }
-            Action::ChooseRectangle => self.aim(Aim::Rectangle { from: None }),
-            Action::ChooseOutline => self.aim(Aim::Outline(Sketch::default())),
-            Action::Measure => self.aim(Aim::Measure(Sketch::default())),
+            Action::ChooseRectangle => self.take_tool(Tool::Aim(Aim::Rectangle { from: None })),
+            Action::ChooseOutline => self.take_tool(Tool::Aim(Aim::Outline(Trace::default()))),
+            Action::Measure => self.take_tool(Tool::Aim(Aim::Measure(Trace::default()))),
             Action::ShowLayers => self.state.view.layers_open = !self.state.view.layers_open,
             Action::ZoomToFarm => {
                 let chosen = self.state.view.selected.iter().filter_map(|id| self.state.caches.facts.row(*id));
@@ -175,7 +173,10 @@ impl App {
                 Some(lens) => {
                     self.state.view.lens = lens;
                     self.state.view.form = None;
-                    self.state.view.tool = Tool::Choose;
+                    // A measure or a choice goes on in the next lens.
+                    if !matches!(self.state.view.tool, Tool::Aim(_)) {
+                        self.state.view.tool = Tool::Choose;
+                    }
                 }
                 None => self.edit_by_hand(other),
             },

@@ -10,7 +10,6 @@ use awn_core::rating::RatingOf;
 use geo::Coord;
 
 use crate::gui::action::Action;
-use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
@@ -40,7 +39,6 @@ pub enum Request {
     SetLayers(LayerList),
     SetLayersOpen(bool),
     SetBackground(Background),
-    SetAim(Aim),
     /// Choose these fields; `add` keeps those chosen before.
     SelectMany {
         fields: Vec<FieldId>,

@@ -3,12 +3,16 @@
 use awn_core::model::{FieldId, GateId};
 use geo::Coord;
 
+use crate::gui::aim::Aim;
+
 /// What a click on the map does.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub enum Tool {
-    /// Choose what is there.
+    /// Choose what is there, pan, and take hold of what can be moved.
     #[default]
     Choose,
+    /// Measure, or choose many fields: nothing is changed.
+    Aim(Aim),
     /// Add a stop to the plan of a field.
     AddStop(FieldId),
     /// Put a gate on the boundary of a field.

@@ -9,7 +9,6 @@ use awn_core::rating::RatingOf;
 use awn_core::stops::Target;
 use geo::Coord;
 
-use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
@@ -187,8 +186,6 @@ pub struct ViewState {
     pub layers_open: bool,
     /// What lies under the fields.
     pub background: Background,
-    /// What a press on the map is for.
-    pub aim: Aim,
     /// Fields chosen in the list or on the map.
     pub selected: BTreeSet<FieldId>,
     /// A field that the list shall scroll to.
@@ -240,7 +237,6 @@ impl ViewState {
             layers: LayerList::default(),
             layers_open: false,
             background: Background::default(),
-            aim: Aim::Look,
             selected: BTreeSet::new(),
             scroll_to: None,
             filter: String::new(),

@@ -16,7 +16,7 @@ use crate::gui::widgets::{action_button, small};
 
 /// Shows the card at the upper edge of the map while a tool is in hand.
 pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
-    if ctx.view.tool == Tool::Choose {
+    if matches!(ctx.view.tool, Tool::Choose | Tool::Aim(_)) {
         return;
     }
     let at = over.center_top() + vec2(0.0, 12.0);
@@ -27,7 +27,7 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
         frame.inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
             ui.set_max_width((over.width() - 96.0).clamp(200.0, 440.0));
             match &ctx.view.tool {
-                Tool::Choose => {}
+                Tool::Choose | Tool::Aim(_) => {}
                 Tool::AddStop(field) => {
                     line(ui, &format!("Click where seed shall be taken in {}, or type the place.", name(ctx, *field)));
                     if let Some(at) = place(ui, "Place of the stop", "Add") {

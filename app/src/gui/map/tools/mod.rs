@@ -37,7 +37,7 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
     let Some(pos) = response.interact_pointer_pos().filter(|_| response.clicked()) else { return true };
     let at = screen.lonlat(pos);
     match &ctx.view.tool {
-        Tool::Choose => {}
+        Tool::Choose | Tool::Aim(_) => {}
         Tool::AddStop(field) => {
             ctx.ask(Request::AddStopAt(*field, at));
             ctx.ask(Request::SetTool(Tool::Choose));
@@ -79,6 +79,7 @@ fn closes(screen: &Screen, sketch: &Sketch, pos: Pos2) -> bool {
 /// Draws what the tool is about.
 pub fn draw(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, pointer: Option<Pos2>, tokens: &Tokens) {
     match &ctx.view.tool {
+        Tool::Aim(_) => {}
         Tool::Choose | Tool::Reshape(_) => grab::draw(painter, screen, ctx, tokens),
         Tool::Sketch(sketch) => draw_sketch(painter, screen, ctx, sketch, pointer, tokens),
         Tool::AddStop(_) | Tool::AddGate(_) => {
