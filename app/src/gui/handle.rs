@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use awn_core::exchange::What;
+use awn_core::exchange::{Extent, What};
 use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
@@ -19,7 +19,7 @@ use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
 use crate::gui::tool::{Grab, Tool};
-use crate::gui::view_state::ViewState;
+use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
 
 impl App {
@@ -51,6 +51,8 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::SetReport(view) => self.state.view.report = *view,
+            Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
             Request::SetResultSettings(settings) => self.set_result_settings(settings),
             Request::Import => self.import(),
@@ -118,6 +120,11 @@ impl App {
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
             Action::ExportResults => Question::SaveResults,
+            Action::ExportReport => Question::SaveReport,
+            Action::ExportMap => Question::SaveMap,
+            Action::ExportEverything => Question::SaveEverything,
+            Action::ExportShared => Question::SaveShared,
+            Action::ChoosePicture => Question::Picture,
             other => return self.act_at_once(other, ctx),
         };
         self.dialogs.ask(question, ctx.clone());
@@ -171,6 +178,9 @@ impl App {
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
             other => match other.lens() {
                 Some(lens) => {
+                    if self.state.view.lens != Lens::Report {
+                        self.state.view.lens_before = self.state.view.lens;
+                    }
                     self.state.view.lens = lens;
                     self.state.view.form = None;
                     // A measure or a choice goes on in the next lens.
@@ -242,6 +252,11 @@ impl App {
             Question::SaveStops => self.export(path, What::Stops),
             Question::SaveResults => self.export(path, What::Results),
             Question::Photo(field) => self.add_photo(field, path),
+            Question::SaveReport => self.export_report(path),
+            Question::SaveMap => self.export_map(path),
+            Question::SaveEverything => self.export_data(path, Extent::Everything),
+            Question::SaveShared => self.export_data(path, Extent::Shared),
+            Question::Picture => self.take_picture(path),
         }
     }
 
@@ -297,6 +312,8 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Report,
+            JobKind::Pages,
         ] {
             self.jobs.cancel(kind);
         }

@@ -15,6 +15,7 @@ use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
@@ -53,6 +54,10 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Change what the next report shall hold.
+    SetReport(Box<ReportView>),
+    /// Draw these pages of the report, counted from 0.
+    DrawPages(Vec<usize>),
     /// Keep the result that was typed.
     KeepTyped,
     /// Rate results by these settings.

@@ -7,6 +7,7 @@ mod check;
 mod command;
 mod error;
 mod laboratory;
+mod listing;
 mod lock;
 mod schema;
 mod store;
@@ -19,6 +20,7 @@ use std::sync::Arc;
 pub use check::check;
 pub use command::{Change, Command, Edit};
 pub use error::ProjectError;
+pub use listing::{DataTable, data_tables};
 pub use lock::Holder;
 
 use crate::model::Records;

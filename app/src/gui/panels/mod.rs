@@ -6,8 +6,10 @@ mod fields;
 mod history;
 mod import;
 mod notices;
+mod pages;
 mod palette;
 mod problems;
+mod report;
 mod results;
 mod scout;
 mod season;
@@ -23,6 +25,7 @@ use crate::gui::style;
 use crate::gui::view_state::Lens;
 
 pub use notices::show as notices;
+pub use pages::show as pages;
 pub use palette::show as palette;
 pub use start::show as start;
 
@@ -81,6 +84,7 @@ fn lens(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>) {
             ScrollArea::vertical().id_salt(("lens", lens as u8)).auto_shrink(false).show(ui, |ui| match lens {
                 Lens::Scout => scout::show(ui, ctx, density),
                 Lens::Walk => walk::show(ui, ctx),
+                Lens::Report => report::show(ui, ctx),
                 _ => fields::show(ui, ctx),
             });
         }

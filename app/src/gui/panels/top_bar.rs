@@ -17,7 +17,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.add_space(2.0 * style::STEP);
         harvest(ui, ctx);
         ui.add_space(4.0 * style::STEP);
-        for action in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensResults] {
+        for action in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensResults, Action::LensReport] {
             if let Some(lens) = action.lens() {
                 tab(ui, ctx, action, lens);
             }
@@ -64,6 +64,9 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
         menu_item(ui, ctx, Action::ExportResults, None);
+        for action in [Action::ExportReport, Action::ExportMap, Action::ExportEverything, Action::ExportShared] {
+            menu_item(ui, ctx, action, None);
+        }
         ui.separator();
         let undo = ctx.undo.map(|name| format!("Undo {}", lower_first(name)));
         menu_item(ui, ctx, Action::Undo, undo.as_deref());

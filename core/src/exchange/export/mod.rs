@@ -11,6 +11,9 @@ mod shapefile;
 
 use std::sync::Arc;
 
+pub(super) use csv::guarded;
+pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
+
 use crate::model::{Field, Plan, Records};
 
 /// What to export.
