@@ -98,7 +98,7 @@ fn from_a_boundary_file_to_a_recoloured_map() {
     // Export.
     key(&mut window, Key::E);
     let gpx = std::fs::read_to_string(&walks).unwrap();
-    assert_eq!(gpx.matches("<wpt").count(), plan.stops.len());
+    assert_eq!(gpx.matches("<trk>").count(), plan.walks().count());
 
     // Results, and the map recoloured by a mode of action.
     key(&mut window, Key::Num4);
