@@ -7,7 +7,7 @@ use crate::model::Rating;
 
 /// A cell where a number is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Number {
+pub(in crate::exchange) enum Number {
     /// Nothing is written.
     Empty,
     /// Said to be not there: "n/a", "not tested", "-".
@@ -37,7 +37,7 @@ const NOT_TESTED: [&str; 20] =
     ["missing", "lost", "void", "dropped", "untested", "n/a", "na", "n.a.", "nt", "n/t", "n.t.", "nd", "n.d.", "not tested", "no test", "no result", "none", "-", "–", "—"];
 
 /// Reads a number: decimal commas, per cent signs, "<" and ">" are understood.
-pub(super) fn number(cell: &Cell) -> Number {
+pub(in crate::exchange) fn number(cell: &Cell) -> Number {
     let text = match cell {
         Cell::Empty => return Number::Empty,
         Cell::Number(number) => return if number.is_finite() { Number::Exact(*number) } else { Number::Unreadable },
@@ -72,7 +72,7 @@ pub(super) fn of(cell: &Cell) -> Option<(f64, f64)> {
 }
 
 /// A harvest year: four digits, or "2025/26" and "harvest 2026", of which the last year is meant.
-pub(super) fn year(cell: &Cell) -> Option<i32> {
+pub(in crate::exchange) fn year(cell: &Cell) -> Option<i32> {
     let whole = |number: f64| (number.fract() == 0.0 && (1950.0..=2100.0).contains(&number)).then_some(number as i32);
     match cell {
         Cell::Empty => None,
@@ -128,7 +128,7 @@ pub(super) fn stars(text: &str) -> Option<Rating> {
 const SERIALS: std::ops::Range<f64> = 36_526.0..73_051.0;
 
 /// A day: 2026-10-30, 30/10/2026, 30.10.26, 30 Oct 2026, with or without a time. Days go before months, as in Europe.
-pub(super) fn date(cell: &Cell) -> Option<Date> {
+pub(in crate::exchange) fn date(cell: &Cell) -> Option<Date> {
     let text = match cell {
         // A day that lost its format.
         Cell::Number(days) if SERIALS.contains(days) => {

@@ -5,12 +5,12 @@
 //! joins pots, [`place`] finds field and sample, [`writer`] makes the records.
 
 mod actives;
-mod cells;
+pub(in crate::exchange) mod cells;
 mod counts;
 mod headings;
 mod layout;
-mod meaning;
-mod place;
+pub(in crate::exchange) mod meaning;
+pub(in crate::exchange) mod place;
 mod pots;
 mod preview;
 mod row;

@@ -105,8 +105,7 @@ pub(super) fn place(
 
 /// The one field of a row's name in the row's year.
 fn field(known: &Known<'_>, line: &Line, year: i32, errors: &mut RowErrors<'_>) -> Option<FieldId> {
-    let records = known.records;
-    let name = line.field.as_str();
+    let (records, name) = (known.records, line.field.as_str());
     let mut found = known.fields(name, Some(year));
     // A client's or grower's name that is no farm of the project does not hide a field that has its name alone.
     if found.is_empty()
@@ -119,27 +118,55 @@ fn field(known: &Known<'_>, line: &Line, year: i32, errors: &mut RowErrors<'_>) 
     if let [field] = &found[..] {
         return Some(field.id);
     }
-    let (what, hint) = if let [first, ..] = &found[..] {
+    refuse(records, (name, year, &line.place), found.first().copied(), found.len(), errors);
+    None
+}
+
+/// The one field of a name, or of farm/field, in a year; else an error at `place` that says what there is.
+pub(in crate::exchange) fn named(
+    records: &Records,
+    name: &str,
+    year: i32,
+    place: &str,
+    errors: &mut RowErrors<'_>,
+) -> Option<FieldId> {
+    let found = records.fields_named(name, Some(year));
+    if let [field] = &found[..] {
+        return Some(field.id);
+    }
+    refuse(records, (name, year, place), found.first(), found.len(), errors);
+    None
+}
+
+/// Says why a name is not the name of one field.
+fn refuse(
+    records: &Records,
+    (name, year, place): (&str, i32, &str),
+    first: Option<&Arc<Field>>,
+    found: usize,
+    errors: &mut RowErrors<'_>,
+) {
+    let (what, hint) = if let Some(first) = first {
         let farm = records.farm_name(first);
-        (format!("{} fields are called “{name}”.", found.len()), format!("Write farm/field, such as {farm}/{}.", first.name))
+        (format!("{found} fields are called “{name}”."), format!("Write farm/field, such as {farm}/{}.", first.name))
     } else {
-        let other_years = known.fields(name, None);
+        let other_years = if errors.is_full() { Vec::new() } else { records.fields_named(name, None) };
         if other_years.is_empty() {
-            let hint = match like(records, name).filter(|_| !errors.is_full()) {
+            let like = if errors.is_full() { None } else { like(records, name) };
+            let hint = match like {
                 Some(like) => format!("Did you mean {like}?"),
                 None => "Correct the name, or add the field's boundary first.".to_owned(),
             };
             (format!("there is no field “{name}”."), hint)
         } else {
-            let years = other_years.iter().map(|field| span(field)).collect::<Vec<_>>().join("; ");
+            let years = other_years.iter().map(span).collect::<Vec<_>>().join("; ");
             (
                 format!("there was no field “{name}” in harvest year {year}."),
                 format!("It is there {years}: correct the year, or name the field it was part of."),
             )
         }
     };
-    errors.add(line.place.clone(), what, hint);
-    None
+    errors.add(place.to_owned(), what, hint);
 }
 
 fn span(field: &Arc<Field>) -> String {
