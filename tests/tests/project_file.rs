@@ -420,7 +420,7 @@ fn a_file_of_version_2_keeps_its_results() {
             (
                 code,
                 result.active.as_str(),
-                result.reduction,
+                result.reduction.unwrap_or(f64::NAN),
                 result.standard,
                 result.lab_rating.map(awn_core::model::Rating::label),
             )

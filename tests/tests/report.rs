@@ -132,7 +132,7 @@ fn figures_on_the_pages_are_those_worked_out_and_those_on_the_screen() {
         let [low, high] = test.interval.unwrap();
         let first = test.active.split('+').next().unwrap();
         let found = line(&pages[at], &[first, &format!("{low:.0} to {high:.0}")]);
-        assert!(figures(found).contains(&format!("{:.0}", test.reduction).as_str()), "{found}");
+        assert!(figures(found).contains(&format!("{:.0}", test.reduction.unwrap()).as_str()), "{found}");
         assert!(found.contains(test.rating.unwrap().label()), "{found}");
     }
 

@@ -79,8 +79,10 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             apply(project, dry_run, |records| exchange::scenarios(records, file, problems))
         }
         AddWhat::Results { project, file, set, preview, map } => {
+        AddWhat::Results { project, file, set, preview, map, same } => {
             let constants = set.iter().map(|(heading, value)| (format!("={value}"), heading.clone()));
-            let map: Vec<_> = map.iter().cloned().chain(constants).collect();
+            let same = same.iter().map(|(code, known)| (code.clone(), format!("={known}")));
+            let map: Vec<_> = map.iter().cloned().chain(constants).chain(same).collect();
             if *preview {
                 return Ok(previewed(super::open(project)?.records(), file, &map, problems));
             }
@@ -160,7 +162,7 @@ fn apply(
 
 /// What a table of results would be read as.
 fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems: &mut Problems) -> Answer {
-    let preview = exchange::preview(records, file, map);
+    let preview = exchange::preview(records, file, map, &Quiet);
     let mut rows = Vec::new();
     let mut list = Vec::new();
     for (index, column) in preview.columns.iter().enumerate() {
@@ -175,6 +177,12 @@ fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems:
         list.push(json!({ "column": column.name, "read_as": meaning, "active": column.active, "dose": column.dose, "first": first }));
     }
     let mut text = super::answer::table(&["Column", "Read as", "Active", "First row"], &[false; 4], &rows);
+    if preview.sheets.len() > 1 {
+        text.push_str(&format!("Sheet {} of: {}.\n", preview.sheet, preview.sheets.join(", ")));
+    }
+    for (code, known) in &preview.near {
+        text.push_str(&format!("{code} nearly matches the known {known}: --same \"{code}={known}\" if they are one.\n"));
+    }
     let mut outcome = None;
     if let Some((added, updated, skipped)) = preview.outcome {
         text.push_str(&format!("Would add {added}, update {updated}, leave out {}.\n", count(skipped, "row")));
@@ -183,6 +191,7 @@ fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems:
     problems.extend(preview.problems);
     let json = json!({
         "heading_row": preview.heading, "rows": preview.count, "columns": list, "outcome": outcome, "remembered": preview.remembered,
+        "sheet": preview.sheet, "sheets": preview.sheets, "near": preview.near,
     });
     Answer::new(json, text)
 }

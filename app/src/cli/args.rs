@@ -204,7 +204,7 @@ pub enum AddWhat {
     Results {
         project: PathBuf,
         file: PathBuf,
-        /// Take VALUE as HEADING for the whole file, such as assay=pot or year=2026
+        /// Take VALUE as HEADING for the whole file, such as assay=pot or year=2026; sheet=NAME reads that sheet
         #[arg(long, num_args = 1.., value_name = "HEADING=VALUE", value_parser = column_and_field)]
         set: Vec<(String, String)>,
         /// Only say what would be read as what; change nothing
@@ -213,6 +213,9 @@ pub enum AddWhat {
         /// Read COLUMN of the file as the heading FIELD
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
+        /// Take CODE in the file for the known sample KNOWN
+        #[arg(long, num_args = 1.., value_name = "CODE=KNOWN", value_parser = column_and_field)]
+        same: Vec<(String, String)>,
     },
     /// Herbicide passes: field, active, dose with its unit, date, growth stage, cost, seen result
     Sprays(TableWanted),

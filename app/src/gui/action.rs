@@ -44,9 +44,10 @@ pub enum Action {
     LastCornerBack,
     ExportWalks,
     ExportStops,
-    PlanRounds,
-    ExportCalendar,
-    ExportRounds,
+        PlanRounds,
+        ExportCalendar,
+        ExportRounds,
+        ExportResults,
     ExportReport,
     ExportMap,
     ExportEverything,
@@ -137,6 +138,7 @@ impl Action {
         PlanRounds,
         ExportCalendar,
         ExportRounds,
+        ExportResults,
         ExportReport,
         ExportMap,
         ExportEverything,
@@ -212,6 +214,7 @@ impl Action {
             PlanRounds => "Work out the rounds",
             ExportCalendar => "Export the calendar…",
             ExportRounds => "Export each day as GPX…",
+            ExportResults => "Export results…",
             ExportReport => "Write the report…",
             ExportMap => "Export the map as it is seen…",
             ExportEverything => "Export all data…",
@@ -290,6 +293,7 @@ impl Action {
             PlanRounds => "Give every field with a walk a day inside its ripe dates, and each day an order with little driving.",
             ExportCalendar => "Write the visits of the rounds as a calendar file (.ics) for a telephone or a desk.",
             ExportRounds => "Write a GPX file for each day and car: the gates in order, and the walks.",
+            ExportResults => "Write every result up to this harvest, with our rating, as a workbook (XLSX) or CSV.",
             ExportReport => "Write the report of this harvest year as PDF.",
             ExportMap => "Draw the map with its present colours, layers and ground as PNG, SVG or PDF.",
             ExportEverything => {
@@ -342,6 +346,7 @@ impl Action {
             FinishDrawing => key(Key::Enter),
             LastCornerBack => key(Key::Backspace),
             ExportWalks => ctrl(Key::E),
+            ExportResults => ctrl_shift(Key::E),
             Undo => ctrl(Key::Z),
             Redo => ctrl_shift(Key::Z),
             FindField => ctrl(Key::F),
@@ -399,6 +404,7 @@ impl Action {
             ExportWalks | ExportStops => ctx.facts.plans > 0,
             PlanRounds => ctx.can_write() && ctx.facts.plans > 0,
             ExportCalendar | ExportRounds => ctx.records.rounds_of(ctx.view.year).is_some(),
+            ExportResults => !ctx.facts.results.is_empty(),
             ExportReport | ExportMap => !ctx.facts.rows.is_empty(),
             ExportEverything | ExportShared => !ctx.records.fields.is_empty(),
             Undo => ctx.can_write() && ctx.undo.is_some(),
@@ -415,8 +421,7 @@ impl Action {
             LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
             ZoomToSelection | ZoomToFarm => !ctx.view.selected.is_empty(),
             SelectNone => {
-                let idle = ctx.view.tool == Tool::Choose && ctx.view.aim == crate::gui::aim::Aim::Look;
-                !ctx.view.selected.is_empty() || !idle || ctx.view.palette.is_some()
+                !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some()
             }
             ZoomToAll | SelectDue | ChooseRectangle | ChooseOutline => !ctx.facts.rows.is_empty(),
             _ => true,

@@ -6,7 +6,9 @@ use std::sync::Arc;
 use awn_core::act::{self, Checks, Place, Uses};
 use awn_core::geometry;
 use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, StandardRole};
-use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
+use awn_core::rating::{
+    Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
+};
 use awn_core::season;
 use geo::{Coord, Rect};
 use rayon::prelude::*;
@@ -26,6 +28,8 @@ pub struct Row {
     pub area_m2: f64,
     /// The worst of the latest ratings; none: never tested.
     pub worst: Option<Rating>,
+    /// Whose rating that is.
+    pub worst_by: RatedBy,
     /// The newest harvest year in which that rating was found.
     pub worst_year: Option<i32>,
     /// Harvest year of the last test.
@@ -131,6 +135,8 @@ pub struct Facts {
     pub ratings: BTreeMap<FieldId, FieldRatings>,
     /// Results up to the year, newest first.
     pub results: Vec<ResultRow>,
+    /// Land of every farm by class, for each HRAC group.
+    pub land: Vec<(String, BTreeMap<String, LandByClass>)>,
     /// What the Act lens shows.
     pub act: ActFacts,
     /// Plans of the year.
@@ -183,6 +189,7 @@ impl Facts {
                 farm: records.farm_name(field).to_owned(),
                 area_m2: field.area_m2(),
                 worst: known.and_then(|known| known.worst),
+                worst_by: known.map(FieldRatings::worst_by).unwrap_or_default(),
                 worst_year: known.and_then(worst_year),
                 last_test: known.and_then(|known| known.last_test_year),
                 years: known.and_then(|known| known.years_since_test),
@@ -206,6 +213,7 @@ impl Facts {
             history: History::of(records, year),
             ratings,
             results: results(records, year),
+            land: land(records, year),
             act: ActFacts::of(records, year),
             interval: records.settings.retest_interval_years,
             spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
@@ -288,6 +296,14 @@ fn in_order(name: &str) -> Vec<(String, u64)> {
 fn worst_year(known: &FieldRatings) -> Option<i32> {
     let worst = known.worst?;
     known.groups.values().filter(|group| group.rating == worst).map(|group| group.year).max()
+}
+
+/// Farms by name with their land by class.
+fn land(records: &Records, year: i32) -> Vec<(String, BTreeMap<String, LandByClass>)> {
+    let name = |farm: awn_core::model::FarmId| records.farms.get(&farm).map_or_else(String::new, |farm| farm.name.clone());
+    let mut land: Vec<_> = land_by_class(records, year).into_iter().map(|(farm, land)| (name(farm), land)).collect();
+    land.sort_by_key(|(name, _)| in_order(name));
+    land
 }
 
 fn results(records: &Records, year: i32) -> Vec<ResultRow> {

@@ -10,7 +10,7 @@ use egui::{Context, ThemePreference};
 
 use crate::gui::act_view::{ActTab, TableForm};
 use crate::gui::action::Action;
-use crate::gui::aim::{Aim, Sketch};
+use crate::gui::aim::{Aim, Trace};
 use crate::gui::app::App;
 use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
@@ -46,7 +46,6 @@ impl App {
             Request::SetLayers(layers) => self.state.view.layers = layers,
             Request::SetLayersOpen(open) => self.state.view.layers_open = open,
             Request::SetBackground(background) => self.state.view.background = background,
-            Request::SetAim(aim) => self.aim(aim),
             Request::SelectMany { fields, add } => {
                 if !add {
                     self.state.view.selected.clear();
@@ -64,6 +63,7 @@ impl App {
             Request::SetReport(view) => self.state.view.report = *view,
             Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
+            Request::SetResultSettings(settings) => self.set_result_settings(settings),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -99,6 +99,8 @@ impl App {
             Request::ShowHistory(open) => self.state.view.open.history = open,
             Request::SetPalette(palette) => self.state.view.palette = palette,
             Request::EditField(field) => self.edit_field(*field),
+            Request::AddPhoto(field) => self.dialogs.ask(Question::Photo(field), ctx.clone()),
+            Request::OpenPhoto(photo) => self.open_photo(&photo),
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
             Request::Outlook(wish) => self.wish(wish, ctx),
@@ -141,6 +143,7 @@ impl App {
             Action::ExportStops => Question::SaveStops,
             Action::ExportCalendar => Question::SaveCalendar,
             Action::ExportRounds => Question::RoundsFolder,
+            Action::ExportResults => Question::SaveResults,
             Action::ExportReport => Question::SaveReport,
             Action::ExportMap => Question::SaveMap,
             Action::ExportEverything => Question::SaveEverything,
@@ -183,17 +186,16 @@ impl App {
             Action::SelectNone if self.state.view.palette.is_some() => self.state.view.palette = None,
             Action::SelectNone => {
                 // What is in hand is put away first.
-                if self.state.view.tool == Tool::Choose && self.state.view.aim == Aim::Look {
+                if self.state.view.tool == Tool::Choose {
                     self.state.view.selected.clear();
                     self.state.view.stop = None;
                 }
                 self.state.view.tool = Tool::Choose;
-                self.state.view.aim = Aim::Look;
                 self.state.view.corner = None;
             }
-            Action::ChooseRectangle => self.aim(Aim::Rectangle { from: None }),
-            Action::ChooseOutline => self.aim(Aim::Outline(Sketch::default())),
-            Action::Measure => self.aim(Aim::Measure(Sketch::default())),
+            Action::ChooseRectangle => self.take_tool(Tool::Aim(Aim::Rectangle { from: None })),
+            Action::ChooseOutline => self.take_tool(Tool::Aim(Aim::Outline(Trace::default()))),
+            Action::Measure => self.take_tool(Tool::Aim(Aim::Measure(Trace::default()))),
             Action::ShowLayers => self.state.view.layers_open = !self.state.view.layers_open,
             Action::ZoomToFarm => {
                 let chosen = self.state.view.selected.iter().filter_map(|id| self.state.caches.facts.row(*id));
@@ -212,7 +214,10 @@ impl App {
                     }
                     self.state.view.lens = lens;
                     self.state.view.form = None;
-                    self.state.view.tool = Tool::Choose;
+                    // A measure or a choice goes on in the next lens.
+                    if !matches!(self.state.view.tool, Tool::Aim(_)) {
+                        self.state.view.tool = Tool::Choose;
+                    }
                 }
                 None => self.edit_by_hand(other),
             },
@@ -280,6 +285,8 @@ impl App {
             Question::SaveStops => self.export(path, What::Stops),
             Question::SaveCalendar => self.write_calendar(path),
             Question::RoundsFolder => self.write_round_files(path),
+            Question::SaveResults => self.export(path, What::Results),
+            Question::Photo(field) => self.add_photo(field, path),
             Question::SaveReport => self.export_report(path),
             Question::SaveMap => self.export_map(path),
             Question::SaveEverything => self.export_data(path, Extent::Everything),
@@ -326,7 +333,9 @@ impl App {
             self.say(format!("Read-only: {holder} has the project open for writing."), true);
         }
         self.state.document = Some(document);
-        self.state.view = ViewState::new(year, settings);
+        // How the map is drawn is the user's, not the project's.
+        let layers = std::mem::take(&mut self.state.view.layers);
+        self.state.view = ViewState { layers, ..ViewState::new(year, settings) };
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
         self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
         for kind in [
@@ -334,6 +343,7 @@ impl App {
             JobKind::Density,
             JobKind::Propose,
             JobKind::Import,
+            JobKind::LookAtResults,
             JobKind::Adjust,
             JobKind::Change,
             JobKind::Compare,

@@ -93,8 +93,14 @@ pub struct ImportForm {
     pub columns: Vec<(String, String)>,
     /// Kind of test of all rows of a results table.
     pub assay: String,
+    /// The sheet of a workbook that is read; empty: the one that is understood best.
+    pub sheet: String,
+    /// Codes of a results table that stand for known ones: code in the file, known code.
+    pub same: Vec<(String, String)>,
     /// What a results table would be read as, with the mapping it was looked at with.
     pub looked_at: Option<(Mapping, Arc<exchange::Preview>)>,
+    /// The mapping with which it is being looked at.
+    pub looking: Option<Mapping>,
 }
 
 /// What the core is to be told.
@@ -143,7 +149,10 @@ impl ImportForm {
             renamed: String::new(),
             columns: Vec::new(),
             assay: String::new(),
+            sheet: String::new(),
+            same: Vec::new(),
             looked_at: None,
+            looking: None,
             file,
         }
     }
@@ -214,9 +223,10 @@ impl ImportForm {
     pub fn mapping(&self) -> Result<Mapping, String> {
         let mut map = self.renamed()?;
         map.extend(self.columns.iter().cloned());
-        for (value, heading) in [(&self.assay, "assay"), (&self.year, "year")] {
+        for (value, heading) in [(&self.assay, "assay"), (&self.year, "year"), (&self.sheet, "sheet")] {
             map.extend(text(value).map(|value| (format!("={value}"), heading.to_owned())));
         }
+        map.extend(self.same.iter().map(|(code, known)| (code.clone(), format!("={known}"))));
         Ok(map)
     }
 

@@ -13,6 +13,7 @@ use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
+use crate::gui::import_form::Mapping;
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 use crate::gui::outlook_view::{Expected, OutlookFound};
@@ -24,6 +25,7 @@ pub enum JobKind {
     Open,
     Write,
     Import,
+    LookAtResults,
     Propose,
     Export,
     Facts,
@@ -65,6 +67,12 @@ pub enum Outcome {
         file: PathBuf,
         preview: Arc<Preview>,
         problems: Problems,
+    },
+    /// A table of results was looked at with a mapping.
+    LookedAtResults {
+        file: PathBuf,
+        map: Mapping,
+        preview: Arc<awn_core::exchange::Preview>,
     },
     Imported {
         file: String,

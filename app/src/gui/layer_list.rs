@@ -2,10 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use serde::{Deserialize, Serialize};
+
 use crate::gui::view_state::Lens;
 
 /// Something the map draws.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub enum Layer {
     Background,
@@ -66,7 +68,7 @@ impl Layer {
 }
 
 /// Order, opacity and visibility of the layers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LayerList {
     /// Lowest first.
     pub order: Vec<Layer>,
@@ -82,6 +84,24 @@ impl Default for LayerList {
 }
 
 impl LayerList {
+    /// As text, to be kept for the next start.
+    pub fn written(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+
+    /// From such a text; none if it was written by a program with other layers or lenses.
+    pub fn read(text: &str) -> Option<Self> {
+        let mut list: Self = serde_json::from_str(text).ok()?;
+        let mut sorted = list.order.clone();
+        sorted.sort();
+        let mut all = Layer::ALL;
+        all.sort();
+        for opacity in &mut list.opacity {
+            *opacity = if opacity.is_finite() { opacity.clamp(0.0, 1.0) } else { 1.0 };
+        }
+        (sorted == all).then_some(list)
+    }
+
     /// Whether a lens shows a layer.
     pub fn shows(&self, lens: Lens, layer: Layer) -> bool {
         layer.by_default(lens) != self.switched.contains(&(lens, layer))
@@ -132,5 +152,10 @@ mod tests {
         list.shift(Layer::Background, -1);
         list.shift(Layer::Labels, 5);
         assert_eq!((list.order[0], list.order[10]), (Layer::Background, Layer::Labels));
+        list.set_opacity(Layer::Plans, 0.4);
+        assert_eq!(LayerList::read(&list.written()), Some(list));
+        for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1,1]}"#] {
+            assert_eq!(LayerList::read(other), None, "{other}");
+        }
     }
 }

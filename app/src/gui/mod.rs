@@ -34,6 +34,7 @@ pub mod outlook_view;
 mod outlook_work;
 pub mod palette;
 pub mod panels;
+pub mod photos;
 pub mod recent;
 pub mod report_view;
 pub mod request;
@@ -70,13 +71,16 @@ pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
         .with_min_inner_size([800.0, 480.0])
         .with_drag_and_drop(true)
         .with_icon(icon()?);
-    // Size of the window, widths of panels and the theme are as they were left.
+    // Size of the window, widths of panels, the theme and the layers of the map are as they were left.
     let options = eframe::NativeOptions { viewport, persist_window: true, ..Default::default() };
     let make =
         move |made: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
             let wake = made.egui_ctx.clone();
             let jobs = Jobs::on_threads(move || wake.request_repaint());
-            let app = App::new(&made.egui_ctx, jobs, Box::new(SystemDialogs::default()), recent::place());
+            let mut app = App::new(&made.egui_ctx, jobs, Box::new(SystemDialogs::default()), recent::place());
+            if let Some(text) = made.storage.and_then(|held| held.get_string(app::LAYERS)) {
+                app.recall_layers(&text);
+            }
             if let Some(path) = &project {
                 app.open(path);
             }

@@ -5,15 +5,12 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{
-    Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, RipeCheck, RipeCheckId, SeasonSettings,
-};
+use awn_core::model::{Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, SeasonSettings};
 use awn_core::rating::RatingOf;
 use geo::{Coord, Rect};
 
 use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
-use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
@@ -46,7 +43,6 @@ pub enum Request {
     SetLayers(LayerList),
     SetLayersOpen(bool),
     SetBackground(Background),
-    SetAim(Aim),
     /// Choose these fields; `add` keeps those chosen before.
     SelectMany {
         fields: Vec<FieldId>,
@@ -69,6 +65,8 @@ pub enum Request {
     DrawPages(Vec<usize>),
     /// Keep the result that was typed.
     KeepTyped,
+    /// Rate results by these settings.
+    SetResultSettings(ResultSettings),
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.
@@ -115,6 +113,10 @@ pub enum Request {
     SetPalette(Option<Palette>),
     /// Change the name, farm or note of a field.
     EditField(Box<Field>),
+    /// Ask for a photo of a field.
+    AddPhoto(FieldId),
+    /// Show a photo with the system's viewer.
+    OpenPhoto(PathBuf),
     /// Change or add what was grown in a field.
     EditCrop(Box<Crop>),
     RemoveField(FieldId),

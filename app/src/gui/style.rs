@@ -290,6 +290,14 @@ mod tests {
                 }
             }
         }
+        for (theme, t) in [(Theme::Light, &LIGHT), (Theme::Dark, &DARK)] {
+            // The button of the next step, and a row that is chosen.
+            assert!(contrast(t.ground, t.accent) >= 4.5, "{theme:?}");
+            for under in [t.panel, t.raised, t.ground] {
+                let chosen = under.blend(visuals(theme).selection.bg_fill);
+                assert!(contrast(t.ink, chosen) >= 4.5, "{theme:?} {chosen:?}: {}", contrast(t.ink, chosen));
+            }
+        }
         let ratings = Rating::ALL.map(rating_colour);
         for fill in ratings.iter().chain(&AGE).chain(&DENSITY).chain(&CONTROL_LEFT).chain(&AT_RISK) {
             assert!(contrast(text_on(*fill), *fill) >= 4.5, "{fill:?}: {}", contrast(text_on(*fill), *fill));

@@ -10,7 +10,6 @@ use awn_core::stops::Target;
 use geo::Coord;
 
 use crate::gui::act_view::ActView;
-use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
@@ -22,7 +21,7 @@ use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 #[allow(missing_docs)]
 pub enum Lens {
     Fields,
@@ -209,8 +208,6 @@ pub struct ViewState {
     pub layers_open: bool,
     /// What lies under the fields.
     pub background: Background,
-    /// What a press on the map is for.
-    pub aim: Aim,
     /// Fields chosen in the list or on the map.
     pub selected: BTreeSet<FieldId>,
     /// A field that the list shall scroll to.
@@ -272,7 +269,6 @@ impl ViewState {
             layers: LayerList::default(),
             layers_open: false,
             background: Background::default(),
-            aim: Aim::Look,
             selected: BTreeSet::new(),
             scroll_to: None,
             filter: String::new(),

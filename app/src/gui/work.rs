@@ -180,11 +180,11 @@ pub fn adjust(records: &Records, plan: &Plan, stop: usize, at: Coord<f64>) -> Ou
     Outcome::Adjusted { at, plan }
 }
 
-/// Writes an export; the format follows from the file's name, GPX if it has no ending.
+/// Writes an export; the format follows from the file's name; without an ending it is GPX, for results XLSX.
 pub fn export(records: &Records, year: i32, what: What, path: &Path) -> Outcome {
     let mut path = path.to_owned();
     if path.extension().is_none() {
-        path.set_extension("gpx");
+        path.set_extension(if what == What::Results { "xlsx" } else { "gpx" });
     }
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default();
     let format = match ending.as_str() {
@@ -194,6 +194,7 @@ pub fn export(records: &Records, year: i32, what: What, path: &Path) -> Outcome 
         "gpkg" => Format::GeoPackage,
         "kml" => Format::Kml,
         "xml" => Format::TaskData,
+        "xlsx" => Format::Xlsx,
         _ => Format::Gpx,
     };
     let written = exchange::export_files(records, year, what, format).and_then(|files| {

@@ -42,6 +42,7 @@ pub use export::{
 };
 pub use gates::gates;
 pub use no_go::no_go;
+pub use position::place_of_text;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scenarios::scenarios;
 pub use scouting::{ScoutingOptions, scouting};

@@ -42,6 +42,11 @@ impl<'a> RowErrors<'a> {
         }
     }
 
+    /// Whether further errors are only counted: no hint need be worked out for them.
+    pub fn is_full(&self) -> bool {
+        self.count >= MOST
+    }
+
     /// Whether there was none.
     pub fn is_clean(&self) -> bool {
         self.count == 0

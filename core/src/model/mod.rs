@@ -32,4 +32,4 @@ pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone
 pub use season::{DueMark, LeftOut, Mark, RipeCheck, RoundSettings, Rounds, Visit};
 pub use season_settings::{DueRule, DueRules, DueSign, SeasonSettings};
 pub use settings::{ActSettings, Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
-pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, mode_of_group, modes_of_action};
+pub use treatment::{Crop, ModeOfAction, Spray, group_of, mode_of_action, mode_of_group, modes_of_action};

@@ -167,7 +167,12 @@ fn ratings(records: &Records, problems: &mut Problems) {
         let code = records.samples.get(&result.sample).map_or("?", |sample| sample.code.as_str());
         let of = format!("sample {code}, {}", result.active);
         let found = rating::assess(records, result);
-        let Some(rating) = found.rating else {
+        let Some((rating, reduction)) = found.rating.zip(found.reduction) else {
+            if found.is_laboratory_only() {
+                let what = "It has the laboratory's rating, but not the figures to work it out from.";
+                problems.note(of, what, "It counts as the laboratory's. Ask for the percentages and the standard.");
+                continue;
+            }
             match found.standard {
                 Some(_) => problems.error(of, "It cannot be rated beside its standard.", "Check the standard's reduction."),
                 None => {
@@ -178,9 +183,8 @@ fn ratings(records: &Records, problems: &mut Problems) {
         };
         if let (Some(lab), Some(standard), Some(false)) = (found.lab, found.standard, found.agrees()) {
             let what = format!(
-                "The laboratory printed {}; {:.1} % beside a standard of {standard:.1} % is {} by the published limits.",
+                "The laboratory printed {}; {reduction:.1} % beside a standard of {standard:.1} % is {} by the published limits.",
                 lab.label(),
-                found.reduction,
                 rating.label()
             );
             problems.warning(of, what, "Ask the laboratory; both are kept.");

@@ -237,13 +237,22 @@ fn test_sources(
         return vec!["No field on this map has a test result.".to_owned()];
     };
     let interval = records.settings.retest_interval_years;
+    let by_laboratory = |field: &&Arc<Field>| {
+        known.get(&field.id).is_some_and(|known| known.groups.values().any(|group| group.by.is_laboratory()))
+    };
+    let taken_over = fields.iter().filter(by_laboratory).count();
     let old = last.iter().filter(|last| year - **last >= interval).count();
-    vec![
+    let mut lines = vec![
         format!("From {results} test results in the project; last tests of these fields: {oldest} to {newest}."),
         format!(
             "Age of what is known for harvest {year}: {old} of {} fields tested {interval} or more harvests ago, {} never.",
             fields.len(),
             fields.len() - last.len()
         ),
-    ]
+    ];
+    if taken_over > 0 {
+        let fields = crate::units::count(taken_over, "field");
+        lines.push(format!("In {fields} a rating is the laboratory's own (lab), not worked out by us: its figures are not known."));
+    }
+    lines
 }

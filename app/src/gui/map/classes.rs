@@ -107,7 +107,7 @@ pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
     let latest = || facts.history.latest(row.id, &how.of);
     match how.colouring {
         Colouring::Plain | Colouring::Density | Colouring::Expected => Class::plain(None),
-        Colouring::Rating => rated(latest().map(|tested| tested.rating), &how.of),
+        Colouring::Rating => rated(latest(), &how.of),
         Colouring::RatingAndAge => with_age(latest(), how, facts.interval),
         Colouring::Change => changed(facts, row, how),
         Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
@@ -116,11 +116,16 @@ pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
     }
 }
 
-fn rated(rating: Option<Rating>, of: &RatingOf) -> Class {
-    let class = Class::rating(rating);
-    match rating {
+fn rated(tested: Option<Tested>, of: &RatingOf) -> Class {
+    let class = Class::rating(tested.map(|tested| tested.rating));
+    match tested {
+        // A line of the legend of its own, below ours.
+        Some(tested) if tested.by.is_laboratory() => {
+            let name = "By the laboratory, not worked out by us".to_owned();
+            Class { name, letter: tested.words(), rank: class.rank - 1, ..class }
+        }
         // "Resistant, control probably reduced": on the map the letters say the first part.
-        Some(rating) => Class { name: first_upper(rating.meaning().trim_start_matches("resistant, ")), ..class },
+        Some(tested) => Class { name: first_upper(tested.rating.meaning().trim_start_matches("resistant, ")), ..class },
         None if *of == RatingOf::Worst => class,
         None => Class { name: "Not tested for this".into(), ..class },
     }
@@ -128,7 +133,7 @@ fn rated(rating: Option<Rating>, of: &RatingOf) -> Class {
 
 /// The age of what is known goes by the test that found it, which need not be the last one.
 fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
-    let class = rated(tested.map(|tested| tested.rating), &how.of);
+    let class = rated(tested, &how.of);
     let Some(tested) = tested else { return class };
     let age = Age::of(how.year - tested.year, interval);
     let over = match age {
@@ -137,8 +142,8 @@ fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
         Age::Past => Over::Hatch,
     };
     Class {
-        letter: format!("{} {}", tested.rating.label(), tested.year),
-        short: tested.rating.label().to_owned(),
+        letter: format!("{} {}", tested.words(), tested.year),
+        short: tested.words(),
         over,
         column: age as usize,
         ..class
@@ -148,18 +153,18 @@ fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
 fn changed(facts: &Facts, row: &Row, how: &How) -> Class {
     let Some(change) = facts.history.change(row.id, &how.of) else {
         let tested = facts.history.latest(row.id, &how.of);
-        let class = rated(tested.map(|tested| tested.rating), &how.of);
+        let class = rated(tested, &how.of);
         return if tested.is_some() { Class { dotted: true, column: 3, ..class } } else { class };
     };
-    let class = rated(Some(change.after.rating), &how.of);
+    let class = rated(Some(change.after), &how.of);
     let (way, over) = match change.steps() {
         1.. => (Way::Worse, Over::Hatch),
         0 => (Way::Same, Over::Nothing),
         _ => (Way::Better, Over::Stipple),
     };
-    let (before, after) = (change.before.rating.label(), change.after.rating.label());
-    let letter = if way == Way::Same { after.to_owned() } else { format!("{before} to {after}") };
-    Class { letter, short: after.to_owned(), way: Some(way), over, column: way as usize, ..class }
+    let (before, after) = (change.before.words(), change.after.words());
+    let letter = if way == Way::Same { after.clone() } else { format!("{before} to {after}") };
+    Class { letter, short: after, way: Some(way), over, column: way as usize, ..class }
 }
 
 fn aged(years: i32, interval: i32) -> Class {

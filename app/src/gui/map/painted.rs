@@ -1,5 +1,6 @@
 //! The class of every field in the colouring on show, and the legend's counts: worked out when either changes, not each frame.
 
+use awn_core::rating::RatedBy;
 use awn_core::report::Age;
 
 use super::Layers;
@@ -132,6 +133,12 @@ fn lines(facts: &Facts, classes: &[Class], columns: usize, colouring: Colouring)
 /// The class as the legend shows it: with the letter that all of its fields share.
 fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> Class {
     let mut class = class.clone();
+    // The name of the line says whose rating it is.
+    for letter in [&mut class.letter, &mut class.short] {
+        if let Some(bare) = letter.strip_suffix(RatedBy::Laboratory.mark()) {
+            *letter = bare.to_owned();
+        }
+    }
     if columns && class.over != Over::Unknown {
         if !class.short.is_empty() {
             class.letter = std::mem::take(&mut class.short);

@@ -54,10 +54,10 @@ fn hover(ui: &mut Ui, row: Option<&Row>, things: &[String]) {
         lines.push(format!("{}, {} ha", row.farm, units::ha(row.area_m2)));
         lines.push(match (row.worst, row.worst_year, row.last_test) {
             (Some(rating), Some(found), Some(last)) if found == last => {
-                format!("Worst rating {}, tested {last}", rating.label())
+                format!("Worst rating {}{}, tested {last}", rating.label(), row.worst_by.mark())
             }
             (Some(rating), Some(found), Some(last)) => {
-                format!("Worst rating {}, found {found}; last tested {last}", rating.label())
+                format!("Worst rating {}{}, found {found}; last tested {last}", rating.label(), row.worst_by.mark())
             }
             _ => "Never tested".into(),
         });

@@ -72,6 +72,7 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         menu_item(ui, ctx, Action::ExportStops, None);
         menu_item(ui, ctx, Action::ExportCalendar, None);
         menu_item(ui, ctx, Action::ExportRounds, None);
+        menu_item(ui, ctx, Action::ExportResults, None);
         for action in [Action::ExportReport, Action::ExportMap, Action::ExportEverything, Action::ExportShared] {
             menu_item(ui, ctx, action, None);
         }

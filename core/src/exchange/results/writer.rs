@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::exchange::results::place;
+use crate::exchange::results::place::Known;
 use crate::exchange::results::pots;
 use crate::exchange::results::row::Line;
 use crate::exchange::row_errors::RowErrors;
@@ -16,9 +16,14 @@ use crate::project::Edit;
 /// What tells assays of a file apart: kind, harvest year, day, laboratory.
 type AssayKey = (AssayKind, i32, Option<jiff::civil::Date>, String);
 
+fn assay_key(line: &Line, kind: AssayKind, year: i32) -> AssayKey {
+    (kind, year, line.date, line.laboratory.to_lowercase())
+}
+
 /// Collects the records of the rows.
 pub(super) struct Writer<'a> {
     records: &'a Records,
+    known: &'a Known<'a>,
     pub edit: Edit<'a>,
     source: String,
     /// Samples met or made, by code.
@@ -30,12 +35,17 @@ pub(super) struct Writer<'a> {
     pub updated: usize,
     /// Actives with results and no susceptible standard.
     pub without_standard: BTreeSet<String>,
+    /// Results that are the laboratory's rating alone.
+    pub rated_only: usize,
+    /// Codes in the file that nearly match known ones.
+    pub near: Vec<(String, String)>,
 }
 
 impl<'a> Writer<'a> {
-    pub fn new(records: &'a Records, source: &str) -> Self {
+    pub fn new(records: &'a Records, known: &'a Known<'a>, source: &str) -> Self {
         Self {
             records,
+            known,
             edit: Edit::new(records, "Add results"),
             source: source.to_owned(),
             samples: BTreeMap::new(),
@@ -44,6 +54,31 @@ impl<'a> Writer<'a> {
             added: 0,
             updated: 0,
             without_standard: BTreeSet::new(),
+            rated_only: 0,
+            near: Vec::new(),
+        }
+    }
+
+    /// Finds the assays of a file before its standards are put there. A corrected file, whatever its name, stays in the test that
+    /// at least half of its results are in already; one that only repeats some beside standards of its own is a test of its own.
+    pub fn adopt<'l>(&mut self, lines: impl Iterator<Item = (&'l Line, i32, AssayKind, bool)>, with_standards: bool) {
+        let mut votes: BTreeMap<AssayKey, (&Line, usize, BTreeMap<AssayId, usize>)> = BTreeMap::new();
+        for (line, year, kind, several) in lines {
+            let (_, all, held) = votes.entry(assay_key(line, kind, year)).or_insert((line, 0, BTreeMap::new()));
+            *all += 1;
+            let sample = self.known.sample(&line.sample).map(|sample| sample.id);
+            if let Some(there) = sample.and_then(|sample| self.there(sample, line, kind, several)) {
+                *held.entry(there.assay).or_default() += 1;
+            }
+        }
+        for ((kind, year, ..), (line, all, held)) in votes {
+            let most = held.into_iter().max_by_key(|(_, count)| *count).filter(|(_, count)| 2 * count >= all);
+            let whole = |assay: AssayId, count: usize| {
+                2 * count > self.records.results.values().filter(|result| result.assay == assay).count()
+            };
+            if let Some((assay, _)) = most.filter(|(assay, count)| !with_standards || whole(*assay, *count)) {
+                self.assay(line, kind, year, Some(assay));
+            }
         }
     }
 
@@ -79,9 +114,11 @@ impl<'a> Writer<'a> {
     pub fn put(&mut self, line: &Line, place: (FieldId, i32), kind: AssayKind, several: bool, errors: &mut RowErrors<'_>) {
         let (field, year) = place;
         let Some(sample) = self.sample(line, field, year, errors) else { return };
-        let Some(reduction) = line.reduction else { return };
+        if line.reduction.is_none() && line.lab_rating.is_none() {
+            return;
+        }
         let there = self.there(sample, line, kind, several);
-        let assay = self.assay(line, kind, year, there.as_ref().map(|result| result.assay));
+        let assay = self.assay(line, kind, year, None);
         let mut susceptible = self.standards.iter().filter(|standard| {
             standard.role == StandardRole::Susceptible
                 && standard.assay == assay
@@ -90,21 +127,30 @@ impl<'a> Writer<'a> {
                 && (standard.measure == line.measure || standard.measure.is_none() || line.measure.is_none())
         });
         let standard = line.standard.or_else(|| susceptible.next().map(|standard| standard.reduction));
-        if standard.is_none() {
+        if line.reduction.is_none() {
+            self.rated_only += 1;
+        } else if standard.is_none() {
             self.without_standard.insert(line.active.clone());
         }
         match there {
             Some(_) => self.updated += 1,
             None => self.added += 1,
         }
-        // A table of finished percentages, such as our own export, does not take away the pots they were worked out from.
-        let same = |held: &&Arc<TestResult>| (held.reduction - reduction).abs() < 0.05;
+        // A table of finished percentages, such as our own export, does not take away the pots they were worked out from; nor does
+        // a rating alone take away the figures.
+        let same = |held: &&Arc<TestResult>| match (held.reduction, line.reduction) {
+            (Some(held), Some(reduction)) => (held - reduction).abs() < 0.05,
+            (_, reduction) => reduction.is_none(),
+        };
         let held = there.as_ref().filter(same).filter(|_| !line.is_raw());
-        let plain = TestResult::printed(sample, assay, &line.active, &line.group, reduction, standard);
+        let figures = held.filter(|_| line.reduction.is_none());
+        let plain = TestResult::printed(sample, assay, &line.active, &line.group, 0.0, standard);
         self.edit.put(Record::Result(TestResult {
             id: there.as_ref().map_or_else(ResultId::new, |result| result.id),
-            se: line.se,
-            n: line.n,
+            reduction: line.reduction.or_else(|| figures.and_then(|held| held.reduction)),
+            standard: standard.or_else(|| figures.and_then(|held| held.standard)),
+            se: line.se.or_else(|| figures.and_then(|held| held.se)),
+            n: line.n.or_else(|| figures.and_then(|held| held.n)),
             dose: line.dose.clone(),
             measure: line.measure.or_else(|| held.and_then(|held| held.measure)),
             raw: pots::raw(line).or_else(|| held.and_then(|held| held.raw.clone())),
@@ -117,19 +163,20 @@ impl<'a> Writer<'a> {
     /// The sample of the row's code, made if need be; none and an error if the code belongs to another field or year.
     fn sample(&mut self, line: &Line, field: FieldId, year: i32, errors: &mut RowErrors<'_>) -> Option<SampleId> {
         let code = line.sample.to_lowercase();
-        let known =
-            self.samples.get(&code).cloned().or_else(|| self.records.sample_coded(&line.sample).map(|s| (**s).clone()));
+        let known = self.samples.get(&code).cloned().or_else(|| self.known.sample(&line.sample).map(|s| (**s).clone()));
         if known.is_none()
-            && let Some(near) = place::nearly(self.records, &line.sample, field, year)
+            && let Some(near) = self.known.nearly(&line.sample, field, year)
         {
             let what = format!("the sample {} is new; the field has {near} of the same year.", line.sample);
-            let hint = "If they are the same envelope, undo, correct the code in the file, and import again.";
+            let hint = format!("If they are the same envelope, undo, and import again with --same \"{}={near}\".", line.sample);
             errors.problems.warning(&line.place, what, hint);
+            self.near.push((line.sample.clone(), near.to_owned()));
         }
-        let sample = known.unwrap_or_else(|| {
+        let mut sample = known.unwrap_or_else(|| {
             let (id, code) = (SampleId::new(), line.sample.clone());
             Sample { id, code, field, year, taken: None, plan: None, note: String::new() }
         });
+        sample.taken = sample.taken.or(line.taken);
         if sample.field != field || sample.year != year {
             let of = self.records.fields.get(&sample.field).map_or("another field", |field| field.name.as_str());
             let what = format!("the code {} stands for a sample of {of} in {} already.", sample.code, sample.year);
@@ -145,7 +192,7 @@ impl<'a> Writer<'a> {
 
     /// One assay for each kind, year, day and laboratory of the file. `held`: the one a result that is replaced stands in.
     fn assay(&mut self, line: &Line, kind: AssayKind, year: i32, held: Option<AssayId>) -> AssayId {
-        let key = (kind, year, line.date, line.laboratory.to_lowercase());
+        let key = assay_key(line, kind, year);
         if let Some(assay) = self.assays.get(&key) {
             return *assay;
         }
@@ -157,7 +204,7 @@ impl<'a> Writer<'a> {
                 && (same_name(&assay.laboratory, &line.laboratory) || assay.laboratory.is_empty())
         };
         let held = held.and_then(|held| self.records.assays.get(&held));
-        let known = self.records.assays.values().find(same).or(held).map(|assay| (**assay).clone());
+        let known = held.or_else(|| self.records.assays.values().find(same)).map(|assay| (**assay).clone());
         let mut assay = known.unwrap_or_else(|| Assay::of(kind, year, &self.source));
         assay.date = line.date.or(assay.date);
         if !line.laboratory.is_empty() {
@@ -177,7 +224,7 @@ impl<'a> Writer<'a> {
             let same_day = assay.date.is_none() || line.date.is_none() || assay.date == line.date;
             result.sample == sample && result.active == line.active && assay.kind == kind && same_day
         };
-        let same: Vec<_> = self.records.results.values().filter(fits).collect();
+        let same: Vec<&Arc<TestResult>> = self.known.results(sample).iter().copied().filter(fits).collect();
         let exact = same.iter().find(|result| result.dose == line.dose && result.measure == line.measure);
         match &same[..] {
             [only] if !several => Some(Arc::clone(only)),

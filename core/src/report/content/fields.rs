@@ -23,8 +23,8 @@ pub struct TestLine {
     pub sample: String,
     /// "petri" or "pot"; empty if unknown.
     pub assay: &'static str,
-    /// Reduction against untreated plants of the sample, %.
-    pub reduction: f64,
+    /// Reduction against untreated plants of the sample, %; none: the laboratory gave its rating alone.
+    pub reduction: Option<f64>,
     /// 95 % interval of it, %.
     pub interval: Option<[f64; 2]>,
     /// Reduction of the susceptible standard in the same test, %.
@@ -182,7 +182,9 @@ fn history(trends: &BTreeMap<String, Trend>, years: &[i32]) -> Vec<HistoryRow> {
     groups.dedup();
     let row = |group: &str| {
         let of_group = || trends.values().filter(|trend| trend.group == group);
-        let worst = |year: &i32| of_group().filter_map(|trend| trend.years().get(year).copied()).max();
+        let worst = |year: &i32| {
+            of_group().filter_map(|trend| trend.years().get(year).copied()).max().map(|counted| counted.rating)
+        };
         HistoryRow {
             group: group.to_owned(),
             name: mode_of_group(group).map_or("", |mode| mode.name),
@@ -235,6 +237,6 @@ impl TestLine {
 
     /// The reduction as a share of the standard's, %.
     pub fn of_standard(&self) -> Option<f64> {
-        self.standard.filter(|standard| *standard > 0.0).map(|standard| 100.0 * self.reduction / standard)
+        self.reduction.zip(self.standard.filter(|standard| *standard > 0.0)).map(|(own, standard)| 100.0 * own / standard)
     }
 }

@@ -120,7 +120,8 @@ fn judge(
         Some(age) => age >= interval && age > 0 && (rules.rule(DueSign::Age).on || hurried),
     };
     if let Some(worst) = ratings.worst.filter(|worst| *worst != Rating::S) {
-        reasons.push(format!("Worst rating then: {}.", worst.label()));
+        let whose = if ratings.worst_by().is_laboratory() { " (the laboratory's)" } else { "" };
+        reasons.push(format!("Worst rating then: {}{whose}.", worst.label()));
     }
     let others = parts.iter().filter(|part| !matches!(part.sign, DueSign::Never | DueSign::Age | DueSign::Doubtful));
     reasons.extend(others.map(|part| part.reason.clone()));
