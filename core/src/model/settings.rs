@@ -18,6 +18,8 @@ pub struct Settings {
     pub plan: PlanSettings,
     /// How results are rated, and how laboratories' tables are laid out.
     pub results: ResultSettings,
+    /// How money is written, and how tables of sprays, crops and programmes are laid out.
+    pub act: ActSettings,
 }
 
 impl Default for Settings {
@@ -28,7 +30,24 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            act: ActSettings::default(),
         }
+    }
+}
+
+/// What the part of the program that looks at chemistry and money needs to know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ActSettings {
+    /// Sign or code in front of sums of money.
+    pub currency: String,
+    /// Layouts of tables of sprays, crops and programmes that were read before, newest last.
+    pub layouts: Vec<Layout>,
+}
+
+impl Default for ActSettings {
+    fn default() -> Self {
+        Self { currency: "£".to_owned(), layouts: Vec::new() }
     }
 }
 
