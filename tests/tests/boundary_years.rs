@@ -70,15 +70,7 @@ fn old_farm(folder: &Folder) -> Project {
     let assay = Assay::of(AssayKind::Pot, 2025, "bench");
     edit.put(Record::Assay(assay.clone()));
     for field in records.fields.values() {
-        let sample = Sample {
-            id: SampleId::new(),
-            code: format!("S-{}", field.name),
-            field: field.id,
-            year: 2025,
-            taken: None,
-            plan: None,
-            note: String::new(),
-        };
+        let sample = Sample::new(format!("S-{}", field.name), field.id, 2025);
         let result = TestResult { sample: sample.id, assay: assay.id, ..resistant() };
         edit.put(Record::Sample(sample));
         edit.put(Record::Result(result));

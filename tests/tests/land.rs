@@ -5,7 +5,7 @@
 use awn_core::crs::LocalPlane;
 use awn_core::geometry;
 use awn_core::land::{CutError, Ground, LandError, change_ground, cut, merge, split};
-use awn_core::model::{Field, FieldId, NoGo, NoGoId, Record, Records, Sample, SampleId};
+use awn_core::model::{Field, FieldId, NoGo, NoGoId, Record, Records, Sample};
 use awn_core::progress::Quiet;
 use awn_core::project::Project;
 use awn_core::stops;
@@ -77,15 +77,7 @@ fn known() -> (Project, FieldId) {
     for record in made.records.iter() {
         edit.put(record);
     }
-    let sample = Sample {
-        id: SampleId::new(),
-        code: "S-1".into(),
-        field: made.field,
-        year: 2026,
-        taken: None,
-        plan: None,
-        note: String::new(),
-    };
+    let sample = Sample::new("S-1", made.field, 2026);
     edit.put(Record::Sample(sample));
     let command = edit.done();
     project.apply(command).unwrap();

@@ -100,7 +100,13 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportFormat::Xlsx => Format::Xlsx,
     };
     let year = year_or_latest(&project, wanted.year);
-    let files = exchange::export_files(project.records(), year, what, format).map_err(|error| anyhow!(error))?;
+    let mut records = Records::clone(project.records());
+    if !wanted.field.is_empty() {
+        let named = wanted.field.iter().map(|name| super::fields::named(&records, name, Some(year)).map(|field| field.id));
+        let named = named.collect::<anyhow::Result<BTreeSet<_>>>()?;
+        records.fields.retain(|id, _| named.contains(id));
+    }
+    let files = exchange::export_files(&records, year, what, format).map_err(|error| anyhow!(error))?;
     for file in files {
         let output = file.ending.map_or_else(|| wanted.output.clone(), |ending| wanted.output.with_extension(ending));
         write(&output, &file.bytes)?;

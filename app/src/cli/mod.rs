@@ -8,13 +8,16 @@ mod answer;
 mod args;
 mod args_planning;
 mod args_results;
+mod args_samples;
 mod check;
+mod envelopes;
 mod fields;
 pub mod maps;
 mod planning;
 pub mod plans;
 pub mod rate;
 mod rate_fields;
+mod samples;
 pub mod tables;
 
 use std::ffi::OsString;
@@ -83,6 +86,11 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),
+        Some(Verb::Samples(wanted)) => samples::run(wanted, problems),
+        Some(Verb::Card(wanted)) => envelopes::card(wanted),
+        Some(Verb::Labels(wanted)) => envelopes::labels(wanted),
+        Some(Verb::Form(wanted)) => envelopes::form(wanted, problems),
+        Some(Verb::Walked(wanted)) => envelopes::walked(wanted, problems),
         Some(Verb::Check { project }) => check::run(project, problems),
     }
 }

@@ -19,18 +19,20 @@ mod scouting;
 mod scouting_raster;
 mod scouting_values;
 mod tramlines;
+mod walked;
 
 use crate::progress::Cancelled;
 use crate::project::Command;
 
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use changes::ChangeKind;
-pub use export::{ExportFile, Format, What, export, export_files};
+pub use export::{ExportFile, Format, What, export, export_files, submission_csv};
 pub use gates::gates;
 pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
+pub use walked::{WalkedOptions, walked};
 
 /// What an import would do.
 #[derive(Debug, Clone)]

@@ -61,4 +61,6 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A walk as it was walked.
+    WalkedId,
 }

@@ -13,7 +13,9 @@ mod result;
 mod sample;
 mod scouting;
 mod settings;
+mod stage;
 mod treatment;
+mod walked;
 
 pub use field::{Farm, Field, Gate, NoGo, Tramlines};
 pub use id::*;
@@ -23,5 +25,7 @@ pub use records::{Record, Records, same_name};
 pub use result::{Assay, HRAC_TABLE, Measure, Raw, Replicate, Standard, StandardRole, TestResult};
 pub use sample::{AssayKind, Rating, Sample};
 pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
-pub use settings::{Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
+pub use settings::{Between, Combine, DensitySettings, Layout, ResultSettings, SampleSettings, Settings};
+pub use stage::{Stage, StageEvent};
 pub use treatment::{Crop, ModeOfAction, Spray, mode_of_action, mode_of_group, modes_of_action};
+pub use walked::{TakenAt, Walked, WalkedFigures};

@@ -10,6 +10,7 @@ use uuid::Uuid;
 use crate::model::{
     Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
     SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Walked, WalkedId,
 };
 
 /// Any one record.
@@ -30,6 +31,7 @@ pub enum Record {
     Result(TestResult),
     Crop(Crop),
     Spray(Spray),
+    Walked(Walked),
     Settings(Settings),
 }
 
@@ -62,6 +64,8 @@ pub struct Records {
     pub crops: BTreeMap<CropId, Arc<Crop>>,
     /// Sprays.
     pub sprays: BTreeMap<SprayId, Arc<Spray>>,
+    /// Walks as they were walked.
+    pub walked: BTreeMap<WalkedId, Arc<Walked>>,
     /// Settings.
     pub settings: Settings,
 }
@@ -82,6 +86,7 @@ macro_rules! each_kind {
             Result => results: ResultId,
             Crop => crops: CropId,
             Spray => sprays: SprayId,
+            Walked => walked: WalkedId,
         }
     };
 }
@@ -196,6 +201,18 @@ impl Records {
     /// The sample of a code, letter case ignored.
     pub fn sample_coded(&self, code: &str) -> Option<&Arc<Sample>> {
         self.samples.values().find(|sample| same_name(&sample.code, code))
+    }
+
+    /// Samples of a harvest year, by code.
+    pub fn samples_in(&self, year: i32) -> Vec<&Arc<Sample>> {
+        let mut list: Vec<_> = self.samples.values().filter(|sample| sample.year == year).collect();
+        list.sort_by(|a, b| a.code.cmp(&b.code));
+        list
+    }
+
+    /// Walks as they were walked in a field and harvest year, the first recorded first.
+    pub fn walked_in(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Walked>> {
+        self.walked.values().filter(move |walked| walked.field == field && walked.year == year)
     }
 
     /// Every field's boundary with its identifier.

@@ -6,6 +6,9 @@
 mod classes;
 mod density_key;
 mod draw;
+mod envelopes;
+mod field_card;
+mod field_map;
 mod furniture;
 mod labels;
 mod lettering;
@@ -13,8 +16,10 @@ pub mod palette;
 mod panels;
 mod patterns;
 mod picture;
+mod qr;
 mod rating_key;
 mod sheet;
+mod submission_form;
 mod svg;
 mod walk_layer;
 
@@ -23,7 +28,12 @@ use std::collections::BTreeSet;
 use crate::model::{FieldId, Records};
 use crate::rating::RatingOf;
 
+pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
+pub use field_card::{CardError, CardSize, field_cards, mug_part};
+pub use field_map::field_map_svg;
+pub use qr::qr_svg;
 pub use rating_key::{Age, OLD_FROM};
+pub use submission_form::submission_forms;
 
 /// What a map's colours show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -8,8 +8,11 @@ mod kml;
 mod layer;
 mod results;
 mod shapefile;
+mod submission;
 
 use std::sync::Arc;
+
+pub use submission::submission_csv;
 
 use crate::model::{Field, Plan, Records};
 

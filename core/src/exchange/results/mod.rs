@@ -250,6 +250,7 @@ impl<'a> Rows<'a> {
             let several = variants.get(&key(line, *kind)).is_some_and(|variants| variants.len() > 1);
             writer.put(line, *place, *kind, several, errors);
         }
+        writer.finish(errors);
         if placed.is_empty() && errors.is_clean() {
             let hint = "Give a table with at least one sample and its reductions or counts.";
             errors.add(self.grid.name.clone(), "no result was found in it.", hint);
