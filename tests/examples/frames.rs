@@ -14,8 +14,8 @@ use awn::gui::app::App;
 use awn::gui::request::Request;
 use awn::gui::view_state::Colouring;
 use awn_core::model::{
-    Assay, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, Sample, ScoutPoint, Survey, SurveyId,
-    SurveyKind, TestResult,
+    Assay, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, Sample, ScoutPoint, Survey, SurveyId, SurveyKind,
+    TestResult,
 };
 use awn_core::project::{Edit, Project};
 use awn_tests::window::window;

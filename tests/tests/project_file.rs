@@ -7,10 +7,9 @@ use std::process::{Command as Process, Stdio};
 use std::time::Instant;
 
 use awn_core::model::{
-    Assay, AssayKind, Farm, FarmId, Field, Gate, GateId, Measure, Raw, Record, Records, Replicate, Sample, Stage,
-    StageEvent,
-    ScoutPoint, ScoutRaster, Settings, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult,
-    TakenAt, Tramlines, TramlinesId, Walked, WalkedFigures, WalkedId,
+    Assay, AssayKind, Farm, FarmId, Field, Gate, GateId, Measure, Raw, Record, Records, Replicate, Sample, ScoutPoint,
+    ScoutRaster, Settings, Stage, StageEvent, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TakenAt,
+    TestResult, Tramlines, TramlinesId, Walked, WalkedFigures, WalkedId,
 };
 use awn_core::model::{DensityUnit, ScoutZone};
 use awn_core::project::{Command, Edit, Project, ProjectError};

@@ -83,8 +83,11 @@ pub fn form(wanted: &FormWanted, problems: &mut Problems) -> anyhow::Result<Answ
     let gaps: Vec<Value> = told.iter().map(|told| json!({ "sample": told.sample.code, "not_known": told.gaps })).collect();
     let Some(file) = &wanted.output else {
         let all: usize = told.iter().map(|told| told.gaps.len()).sum();
-        let text = format!("{} with {} not known. Give -o FILE.pdf or FILE.csv to write the forms.\n",
-            count(told.len(), "sample"), count(all, "thing"));
+        let text = format!(
+            "{} with {} not known. Give -o FILE.pdf or FILE.csv to write the forms.\n",
+            count(told.len(), "sample"),
+            count(all, "thing")
+        );
         return Ok(Answer::new(json!({ "year": year, "samples": gaps }), text));
     };
     maps::write(file, &form_bytes(&told, file, clock()?)?)?;
@@ -97,7 +100,8 @@ pub fn walked(wanted: &WalkedWanted, problems: &mut Problems) -> anyhow::Result<
     let mut project = super::open(&wanted.project)?;
     let records = project.records().clone();
     let year = year_or_latest(&project, wanted.year);
-    let field = wanted.field.as_ref().map(|name| fields::named(&records, name, Some(year)).map(|field| field.id)).transpose()?;
+    let field =
+        wanted.field.as_ref().map(|name| fields::named(&records, name, Some(year)).map(|field| field.id)).transpose()?;
     let Some(track) = &wanted.track else {
         let kept: Vec<Arc<Walked>> =
             records.walked.values().filter(|w| w.year == year && field.is_none_or(|id| id == w.field)).cloned().collect();
@@ -131,7 +135,8 @@ fn answer(records: &Records, year: i32, walks: &[Arc<Walked>]) -> Answer {
         .iter()
         .map(|walk| {
             let found = &walk.figures;
-            let stops = if found.away_m.is_empty() { "-".into() } else { format!("{}/{}", found.reached(), found.away_m.len()) };
+            let stops =
+                if found.away_m.is_empty() { "-".into() } else { format!("{}/{}", found.reached(), found.away_m.len()) };
             vec![
                 name(walk),
                 walk.date.map(|day| day.to_string()).unwrap_or_default(),

@@ -97,12 +97,7 @@ fn settings(records: &Records, wanted: &SamplesWanted) -> anyhow::Result<Option<
     Ok(Some(edit.done()).filter(|command| !command.changes.is_empty()))
 }
 
-fn plan(
-    project: &mut Project,
-    wanted: &SamplesWanted,
-    year: i32,
-    problems: &mut Problems,
-) -> anyhow::Result<Vec<SampleId>> {
+fn plan(project: &mut Project, wanted: &SamplesWanted, year: i32, problems: &mut Problems) -> anyhow::Result<Vec<SampleId>> {
     let records = project.records().clone();
     let fields = if wanted.field.is_empty() {
         fields_planned(&records, year)
@@ -177,7 +172,9 @@ fn list(records: &Records, wanted: &SamplesWanted, year: i32, only: &[SampleId])
     let lines: Vec<Line> = book(records, year, on)
         .into_iter()
         .filter(|line| only.is_empty() || only.contains(&line.sample.id))
-        .filter(|line| wanted.stage.is_none_or(|stage| stage == line.status.stage) && (!wanted.late || line.status.is_late()))
+        .filter(|line| {
+            wanted.stage.is_none_or(|stage| stage == line.status.stage) && (!wanted.late || line.status.is_late())
+        })
         .collect();
     let rows: Vec<Vec<String>> = lines
         .iter()

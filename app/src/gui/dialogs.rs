@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use crate::gui::handle_samples::Page;
 use crate::gui::import_form::ImportKind;
 
 /// What is asked for.
@@ -27,6 +28,8 @@ pub enum Question {
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write pages.
+    SavePages(Page),
 }
 
 /// Asks questions and gives answers later.
@@ -90,7 +93,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
-                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
+                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo | ImportKind::Walk => &areas,
                 ImportKind::Results => &["csv", "xlsx"],
                 ImportKind::Gates => &points,
                 ImportKind::Scouting => &scouting,
@@ -99,6 +102,15 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
+        }
+        Question::SavePages(page) => {
+            let (title, name) = match page {
+                Page::Cards => ("Field cards", "field-cards.pdf"),
+                Page::Labels => ("Labels for envelopes", "labels.pdf"),
+                Page::Forms => ("Forms for the laboratory", "forms.pdf"),
+            };
+            let endings: &[&str] = if *page == Page::Forms { &["pdf", "csv"] } else { &["pdf"] };
+            dialog.set_title(title).set_file_name(name).add_filter("Pages", endings).save_file()
         }
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()

@@ -3,11 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
+use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, Stage, StandardRole};
 use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
-use awn_core::season;
+use awn_core::{samples, season};
 use geo::{Coord, Rect};
 
+use crate::commands::today;
 use crate::gui::view_state::{Column, Sort, ViewState};
 
 /// A field as the list and the map show it.
@@ -86,6 +87,10 @@ pub struct Facts {
     pub plans: usize,
     /// Retest interval, years.
     pub interval: i32,
+    /// Samples of the year, the latest ones first.
+    pub samples: Vec<samples::Line>,
+    /// What should have been done with samples by now.
+    pub reminders: Vec<samples::Reminder>,
 }
 
 impl Facts {
@@ -132,6 +137,8 @@ impl Facts {
             ratings,
             results: results(records, year),
             interval: records.settings.retest_interval_years,
+            samples: samples::book(records, year, today()),
+            reminders: samples::reminders(records, year, today()),
         }
     }
 
@@ -143,6 +150,17 @@ impl Facts {
     /// The number of a field's row.
     pub fn number(&self, field: FieldId) -> Option<usize> {
         self.index.get(&field).copied()
+    }
+
+    /// Samples of a field that are neither lost nor withdrawn, or else all of it, the least advanced first.
+    pub fn samples_of(&self, field: FieldId) -> Vec<&samples::Line> {
+        let mut list: Vec<_> = self.samples.iter().filter(|line| line.sample.field == field).collect();
+        let given_up = |line: &&samples::Line| matches!(line.status.stage, Stage::Lost | Stage::Withdrawn);
+        if list.iter().any(|line| !given_up(line)) {
+            list.retain(|line| !given_up(line));
+        }
+        list.sort_by_key(|line| line.status.stage);
+        list
     }
 
     /// Area of all fields, m2.

@@ -14,6 +14,7 @@ use crate::gui::app::App;
 use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
+use crate::gui::handle_samples::Page;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
@@ -52,6 +53,8 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::SetSamples(view) => self.state.view.samples = *view,
+            Request::ChangeSample(sample) => self.change_sample(&sample),
             Request::KeepTyped => self.keep_typed(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
@@ -112,6 +115,10 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::ImportWalk => Question::Import(ImportKind::Walk),
+            Action::PrintCards => Question::SavePages(Page::Cards),
+            Action::PrintLabels => Question::SavePages(Page::Labels),
+            Action::PrintForms => Question::SavePages(Page::Forms),
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
@@ -128,6 +135,10 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::PlanSamples => self.plan_samples(),
+            Action::ChooseFirstSamples => self.choose_first_samples(),
+            Action::MoveSamples => self.move_samples(),
+            Action::SamplesBack => self.samples_back(),
             Action::ShowPalette => self.state.view.palette = Some(Palette::default()),
             Action::ShowHistory => self.state.view.open.history = !self.state.view.open.history,
             Action::FindField => self.state.view.focus_find = true,
@@ -235,6 +246,7 @@ impl App {
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SavePages(page) => self.print(page, path),
         }
     }
 
@@ -291,6 +303,7 @@ impl App {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
+        self.remind();
     }
 
     fn propose(&mut self, fields: Vec<FieldId>) {

@@ -17,12 +17,13 @@ pub enum Layer {
     Tramlines,
     Gates,
     Plans,
+    Walked,
     Labels,
 }
 
 impl Layer {
     /// Every layer, lowest first.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Background,
         Self::Fills,
         Self::Density,
@@ -32,6 +33,7 @@ impl Layer {
         Self::Tramlines,
         Self::Gates,
         Self::Plans,
+        Self::Walked,
         Self::Labels,
     ];
 
@@ -47,6 +49,7 @@ impl Layer {
             Self::Tramlines => "Tramlines",
             Self::Gates => "Gates",
             Self::Plans => "Stops and walks",
+            Self::Walked => "Walks as walked",
             Self::Labels => "Names and letters",
         }
     }
@@ -57,6 +60,7 @@ impl Layer {
             // Elsewhere tramlines would look like hatching, which has a meaning.
             Self::Tramlines | Self::Plans => lens == Lens::Walk,
             Self::Scouting => lens == Lens::Scout,
+            Self::Walked => lens == Lens::Samples,
             _ => true,
         }
     }
@@ -128,6 +132,6 @@ mod tests {
         assert_eq!(list.order[1..3], [Layer::Density, Layer::Fills]);
         list.shift(Layer::Background, -1);
         list.shift(Layer::Labels, 5);
-        assert_eq!((list.order[0], list.order[9]), (Layer::Background, Layer::Labels));
+        assert_eq!((list.order[0], list.order[10]), (Layer::Background, Layer::Labels));
     }
 }

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
+use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId, Sample};
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
@@ -17,6 +17,7 @@ use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
 use crate::gui::results_view::ResultsView;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -55,6 +56,10 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Change what the Samples lens shows.
+    SetSamples(Box<SamplesView>),
+    /// Keep a sample that was changed on its page.
+    ChangeSample(Box<Sample>),
     /// Keep the result that was typed.
     KeepTyped,
     /// Read the file of the form.

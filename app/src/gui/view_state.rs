@@ -15,6 +15,7 @@ use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
 use crate::gui::results_view::ResultsView;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -24,6 +25,7 @@ pub enum Lens {
     Fields,
     Scout,
     Walk,
+    Samples,
     Results,
 }
 
@@ -42,6 +44,8 @@ pub enum Colouring {
     Due,
     /// How thick the weed stands: the surface itself.
     Density,
+    /// Where samples are on their way.
+    Stage,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
@@ -64,6 +68,7 @@ impl Colouring {
             Self::Age => "Years since test",
             Self::Due => "Due a test",
             Self::Density => "Density",
+            Self::Stage => "Stage of samples",
             Self::Plain => "None",
         }
     }
@@ -205,6 +210,8 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// State of the Results lens.
     pub results: ResultsView,
+    /// State of the Samples lens.
+    pub samples: SamplesView,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
     /// What a click on the map does.
@@ -249,6 +256,7 @@ impl ViewState {
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             results: ResultsView::default(),
+            samples: SamplesView::default(),
             drag: None,
             tool: Tool::Choose,
             stop: None,
@@ -269,6 +277,7 @@ impl ViewState {
             Lens::Fields | Lens::Results => self.colouring,
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
+            Lens::Samples => Colouring::Stage,
         }
     }
 

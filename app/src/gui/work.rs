@@ -116,6 +116,7 @@ fn read(
         Checked::Tramlines(options) => exchange::tramlines(records, file, options, &mut problems, progress),
         Checked::NoGo(crs) => exchange::no_go(records, file, crs.as_ref(), &mut problems, progress),
         Checked::Scouting(options) => exchange::scouting(records, file, options, &mut problems, progress),
+        Checked::Walk(options) => exchange::walked(records, file, options, &mut problems, progress),
         Checked::Results(renamed) => exchange::results(records, file, renamed, &mut problems, progress),
     };
     (result, problems)

@@ -152,9 +152,7 @@ fn marks_of(file: &Path) -> Vec<(String, Coord<f64>)> {
     let Some(points) = formats::read(file, Some("waypoints"), &mut Problems::new()) else { return Vec::new() };
     let name = points.column(&["name"]);
     let mark = |row: &formats::Row| match &row.geometry {
-        Some(Geometry::Point(at)) => {
-            Some((name.map(|name| points.cell(row, name).written()).unwrap_or_default(), at.0))
-        }
+        Some(Geometry::Point(at)) => Some((name.map(|name| points.cell(row, name).written()).unwrap_or_default(), at.0)),
         _ => None,
     };
     points.rows.iter().filter_map(mark).collect()
@@ -219,7 +217,8 @@ fn fields_of<'a>(
         return Err(ImportError::Problems);
     }
     let start = lines.iter().find_map(|line| line.0.first().copied());
-    let grid = start.and_then(|at| PlaceNames::default().name(at)).map_or(String::new(), |grid| format!(" (it begins at {grid})"));
+    let grid =
+        start.and_then(|at| PlaceNames::default().name(at)).map_or(String::new(), |grid| format!(" (it begins at {grid})"));
     let all = records.fields.values().filter(|field| field.exists_in(options.year));
     let nearest = all.filter_map(|field| Some((away_m(field, lines)?, field))).min_by(|a, b| a.0.total_cmp(&b.0));
     let (what, hint) = match (options.field.and_then(|id| records.fields.get(&id)), nearest) {

@@ -9,8 +9,8 @@ use uuid::Uuid;
 
 use crate::model::{
     Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
-    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
-    Walked, WalkedId,
+    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId, Walked,
+    WalkedId,
 };
 
 /// Any one record.

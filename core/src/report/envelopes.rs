@@ -33,8 +33,10 @@ impl LabelSheet {
     /// A sheet from figures, checked: labels must lie on the paper and be large enough to hold a code.
     pub fn checked(self) -> Result<Self, String> {
         let (columns, rows) = self.count;
-        let ends = |margin: f64, size: f64, gap: f64, count: usize| margin + size * count as f64 + gap * count.max(1) as f64 - gap;
-        let all = [self.paper.0, self.paper.1, self.label.0, self.label.1, self.margin.0, self.margin.1, self.gap.0, self.gap.1];
+        let ends =
+            |margin: f64, size: f64, gap: f64, count: usize| margin + size * count as f64 + gap * count.max(1) as f64 - gap;
+        let all =
+            [self.paper.0, self.paper.1, self.label.0, self.label.1, self.margin.0, self.margin.1, self.gap.0, self.gap.1];
         if all.iter().any(|value| !value.is_finite() || *value < 0.0) || columns == 0 || rows == 0 {
             return Err("a sheet of labels needs columns, rows and lengths in mm that are not negative".to_owned());
         }
@@ -61,10 +63,7 @@ impl LabelSheet {
     fn place(&self, number: usize) -> (f64, f64) {
         let (column, row) = (number % self.count.0, number / self.count.0);
         let at = |margin: f64, size: f64, gap: f64, number: usize| margin + number as f64 * (size + gap);
-        (
-            at(self.margin.0, self.label.0, self.gap.0, column),
-            at(self.margin.1, self.label.1, self.gap.1, row),
-        )
+        (at(self.margin.0, self.label.0, self.gap.0, column), at(self.margin.1, self.label.1, self.gap.1, row))
     }
 }
 
@@ -98,9 +97,11 @@ pub fn label_sheet(text: &str) -> Result<LabelSheet, String> {
 fn sheet(name: &str, figures: &str) -> Result<LabelSheet, String> {
     let numbers: Option<Vec<f64>> = figures.split(',').map(|figure| figure.trim().parse().ok()).collect();
     let Some([paper_width, paper_height, columns, rows, width, height, left, top, across, down]) = numbers.as_deref() else {
-        return Err("a sheet of labels has ten figures: paper width and height, columns, rows, label width and height, left \
+        return Err(
+            "a sheet of labels has ten figures: paper width and height, columns, rows, label width and height, left \
                     and top margin, space across and down, in mm"
-            .to_owned());
+                .to_owned(),
+        );
     };
     LabelSheet {
         name: name.to_owned(),
@@ -159,7 +160,8 @@ fn told(records: &Records, sample: &Sample) -> Value {
     let collected = sample.events.iter().rev().find(|event| event.stage == Stage::Collected);
     let of = records.plan_of(sample.field, sample.year).filter(|plan| plan.samples() > 1);
     let envelope = of.map(|plan| format!("envelope {} of {}", sample.unit, plan.samples()));
-    let more: Vec<String> = envelope.into_iter().chain(Some(sample.patches.clone())).filter(|text| !text.is_empty()).collect();
+    let more: Vec<String> =
+        envelope.into_iter().chain(Some(sample.patches.clone())).filter(|text| !text.is_empty()).collect();
     json!({
         "code": sample.code, "field": field.map_or("", |field| field.name.as_str()), "farm": farm, "year": sample.year,
         "weed": weed.name, "botanical": weed.botanical, "taken": sample.taken.map(day),
@@ -181,7 +183,11 @@ mod tests {
             let (x, y) = sheet.place(sheet.places() - 1);
             let (right, below) = (sheet.paper.0 - x - sheet.label.0, sheet.paper.1 - y - sheet.label.1);
             // Sheets are symmetric.
-            assert!((right - sheet.margin.0).abs() < 0.2 && (below - sheet.margin.1).abs() < 0.3, "{}: {right} {below}", sheet.name);
+            assert!(
+                (right - sheet.margin.0).abs() < 0.2 && (below - sheet.margin.1).abs() < 0.3,
+                "{}: {right} {below}",
+                sheet.name
+            );
         }
         assert!(label_sheet("210,297,2,4,99.1,80,4.65,13.1,2.5,0").unwrap_err().contains("beyond the paper"));
         assert!(label_sheet("9x9").unwrap_err().contains("3x7"));

@@ -141,9 +141,9 @@ fn card(
             })
         })
         .collect();
-    let gate = plan.gate.map(|gate| {
-        json!({ "grid": names.name(gate).unwrap_or_default(), "lonlat": format!("{:.5}, {:.5}", gate.y, gate.x) })
-    });
+    let gate = plan.gate.map(
+        |gate| json!({ "grid": names.name(gate).unwrap_or_default(), "lonlat": format!("{:.5}, {:.5}", gate.y, gate.x) }),
+    );
     let no_go: Vec<&str> = records.no_go_of(field.id).map(|area| area.reason.as_str()).collect();
     json!({
         "field": field.name, "farm": records.farm_name(field), "area": units::ha(field.area_m2()), "map": map,

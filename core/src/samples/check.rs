@@ -29,7 +29,13 @@ pub fn check(records: &Records, problems: &mut Problems) {
             if let [(before, first), (after, then)] = pair
                 && after < before
             {
-                let what = format!("it was {} on {}, before it was {} on {}.", then.label(), day(*after), first.label(), day(*before));
+                let what = format!(
+                    "it was {} on {}, before it was {} on {}.",
+                    then.label(),
+                    day(*after),
+                    first.label(),
+                    day(*before)
+                );
                 problems.warning(&place, what, "Correct one of the days.");
             }
         }

@@ -117,7 +117,8 @@ pub fn next_code(records: &Records, field: &Field, year: i32, more: &[String]) -
 
 /// A code of the project that differs from a typed one in one character, in two that changed places, or only in marks.
 pub fn like<'a>(records: &'a Records, typed: &str) -> Option<&'a str> {
-    let plain = |code: &str| -> Vec<char> { code.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect() };
+    let plain =
+        |code: &str| -> Vec<char> { code.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect() };
     let typed_plain = plain(typed);
     let near = |code: &str| {
         let code = plain(code);
@@ -126,7 +127,8 @@ pub fn like<'a>(records: &'a Records, typed: &str) -> Option<&'a str> {
             // A character too many or too few.
             let (long, short) = if code.len() > typed_plain.len() { (&code, &typed_plain) } else { (&typed_plain, &code) };
             return long.len() == short.len() + 1
-                && (0..long.len()).any(|skip| long.iter().enumerate().filter(|(at, _)| *at != skip).map(|(_, c)| c).eq(short));
+                && (0..long.len())
+                    .any(|skip| long.iter().enumerate().filter(|(at, _)| *at != skip).map(|(_, c)| c).eq(short));
         }
         match off[..] {
             [] | [_] => true,

@@ -39,7 +39,8 @@ fn of_year(lines: &[Line], year: i32, today: Option<Date>) -> Vec<Reminder> {
     }
     let planned = late(&[Stage::Planned]);
     if !planned.is_empty() {
-        let text = format!("{} of harvest {year} planned but not collected; seed is past its best", count(planned.len(), "sample"));
+        let text =
+            format!("{} of harvest {year} planned but not collected; seed is past its best", count(planned.len(), "sample"));
         let hint = "Collect what is left, or withdraw them with a reason.".into();
         list.push(Reminder { text, hint, samples: ids(&planned), year });
     }
@@ -51,12 +52,22 @@ fn of_year(lines: &[Line], year: i32, today: Option<Date>) -> Vec<Reminder> {
     for (assay, test) in [(AssayKind::Petri, "dish"), (AssayKind::Pot, "pot")] {
         let overdue = |line: &&Line| {
             matches!(line.status.stage, Stage::Posted | Stage::Received)
-                && line.status.expected.iter().any(|e| e.assay == assay && !e.there && today.is_some_and(|today| e.about < today))
+                && line
+                    .status
+                    .expected
+                    .iter()
+                    .any(|e| e.assay == assay && !e.there && today.is_some_and(|today| e.about < today))
         };
         let waiting: Vec<&Line> = lines.iter().filter(overdue).collect();
         if !waiting.is_empty() {
-            let text = format!("Results of the {test} test of {} of harvest {year} are not in", count(waiting.len(), "sample"));
-            list.push(Reminder { text, hint: "Ask the laboratory, or import its table.".into(), samples: ids(&waiting), year });
+            let text =
+                format!("Results of the {test} test of {} of harvest {year} are not in", count(waiting.len(), "sample"));
+            list.push(Reminder {
+                text,
+                hint: "Ask the laboratory, or import its table.".into(),
+                samples: ids(&waiting),
+                year,
+            });
         }
     }
     list

@@ -4,12 +4,12 @@ use std::collections::BTreeSet;
 
 use geo::algorithm::buffer::{BufferStyle, LineCap, LineJoin};
 use geo::{
-    Area as _, BooleanOps as _, Buffer as _, Contains as _, Coord, Distance as _, Euclidean, InterpolatePoint as _,
-    Length as _, Line, LineString, MultiLineString, Point, Simplify as _,
+    Area as _, BooleanOps as _, Buffer as _, Coord, Distance as _, Euclidean, InterpolatePoint as _, Length as _, Line,
+    LineString, MultiLineString, Point, Simplify as _,
 };
 use rstar::{PointDistance as _, RTree};
 
-use crate::model::{Figures, FieldId, PlanSettings, Records, TakenAt, WalkedFigures};
+use crate::model::{FieldId, Figures, PlanSettings, Records, TakenAt, WalkedFigures};
 use crate::stops::ground::Ground;
 use crate::stops::{PlanError, figures, shares};
 use crate::walk::{Position, inset};
@@ -98,7 +98,8 @@ fn segments(line: &LineString<f64>) -> Vec<Line<f64>> {
 fn foot(segment: Line<f64>, to: Coord<f64>) -> Coord<f64> {
     let span = segment.end - segment.start;
     let length2 = span.x * span.x + span.y * span.y;
-    let part = if length2 > 0.0 { ((to - segment.start).x * span.x + (to - segment.start).y * span.y) / length2 } else { 0.0 };
+    let part =
+        if length2 > 0.0 { ((to - segment.start).x * span.x + (to - segment.start).y * span.y) / length2 } else { 0.0 };
     segment.start + span * part.clamp(0.0, 1.0)
 }
 
@@ -165,7 +166,11 @@ fn warnings(found: &WalkedFigures, ground: &Ground<'_>, places: &[Coord<f64>], f
     if !missed.is_empty() {
         let all = found.away_m.len();
         let noun = if missed.len() == 1 { "stop" } else { "stops" };
-        list.push(format!("{} of {all} stops lie more than 15 m from the track: {noun} {}.", missed.len(), missed.join(", ")));
+        list.push(format!(
+            "{} of {all} stops lie more than 15 m from the track: {noun} {}.",
+            missed.len(),
+            missed.join(", ")
+        ));
     }
     if let Some(visited) = found.visited.filter(|visited| visited.extent_m < ground.settings.min_extent_m && far > 0.5) {
         list.push(format!(
@@ -185,10 +190,7 @@ fn warnings(found: &WalkedFigures, ground: &Ground<'_>, places: &[Coord<f64>], f
         ));
     }
     if found.length_m > 0.0 && inner_m < 0.25 * found.length_m && ground.network.has_tramlines() {
-        list.push(format!(
-            "{} of the walk in the field was on the headland.",
-            percent(1.0 - inner_m / found.length_m)
-        ));
+        list.push(format!("{} of the walk in the field was on the headland.", percent(1.0 - inner_m / found.length_m)));
     }
     if found.length_m <= 0.0 {
         list.push("The track does not enter the field.".to_owned());

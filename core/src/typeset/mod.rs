@@ -81,7 +81,9 @@ impl Pages {
     pub fn pdf(&self, archival: Archival) -> Result<Vec<u8>, TypesetError> {
         let standards = match archival {
             Archival::No => PdfStandards::default(),
-            Archival::A2a => PdfStandards::new(&[PdfStandard::A_2a]).map_err(|error| TypesetError(error.message().to_string()))?,
+            Archival::A2a => {
+                PdfStandards::new(&[PdfStandard::A_2a]).map_err(|error| TypesetError(error.message().to_string()))?
+            }
         };
         let day = self.date;
         let stamp = Datetime::from_ymd_hms(i32::from(day.year()), day.month() as u8, day.day() as u8, 0, 0, 0);

@@ -26,11 +26,7 @@ fn shared() -> &'static Shared {
     static SHARED: OnceLock<Shared> = OnceLock::new();
     SHARED.get_or_init(|| {
         let fonts: Vec<Font> = FONTS.iter().filter_map(|bytes| Font::new(Bytes::new(*bytes), 0)).collect();
-        Shared {
-            library: LazyHash::new(Library::default()),
-            book: LazyHash::new(FontBook::from_fonts(&fonts)),
-            fonts,
-        }
+        Shared { library: LazyHash::new(Library::default()), book: LazyHash::new(FontBook::from_fonts(&fonts)), fonts }
     })
 }
 
@@ -46,10 +42,8 @@ pub struct Desk<'a> {
 
 impl<'a> Desk<'a> {
     pub fn new(manuscript: &'a Manuscript) -> Self {
-        let main = file_id("main.typ").map_or_else(
-            || Source::detached(manuscript.template),
-            |id| Source::new(id, manuscript.template.to_owned()),
-        );
+        let main = file_id("main.typ")
+            .map_or_else(|| Source::detached(manuscript.template), |id| Source::new(id, manuscript.template.to_owned()));
         Self { manuscript, main }
     }
 

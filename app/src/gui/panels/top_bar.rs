@@ -17,7 +17,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.add_space(2.0 * style::STEP);
         harvest(ui, ctx);
         ui.add_space(4.0 * style::STEP);
-        for action in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensResults] {
+        for action in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensSamples, Action::LensResults] {
             if let Some(lens) = action.lens() {
                 tab(ui, ctx, action, lens);
             }
@@ -57,12 +57,21 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
             menu_item(ui, ctx, action, None);
         }
         ui.separator();
-        for action in [Action::ImportBoundaries, Action::ImportGates, Action::ImportScouting, Action::ImportResults] {
+        for action in [
+            Action::ImportBoundaries,
+            Action::ImportGates,
+            Action::ImportScouting,
+            Action::ImportResults,
+            Action::ImportWalk,
+        ] {
             menu_item(ui, ctx, action, None);
         }
         ui.separator();
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
+        for action in [Action::PrintCards, Action::PrintLabels, Action::PrintForms] {
+            menu_item(ui, ctx, action, None);
+        }
         ui.separator();
         let undo = ctx.undo.map(|name| format!("Undo {}", lower_first(name)));
         menu_item(ui, ctx, Action::Undo, undo.as_deref());

@@ -8,8 +8,8 @@ use crate::exchange::results::pots;
 use crate::exchange::results::row::Line;
 use crate::exchange::row_errors::RowErrors;
 use crate::model::{
-    Assay, AssayId, AssayKind, FieldId, Record, Records, ResultId, Sample, SampleId, Stage, StageEvent, Standard, StandardId,
-    StandardRole, TestResult, same_name,
+    Assay, AssayId, AssayKind, FieldId, Record, Records, ResultId, Sample, SampleId, Stage, StageEvent, Standard,
+    StandardId, StandardRole, TestResult, same_name,
 };
 use crate::project::Edit;
 use crate::samples;
@@ -136,16 +136,15 @@ impl<'a> Writer<'a> {
             let hint = "If they are the same envelope, undo, correct the code in the file, and import again.";
             errors.problems.warning(&line.place, what, hint);
         } else if known.is_none() && samples::judge(&line.sample) == samples::Verdict::Mistyped {
-            let what = format!("the last letter of {} does not fit the rest: it is mistyped, or not one of ours.", line.sample);
+            let what =
+                format!("the last letter of {} does not fit the rest: it is mistyped, or not one of ours.", line.sample);
             let hint = match samples::like(self.records, &line.sample) {
                 Some(like) => format!("Did you mean {like}? Undo, correct the code in the file, and import again."),
                 None => "Compare it with the envelope.".to_owned(),
             };
             errors.problems.warning(&line.place, what, hint);
         }
-        let sample = known.unwrap_or_else(|| {
-            Sample::new(line.sample.clone(), field, year)
-        });
+        let sample = known.unwrap_or_else(|| Sample::new(line.sample.clone(), field, year));
         if sample.field != field || sample.year != year {
             let of = self.records.fields.get(&sample.field).map_or("another field", |field| field.name.as_str());
             let what = format!("the code {} stands for a sample of {of} in {} already.", sample.code, sample.year);
