@@ -9,7 +9,8 @@ use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
 use awn_core::rating::RatingOf;
-use awn_core::report::{Colouring, MapRequest};
+use awn_core::report::{CardSize, Colouring, MapRequest, label_sheets};
+use awn_core::samples::plan_samples;
 use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
@@ -106,6 +107,9 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         .collect();
     let planned = proposed?;
     project.apply(commands::keep_plans(&records, &planned))?;
+    let fields = commands::fields_planned(project.records(), year);
+    let samples = plan_samples(project.records(), &fields, year, commands::today(), "", &mut Problems::new());
+    project.apply(samples.command)?;
 
     let records = project.records();
     let mut written = vec![path];
@@ -129,6 +133,14 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         ("results.csv", What::Results, Format::Csv),
     ] {
         keep(name, &exchange::export(records, year, what, format).map_err(|error| anyhow::anyhow!(error))?)?;
+    }
+    let today = commands::today().context("the clock of this machine gives no day")?;
+    let samples = commands::samples_alive(records, year);
+    let told = commands::submissions(records, &samples, None);
+    keep("field-cards.pdf", &commands::card_pdf(records, &fields, year, CardSize::A4, today)?)?;
+    keep("labels.pdf", &commands::labels_pdf(records, &samples, &label_sheets()[0], 1, today)?)?;
+    for form in ["forms.pdf", "forms.csv"] {
+        keep(form, &commands::form_bytes(&told, Path::new(form), today)?)?;
     }
     let due_table = plans::due(&project, year, None)?;
     keep("due.txt", due_table.text.as_bytes())?;

@@ -7,6 +7,7 @@ use awn_core::model::{
 use awn_core::project::{Command, Edit};
 use jiff::civil::{Date, date};
 
+use crate::SEASON;
 use crate::dice::Dice;
 use crate::fields::{Estate, Land, estate};
 use crate::names::{BUSINESS, FARMS, SPLIT, SPLIT_YEAR, WHOLE};
@@ -53,6 +54,7 @@ pub fn extras(records: &Records) -> Command {
             YEARS.filter(|year| *year < SPLIT_YEAR).for_each(|year| cropping(&mut edit, whole, year, number, weed));
         }
     }
+    crate::samples::add(records, &estate, &crate::results::envelopes(&estate, &weeds, SEASON - 1), &mut edit);
     edit.done()
 }
 

@@ -12,6 +12,7 @@ mod history;
 mod land;
 mod names;
 mod results;
+mod samples;
 mod scouting;
 mod shape;
 mod weeds;

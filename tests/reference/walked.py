@@ -8,7 +8,6 @@ import sys
 import numpy
 import shapely
 from pyproj import Transformer
-from shapely.ops import transform
 
 asked = json.load(sys.stdin)
 field = shapely.from_geojson(json.dumps(asked["field"]))
@@ -16,7 +15,7 @@ track = shapely.from_geojson(json.dumps(asked["track"]))
 middle = field.centroid
 plane = f"+proj=tmerc +lat_0={middle.y} +lon_0={middle.x} +k=1 +ellps=WGS84 +units=m"
 to_m = Transformer.from_crs("EPSG:4326", plane, always_xy=True).transform
-field, track = transform(to_m, field), transform(to_m, track)
+field, track = (shapely.transform(shape, to_m, interleaved=False) for shape in (field, track))
 near = shapely.buffer(track, asked["near_m"], quad_segs=64)
 stops = [shapely.Point(to_m(*stop)) for stop in asked["stops"]]
 west, south, east, north = field.bounds
