@@ -9,7 +9,7 @@ use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
 use awn_core::rating::RatingOf;
-use awn_core::report::{CardSize, Colouring, MapRequest, label_sheets};
+use awn_core::report::{CardSize, Colouring, Dress, MapRequest, Report, ReportRequest, label_sheets};
 use awn_core::samples::plan_samples;
 use awn_core::season;
 use rayon::prelude::*;
@@ -124,8 +124,10 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         let request =
             MapRequest { colouring, of: RatingOf::Worst, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };
         let file = format!("map-{name}.png");
-        keep(&file, &maps::drawing(records, &request, Path::new(&file), 150.0)?)?;
+        keep(&file, &maps::drawing(records, &request, &Dress::default(), Path::new(&file), 150.0)?)?;
     }
+    let report = ReportRequest::new(year, crate::cli::report::today());
+    keep("report.pdf", &Report::make(records, &report, &Quiet)?.pdf()?.0)?;
     for (name, what, format) in [
         ("stops.gpx", What::Stops, Format::Gpx),
         ("walks.gpx", What::Walks, Format::Gpx),

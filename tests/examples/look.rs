@@ -1,4 +1,5 @@
-//! Draws the window with the sample farm into pictures, for looking at: `cargo run -p awn-tests --example look -- FOLDER`.
+//! Draws the window with the sample farm into pictures, for looking at: `cargo run -p awn-tests --example look -- FOLDER
+//! [SIZE [report]]`.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // stopping with a sentence is the answer here
 
@@ -37,6 +38,9 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, pixels: f32
     shoot(&mut window, folder, name, "0-start");
     window.state().open(project);
     window.run();
+    if std::env::args().nth(3).is_some_and(|what| what == "report") {
+        return report(&mut window, folder, name);
+    }
     shoot(&mut window, folder, name, "1-rating");
     for (number, colouring) in [
         ("2-age", Colouring::Age),
@@ -93,6 +97,9 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, pixels: f32
     act(&mut window, Action::ZoomToAll);
     act(&mut window, Action::LensResults);
     shoot(&mut window, folder, name, "a-results");
+    act(&mut window, Action::LensReport);
+    shoot(&mut window, folder, name, "a-report");
+    act(&mut window, Action::LensResults);
     let bad = folder.join("scouting-2026-06-12.csv");
     std::fs::write(&bad, "lon,lat,heads_per_m2\n-0.5,52.1,many\n-0.5,95,3\n").unwrap();
     window.state().open(&bad);
@@ -101,6 +108,27 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, pixels: f32
     window.state().ask(Request::Import);
     window.run();
     shoot(&mut window, folder, name, "c-problems");
+}
+
+/// The Report lens alone: its first pages, and a page of a field.
+fn report(window: &mut Harness<'_, App>, folder: &Path, name: &str) {
+    act(window, Action::LensReport);
+    shoot(window, folder, name, "report-cover");
+    for scrolled in [2_200.0, 12_000.0] {
+        let middle = window.ctx.content_rect().center();
+        window.event(egui::Event::PointerMoved(middle));
+        let delta = egui::vec2(0.0, -scrolled);
+        let wheel = egui::Event::MouseWheel {
+            unit: egui::MouseWheelUnit::Point,
+            delta,
+            phase: egui::TouchPhase::Move,
+            source: egui::MouseWheelSource::Wheel,
+            modifiers: egui::Modifiers::NONE,
+        };
+        window.event(wheel);
+        window.run();
+        shoot(window, folder, name, &format!("report-{scrolled:.0}"));
+    }
 }
 
 fn act(window: &mut Harness<'_, App>, action: Action) {

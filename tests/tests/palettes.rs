@@ -119,6 +119,33 @@ fn every_scale_runs_one_way_in_grey() {
     }
 }
 
+/// A colour after a press: inks of the three complements, whose dots grow by 16 of 100 in the middle tones, as ISO 12647-2 allows for
+/// coated paper (from memory), on paper that sends back nine tenths of the light.
+fn printed(colour: Rgb) -> Rgb {
+    colour.map(|channel| {
+        let dot = 1.0 - f64::from(channel) / 255.0;
+        let grown = (dot + 4.0 * 0.16 * dot * (1.0 - dot)).min(1.0);
+        (255.0 * (1.0 - grown) * 0.9_f64.powf(1.0 / 2.2)).round() as u8
+    })
+}
+
+#[test]
+fn classes_stay_apart_on_printed_pages_in_colour_and_in_grey() {
+    for (name, scale, asked) in [("rating", &RATING[..], 10.0), ("age", &AGE[..], 6.0), ("density", &DENSITY[..], 6.0)] {
+        let paper: Vec<Rgb> = scale.iter().map(|colour| printed(*colour)).collect();
+        let (least, sight) = least_step(&paper);
+        println!("{name} on paper: smallest step {least:.1} ({sight})");
+        assert!(least >= asked, "{name}: {least:.1} with {sight} sight");
+        let grey: Vec<f64> = paper.iter().map(|colour| lab(*colour, &SIGHTS[0].1)[0]).collect();
+        let falls = grey.windows(2).all(|pair| pair[0] - pair[1] > 4.0);
+        let rises = grey.windows(2).all(|pair| pair[1] - pair[0] > 4.0);
+        assert!(falls || rises, "{name}: {grey:?}");
+        for colour in &paper {
+            assert!(contrast(text_on(*colour), *colour) >= 4.5, "{name}: {colour:?}");
+        }
+    }
+}
+
 #[test]
 fn lines_over_a_class_can_be_seen_on_it() {
     // WCAG 2.1, success criterion 1.4.11: 3 to 1 for parts of a picture that are needed to understand it. Hatching and letters

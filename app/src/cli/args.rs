@@ -8,6 +8,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
+use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
 use super::args_samples::{CardWanted, FormWanted, LabelsWanted, SamplesWanted, WalkedWanted};
 
@@ -93,6 +94,8 @@ pub enum Verb {
     },
     /// Draw a map
     Map(MapWanted),
+    /// Write a report as PDF: summary, maps, tables, a page for each field
+    Report(ReportWanted),
     /// Write stops, walks, fields or results for other programs
     Export(ExportWanted),
     /// Samples: plan envelopes, move them on from collected to reported, list what is next and what is late
@@ -229,12 +232,42 @@ pub struct MapWanted {
     /// Only this farm
     #[arg(long)]
     pub farm: Option<String>,
-    /// File to write, .png or .svg
+    /// Title; otherwise made from the colouring
+    #[arg(long, default_value = "")]
+    pub title: String,
+    /// File to write, .png, .svg or .pdf
     #[arg(short, long)]
     pub output: PathBuf,
     /// Dots per inch of a PNG
     #[arg(long, default_value_t = 150.0)]
     pub dpi: f64,
+    /// Width and height in mm, or A5, A4, A3, A2, Letter, each also upright as A4-upright
+    #[arg(long, default_value = "A4", value_parser = size, value_name = "SIZE")]
+    pub size: (f64, f64),
+    /// The day it bears; today if not given. The same day gives the same bytes
+    #[arg(long)]
+    pub date: Option<Date>,
+}
+
+/// A sheet's width and height, mm: by name (ISO 216 or US) lying down, or as WIDTHxHEIGHT.
+fn size(text: &str) -> Result<(f64, f64), String> {
+    let plain = text.trim().to_lowercase();
+    let (name, upright) = plain.strip_suffix("-upright").map_or((plain.as_str(), false), |name| (name, true));
+    let (width, height) = match name {
+        "a5" => (210.0, 148.0),
+        "a4" => (297.0, 210.0),
+        "a3" => (420.0, 297.0),
+        "a2" => (594.0, 420.0),
+        "letter" => (279.4, 215.9),
+        _ => {
+            let sides = plain.split_once('x').and_then(|(a, b)| Some((a.trim().parse().ok()?, b.trim().parse().ok()?)));
+            let fits = |side: f64| (40.0..=2_000.0).contains(&side);
+            return sides.filter(|(a, b)| fits(*a) && fits(*b)).ok_or_else(|| {
+                format!("“{text}” is no size; use A4, A3-upright or width and height in mm from 40 to 2000, such as 180x120")
+            });
+        }
+    };
+    Ok(if upright { (height, width) } else { (width, height) })
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -247,6 +280,8 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Where samples are on their way
+    Stage,
     /// Standard error of the density, where the method gives one
     Uncertainty,
 }
@@ -276,6 +311,10 @@ pub enum ExportWhat {
     Walks,
     Fields,
     Results,
+    /// All data of the project with a dictionary of its columns: gpkg, csv (a folder or a .zip) or xlsx
+    Everything,
+    /// What tests found, without names, positions, codes, notes and sources: gpkg, csv or xlsx
+    Shared,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -286,7 +325,7 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
-    /// A workbook; results only
+    /// A workbook; for results, everything and shared
     Xlsx,
 }
 

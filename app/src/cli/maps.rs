@@ -4,18 +4,16 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use anyhow::{Context as _, anyhow, bail};
-use awn_core::exchange::{self, Format, What};
+use awn_core::exchange::{self, DataFormat, Extent, Format, What};
 use awn_core::model::Records;
 use awn_core::rating::{History, RatingOf};
-use awn_core::report::{self, Colouring, MapRequest};
+use awn_core::report::{self, Colouring, Dress, MapRequest};
 use serde_json::json;
 
 use super::answer::Answer;
 use super::args::{Colour, ExportFormat, ExportWanted, ExportWhat, MapWanted};
+use super::report::today;
 use super::tables::year_or_latest;
-
-/// An A4 page on its side, mm.
-const PAGE_MM: (f64, f64) = (297.0, 210.0);
 
 /// Draws a map.
 pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
@@ -27,14 +25,16 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
         Colour::Age => Colouring::Age,
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
+        Colour::Stage => Colouring::Stage,
         Colour::Uncertainty => Colouring::Uncertainty,
     };
     let year = year_or_latest(&project, wanted.year);
     let records = project.records();
     let of = rating_of(records, wanted)?;
     let fields = wanted.farm.as_deref().map(|name| fields_of_farm(records, name)).transpose()?;
-    let request = MapRequest { colouring, of, year, fields, title: String::new(), size_mm: PAGE_MM };
-    let bytes = drawing(records, &request, &wanted.output, wanted.dpi)?;
+    let request = MapRequest { colouring, of, year, fields, title: wanted.title.clone(), size_mm: wanted.size };
+    let dress = Dress { date: Some(wanted.date.unwrap_or_else(today)), ..Dress::default() };
+    let bytes = drawing(records, &request, &dress, &wanted.output, wanted.dpi)?;
     write(&wanted.output, &bytes)?;
     Ok(written(&wanted.output, year))
 }
@@ -70,14 +70,18 @@ fn fields_of_farm(records: &Records, name: &str) -> anyhow::Result<BTreeSet<awn_
 }
 
 /// A map in the format that the file's name asks for.
-pub fn drawing(records: &Records, request: &MapRequest, file: &Path, dpi: f64) -> anyhow::Result<Vec<u8>> {
+pub fn drawing(records: &Records, request: &MapRequest, dress: &Dress, file: &Path, dpi: f64) -> anyhow::Result<Vec<u8>> {
     match file.extension().map(|extension| extension.to_string_lossy().to_lowercase()).as_deref() {
-        Some("svg") => Ok(report::map_svg(records, request).into_bytes()),
+        Some("svg") => Ok(report::draw_map(records, request, dress).svg.into_bytes()),
+        Some("pdf") => {
+            report::map_pdf(records, request, dress, dress.date.unwrap_or_else(today)).map_err(|error| anyhow!(error))
+        }
         Some("png") if (30.0..=1200.0).contains(&dpi) => {
-            report::map_png(records, request, dpi).map_err(|error| anyhow!(error))
+            let drawing = report::draw_map(records, request, dress);
+            report::drawing_png(&drawing, dpi).map_err(|error| anyhow!(error))
         }
         Some("png") => bail!("{dpi} dots per inch cannot be drawn; give --dpi from 30 to 1200"),
-        _ => bail!("the name must end in .png or .svg, so that the format is clear: {}", file.display()),
+        _ => bail!("the name must end in .png, .svg or .pdf, so that the format is clear: {}", file.display()),
     }
 }
 
@@ -89,6 +93,8 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportWhat::Walks => What::Walks,
         ExportWhat::Fields => What::Fields,
         ExportWhat::Results => What::Results,
+        ExportWhat::Everything => return data(project.records(), Extent::Everything, wanted),
+        ExportWhat::Shared => return data(project.records(), Extent::Shared, wanted),
     };
     let format = match wanted.format {
         ExportFormat::Gpx => Format::Gpx,
@@ -112,6 +118,35 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         write(&output, &file.bytes)?;
     }
     Ok(written(&wanted.output, year))
+}
+
+/// Writes all data, or the copy to share.
+fn data(records: &Records, extent: Extent, wanted: &ExportWanted) -> anyhow::Result<Answer> {
+    let format = match wanted.format {
+        ExportFormat::Gpkg => DataFormat::GeoPackage,
+        ExportFormat::Csv => DataFormat::Csv,
+        ExportFormat::Xlsx => DataFormat::Xlsx,
+        _ => bail!("all data are written as gpkg, csv or xlsx"),
+    };
+    let count = write_data(records, extent, format, &wanted.output)?;
+    let json = json!({ "file": wanted.output, "files": count });
+    Ok(Answer::new(json, format!("Wrote {} ({}).\n", wanted.output.display(), awn_core::units::count(count, "file"))))
+}
+
+/// Writes all data to a file; a set of CSV files goes into a folder, or into one archive if the name ends in .zip. Gives the number
+/// of files.
+pub fn write_data(records: &Records, extent: Extent, format: DataFormat, output: &Path) -> anyhow::Result<usize> {
+    let files = exchange::everything(records, extent, format).map_err(|error| anyhow!(error))?;
+    let zipped = output.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
+    match files.as_slice() {
+        [(name, bytes)] if name.is_empty() => write(output, bytes)?,
+        files if zipped => write(output, &exchange::zipped(files).map_err(|error| anyhow!(error))?)?,
+        files => {
+            std::fs::create_dir_all(output).with_context(|| format!("{} cannot be made", output.display()))?;
+            files.iter().try_for_each(|(name, bytes)| write(&output.join(name), bytes))?;
+        }
+    }
+    Ok(files.len())
 }
 
 fn written(file: &Path, year: i32) -> Answer {

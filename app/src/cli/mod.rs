@@ -7,6 +7,7 @@ mod add;
 mod answer;
 mod args;
 mod args_planning;
+mod args_report;
 mod args_results;
 mod args_samples;
 mod check;
@@ -17,6 +18,7 @@ mod planning;
 pub mod plans;
 pub mod rate;
 mod rate_fields;
+pub mod report;
 mod samples;
 pub mod tables;
 
@@ -85,6 +87,7 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Rate(wanted)) => rate::run(wanted),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
+        Some(Verb::Report(wanted)) => report::run(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),
         Some(Verb::Samples(wanted)) => samples::run(wanted, problems),
         Some(Verb::Card(wanted)) => envelopes::card(wanted),

@@ -113,6 +113,7 @@ impl App {
             busy |= self.follow_drag();
             busy |= self.refresh_comparison();
             busy |= self.refresh_chart();
+            busy |= self.refresh_report();
             if !busy {
                 break;
             }
@@ -244,8 +245,12 @@ impl eframe::App for App {
             let (camera, drawn) = (&mut self.camera, &mut self.drawn);
             CentralPanel::no_frame().show(ui, |ui| {
                 let rect = ui.max_rect();
-                map::show(ui, camera, drawn, &layers, &ctx);
-                map::tool_card(ui, &ctx, rect);
+                if ctx.view.lens == Lens::Report {
+                    panels::pages(ui, &ctx, &self.state.caches.report);
+                } else {
+                    map::show(ui, camera, drawn, &layers, &ctx);
+                    map::tool_card(ui, &ctx, rect);
+                }
                 panels::notices(ui, &ctx, rect);
                 panels::palette(ui, &ctx, rect);
             });

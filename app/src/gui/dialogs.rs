@@ -30,6 +30,16 @@ pub enum Question {
     SaveStops,
     /// Where to write pages.
     SavePages(Page),
+    /// Where to write the report.
+    SaveReport,
+    /// Where to write the map.
+    SaveMap,
+    /// Where to write all data.
+    SaveEverything,
+    /// Where to write the copy to share.
+    SaveShared,
+    /// A picture for the cover of the report.
+    Picture,
 }
 
 /// Asks questions and gives answers later.
@@ -114,6 +124,22 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
+        }
+        Question::SaveReport => {
+            dialog.set_title("Write the report").set_file_name("report.pdf").add_filter("PDF", &["pdf"]).save_file()
+        }
+        Question::SaveMap => dialog
+            .set_title("Export the map")
+            .set_file_name("map.png")
+            .add_filter("PNG, SVG or PDF", &["png", "svg", "pdf"])
+            .save_file(),
+        Question::SaveEverything | Question::SaveShared => dialog
+            .set_title(if *question == Question::SaveShared { "Export a copy to share" } else { "Export all data" })
+            .set_file_name(if *question == Question::SaveShared { "shared.xlsx" } else { "all-data.xlsx" })
+            .add_filter("Workbook, GeoPackage or CSV files in an archive", &["xlsx", "gpkg", "zip"])
+            .save_file(),
+        Question::Picture => {
+            dialog.set_title("Picture for the cover").add_filter("Picture", &awn_core::report::Cover::ENDINGS).pick_file()
         }
     }
 }

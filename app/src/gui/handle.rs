@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use awn_core::exchange::What;
+use awn_core::exchange::{Extent, What};
 use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
@@ -20,7 +20,7 @@ use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
 use crate::gui::tool::{Grab, Tool};
-use crate::gui::view_state::ViewState;
+use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
 
 impl App {
@@ -55,6 +55,8 @@ impl App {
             Request::SetResults(view) => self.state.view.results = view,
             Request::SetSamples(view) => self.state.view.samples = *view,
             Request::ChangeSample(sample) => self.change_sample(&sample),
+            Request::SetReport(view) => self.state.view.report = *view,
+            Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
@@ -122,6 +124,11 @@ impl App {
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportReport => Question::SaveReport,
+            Action::ExportMap => Question::SaveMap,
+            Action::ExportEverything => Question::SaveEverything,
+            Action::ExportShared => Question::SaveShared,
+            Action::ChoosePicture => Question::Picture,
             other => return self.act_at_once(other, ctx),
         };
         self.dialogs.ask(question, ctx.clone());
@@ -180,6 +187,9 @@ impl App {
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
             other => match other.lens() {
                 Some(lens) => {
+                    if self.state.view.lens != Lens::Report {
+                        self.state.view.lens_before = self.state.view.lens;
+                    }
                     self.state.view.lens = lens;
                     self.state.view.form = None;
                     self.state.view.tool = Tool::Choose;
@@ -247,6 +257,11 @@ impl App {
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
             Question::SavePages(page) => self.print(page, path),
+            Question::SaveReport => self.export_report(path),
+            Question::SaveMap => self.export_map(path),
+            Question::SaveEverything => self.export_data(path, Extent::Everything),
+            Question::SaveShared => self.export_data(path, Extent::Shared),
+            Question::Picture => self.take_picture(path),
         }
     }
 
@@ -299,6 +314,8 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Report,
+            JobKind::Pages,
         ] {
             self.jobs.cancel(kind);
         }

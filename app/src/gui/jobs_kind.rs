@@ -8,6 +8,7 @@ use awn_core::exchange::{Import, ImportError};
 use awn_core::model::{FieldId, Plan};
 use awn_core::problem::Problems;
 use awn_core::project::{Command, Project};
+use awn_core::report::{Report, ReportError};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
@@ -30,6 +31,8 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Report,
+    Pages,
 }
 
 /// A change by hand.
@@ -79,6 +82,9 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    Reported(Result<Arc<Report>, ReportError>),
+    /// The number of a report, and pages of it as pictures.
+    Paged(u64, Vec<(usize, egui::ColorImage)>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

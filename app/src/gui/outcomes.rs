@@ -51,6 +51,8 @@ impl App {
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Reported(made) => self.reported(made),
+            Outcome::Paged(number, pictures) => self.state.caches.report.keep(number, pictures),
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }

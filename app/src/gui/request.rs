@@ -16,6 +16,7 @@ use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::samples_view::SamplesView;
 use crate::gui::tool::{Corner, Held, Tool};
@@ -60,6 +61,10 @@ pub enum Request {
     SetSamples(Box<SamplesView>),
     /// Keep a sample that was changed on its page.
     ChangeSample(Box<Sample>),
+    /// Change what the next report shall hold.
+    SetReport(Box<ReportView>),
+    /// Draw these pages of the report, counted from 0.
+    DrawPages(Vec<usize>),
     /// Keep the result that was typed.
     KeepTyped,
     /// Read the file of the form.

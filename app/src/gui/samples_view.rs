@@ -73,10 +73,13 @@ impl SamplesView {
         self.to.or_else(|| chosen.filter_map(|line| line.status.next).min())
     }
 
-    /// The samples that should be dealt with first: those that are late, or else those of the stage whose turn comes next.
+    /// The samples that should be dealt with first: those that are late, seed in hand before seed in the field, or else those whose
+    /// turn comes next.
     pub fn first(lines: &[Line]) -> Vec<SampleId> {
         let open = || lines.iter().filter(|line| !line.status.stage.is_end());
-        let late = open().filter(|line| line.status.is_late()).min_by_key(|line| line.status.stage);
+        let late = open()
+            .filter(|line| line.status.is_late())
+            .min_by_key(|line| (line.status.stage == Stage::Planned, line.status.stage));
         let Some(lead) = late.or_else(|| open().min_by_key(|line| (line.status.by, line.status.stage))) else {
             return Vec::new();
         };

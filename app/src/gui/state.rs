@@ -12,6 +12,7 @@ use crate::gui::document::Document;
 use crate::gui::facts::Facts;
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::report_view::ReportPages;
 use crate::gui::request::Queue;
 use crate::gui::view_state::{Sort, ViewState};
 
@@ -44,6 +45,8 @@ pub struct Caches {
     pub chart: Option<Chart>,
     /// Project, generation, field, year and settings that they were asked for.
     pub chart_for: Option<(u64, u64, FieldId, i32, PlanSettings)>,
+    /// Pages of the last report.
+    pub report: ReportPages,
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.

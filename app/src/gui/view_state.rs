@@ -14,6 +14,7 @@ use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
 use crate::gui::palette::Palette;
+use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::samples_view::SamplesView;
 use crate::gui::tool::{Corner, Grab, Tool};
@@ -27,6 +28,7 @@ pub enum Lens {
     Walk,
     Samples,
     Results,
+    Report,
 }
 
 /// What the colours of the fields mean.
@@ -182,6 +184,10 @@ pub struct ViewState {
     pub year: i32,
     /// Lens.
     pub lens: Lens,
+    /// The lens whose map was seen last.
+    pub lens_before: Lens,
+    /// What the next report shall hold.
+    pub report: ReportView,
     /// Colouring of the lenses that offer a choice.
     pub colouring: Colouring,
     /// Which results ratings are taken from.
@@ -242,6 +248,8 @@ impl ViewState {
         Self {
             year,
             lens: Lens::Fields,
+            lens_before: Lens::Fields,
+            report: ReportView::default(),
             colouring: Colouring::Rating,
             rating_of: RatingOf::Worst,
             layers: LayerList::default(),
@@ -273,8 +281,13 @@ impl ViewState {
 
     /// The colouring that the lens shows.
     pub fn shown_colouring(&self) -> Colouring {
-        match self.lens {
-            Lens::Fields | Lens::Results => self.colouring,
+        self.colouring_of(self.lens)
+    }
+
+    /// The colouring that a lens shows.
+    pub fn colouring_of(&self, lens: Lens) -> Colouring {
+        match lens {
+            Lens::Fields | Lens::Results | Lens::Report => self.colouring,
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
             Lens::Samples => Colouring::Stage,

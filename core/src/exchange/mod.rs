@@ -6,6 +6,7 @@
 mod boundaries;
 mod changes;
 mod columns;
+mod everything;
 mod export;
 mod gates;
 mod near;
@@ -26,6 +27,7 @@ use crate::project::Command;
 
 pub use boundaries::{BoundaryOptions, boundaries};
 pub use changes::ChangeKind;
+pub use everything::{DataFormat, Extent, everything, meaning, zipped};
 pub use export::{ExportFile, Format, What, export, export_files, submission_csv};
 pub use gates::gates;
 pub use no_go::no_go;

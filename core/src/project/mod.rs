@@ -8,6 +8,7 @@ mod command;
 mod envelopes;
 mod error;
 mod laboratory;
+mod listing;
 mod lock;
 mod schema;
 mod store;
@@ -20,6 +21,7 @@ use std::sync::Arc;
 pub use check::check;
 pub use command::{Change, Command, Edit};
 pub use error::ProjectError;
+pub use listing::{DataTable, data_tables};
 pub use lock::Holder;
 
 use crate::model::Records;

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::model::{Field, FieldId, Records};
 use crate::rating::{FieldRatings, History, field_ratings};
 use crate::report::palette::{self, Rgb};
-use crate::report::{Colouring, MapRequest, density_key, rating_key};
+use crate::report::{Colouring, MapRequest, density_key, rating_key, stage_key};
 use crate::season;
 
 /// What is drawn over a class's colour.
@@ -123,6 +123,18 @@ impl Key {
 
 /// Classes and looks of the fields for a colouring. `cell_m`: side of density cells that can be told apart on paper.
 pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_m: f64) -> Key {
+    // Ratings of every field cost more than a map of one field; only maps about them work them out.
+    match request.colouring {
+        Colouring::Plain => return plain(fields),
+        Colouring::Stage => return stage_key::stages(records, request.year, fields),
+        Colouring::Density => {
+            return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);
+        }
+        Colouring::Uncertainty => {
+            return density_key::key(records, request.year, fields, cell_m, density_key::Shown::StandardError);
+        }
+        _ => {}
+    }
     let known = field_ratings(records, request.year);
     let history = || History::of(records, request.year);
     let mut key = match request.colouring {
@@ -130,15 +142,18 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
         Colouring::RatingAndAge => rating_key::ratings_and_ages(records, request.year, &history(), &request.of, fields),
         Colouring::Change => rating_key::changes(&history(), &request.of, fields),
         Colouring::Age => ages(records, &known, fields),
-        Colouring::Due => due(records, request.year, &known, fields),
-        Colouring::Density => {
-            return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);
-        }
-        Colouring::Uncertainty => {
-            return density_key::key(records, request.year, fields, cell_m, density_key::Shown::StandardError);
-        }
+        _ => due(records, request.year, &known, fields),
     };
     key.sources = test_sources(records, request.year, &known, fields);
+    key
+}
+
+/// Fields without a class, for maps that are about what lies in them.
+fn plain(fields: &[Arc<Field>]) -> Key {
+    let mut key = Key::new("Fields", vec![Class::new("", "field", palette::RAISED, Over::Nothing)]);
+    for field in fields {
+        key.put(field, 0, Over::Nothing, String::new());
+    }
     key
 }
 

@@ -2,16 +2,17 @@
 
 use std::fmt::Write as _;
 
-use geo::{BoundingRect as _, Coord, MultiPolygon};
+use geo::{BoundingRect as _, Contains as _, Coord, MultiPolygon};
 
 use crate::density::Surface;
 use crate::model::{Field, Gate, Records};
 use crate::report::classes::{Key, Look, Over};
 use crate::report::density_key::class_of;
+use crate::report::dress::Layers;
 use crate::report::labels::{self, Backing};
 use crate::report::panels::{Layout, Panel, TITLE_ABOVE_MM};
 use crate::report::svg::{self, Anchor, Box, Type};
-use crate::report::{palette, patterns};
+use crate::report::{lettering, palette, patterns};
 use crate::stops::tramline_lines;
 
 /// What the layers of a map are drawn from.
@@ -22,20 +23,20 @@ pub struct Scene<'a> {
     pub layout: &'a Layout,
     /// What fields look like.
     pub key: &'a Key,
-    /// Whether tramlines are drawn.
-    pub tramlines: bool,
+    /// What of them is drawn.
+    pub layers: Layers,
 }
 
 impl Scene<'_> {
     /// The ground of one panel: its name, then fields from fill to outline.
-    pub fn ground(&self, panel: &Panel) -> String {
-        let mut out = self.title(panel);
+    pub fn ground(&self, panel: &Panel, titled: bool) -> String {
+        let mut out = if titled { self.title(panel) } else { String::new() };
         for field in &panel.fields {
             let Some(look) = self.key.looks.get(&field.id) else { continue };
             let number = self.key.looks.range(..field.id).count();
             out.push_str(&self.field(panel, field, look, number));
         }
-        for field in &panel.fields {
+        for field in panel.fields.iter().filter(|_| self.layers.gates) {
             for gate in self.records.gates_of(field.id) {
                 out.push_str(&self.gate(panel, field, gate));
             }
@@ -44,37 +45,46 @@ impl Scene<'_> {
     }
 
     fn title(&self, panel: &Panel) -> String {
+        if panel.title.is_empty() {
+            return String::new();
+        }
         let top = panel.corner.y - panel.bounds.height() * self.layout.mm_per_m;
         let at = Coord { x: panel.corner.x, y: top - TITLE_ABOVE_MM };
-        svg::text(at, Type { size: 4.0, bold: true, colour: palette::INK, anchor: Anchor::Start }, &panel.title)
+        // A short farm may keep a long name as far as its neighbour's.
+        let room = (panel.bounds.width() * self.layout.mm_per_m).max(24.0);
+        let words = lettering::shortened(&panel.title, 4.0, true, room);
+        svg::text(at, Type { size: 4.0, bold: true, colour: palette::INK, anchor: Anchor::Start }, &words)
     }
 
     fn field(&self, panel: &Panel, field: &Field, look: &Look, number: usize) -> String {
         let shape = self.layout.shape(panel, &field.boundary);
         let path = svg::shape_path(&shape);
         let class = &self.key.classes[look.class];
+        let fill = if self.layers.fills { svg::colour(look.colour) } else { "none".to_owned() };
         let mut out = format!(
-            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" d=\"{path}\" fill=\"{}\" \
+            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" d=\"{path}\" fill=\"{fill}\" \
              fill-rule=\"evenodd\"/>\n",
             svg::escaped(&field.name),
-            svg::escaped(&class.label),
-            svg::colour(look.colour)
+            svg::escaped(&class.label)
         );
-        if let Some(surface) = self.key.surfaces.get(&field.id) {
+        if let Some(surface) = self.key.surfaces.get(&field.id).filter(|_| self.layers.density) {
             let clip = format!("clip-{number}");
             let _ = writeln!(out, "<clipPath id=\"{clip}\"><path d=\"{path}\" clip-rule=\"evenodd\"/></clipPath>");
             let _ = writeln!(out, "<g clip-path=\"url(#{clip})\">\n{}</g>", self.cells(panel, surface));
         }
-        if let Some(pattern) = patterns::over(look.over, look.colour) {
+        if let Some(pattern) = patterns::over(look.over, look.colour).filter(|_| self.layers.fills) {
             let _ = writeln!(out, "<path d=\"{path}\" fill=\"{pattern}\" fill-rule=\"evenodd\"/>");
         }
-        if self.tramlines {
+        if self.layers.tramlines {
             out.push_str(&self.tramlines_of(panel, field));
         }
-        for area in self.records.no_go_of(field.id) {
+        for area in self.records.no_go_of(field.id).filter(|_| self.layers.no_go) {
             let area = svg::shape_path(&self.layout.shape(panel, &area.area));
             let muted = svg::colour(palette::MUTED);
             let _ = writeln!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>");
+        }
+        if !self.layers.outlines {
+            return out;
         }
         let dots = if class.dotted { "stroke-dasharray=\"0.10 0.90\" stroke-linecap=\"round\" " } else { "" };
         let width = if class.dotted { 0.5 } else { 0.32 };
@@ -159,6 +169,9 @@ impl Scene<'_> {
 
     /// Names and marks of all panels, large fields first; `taken` is room that must stay free.
     pub fn labels(&self, mut taken: Vec<Box>) -> String {
+        if !self.layers.labels {
+            return String::new();
+        }
         taken.extend(self.things_to_see());
         let mut fields: Vec<_> =
             self.layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field))).collect();
@@ -168,7 +181,7 @@ impl Scene<'_> {
             let Some(look) = self.key.looks.get(&field.id) else { continue };
             let shape = self.layout.shape(panel, &field.boundary);
             let backing = match look.over {
-                _ if self.key.surfaces.contains_key(&field.id) => Backing::Mixed,
+                _ if self.layers.density && self.key.surfaces.contains_key(&field.id) => Backing::Mixed,
                 Over::Nothing => Backing::Plain(look.colour),
                 _ => Backing::Drawn(look.colour),
             };
@@ -179,6 +192,24 @@ impl Scene<'_> {
         }
         out
     }
+}
+
+/// Scouting of the newest harvest year up to `year` in one panel: points as discs, zones as dashed outlines.
+pub fn scouting(records: &Records, year: i32, layout: &Layout, panel: &Panel) -> String {
+    let known = || records.surveys.values().filter(|survey| survey.harvest_year() <= year);
+    let newest = known().map(|survey| survey.harvest_year()).max();
+    let inside = |at: Coord<f64>| panel.fields.iter().any(|field| field.boundary.contains(&geo::Point(at)));
+    let mut out = String::new();
+    for survey in known().filter(|survey| Some(survey.harvest_year()) == newest) {
+        for zone in &survey.zones {
+            let path = svg::shape_path(&layout.shape(panel, &zone.area));
+            out.push_str(&svg::stroke(&path, 0.2, palette::INK, "stroke-dasharray=\"1.00 0.70\""));
+        }
+        for point in survey.points.iter().filter(|point| inside(point.position)) {
+            out.push_str(&svg::find(layout.place(panel, point.position), point.value));
+        }
+    }
+    out
 }
 
 /// The nearest point of the boundary and the direction of the side it lies on.

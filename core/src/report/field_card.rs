@@ -33,8 +33,8 @@ impl CardSize {
     /// Width and height of the map on it, mm.
     fn map_mm(self) -> (f64, f64) {
         match self {
-            Self::A4 => (182.0, 128.0),
-            Self::A5 => (128.0, 110.0),
+            Self::A4 => (182.0, 112.0),
+            Self::A5 => (128.0, 104.0),
         }
     }
 
@@ -170,7 +170,10 @@ fn mugs(mugs: f64) -> String {
 }
 
 /// Parts of a mug that people can judge by eye.
-const PARTS: [(f64, &str); 15] = [
+const PARTS: [(f64, &str); 18] = [
+    (1.0 / 40.0, "1/40"),
+    (1.0 / 30.0, "1/30"),
+    (1.0 / 25.0, "1/25"),
     (1.0 / 20.0, "1/20"),
     (1.0 / 16.0, "1/16"),
     (1.0 / 12.0, "1/12"),
@@ -190,7 +193,7 @@ const PARTS: [(f64, &str); 15] = [
 
 /// An amount of seed in words: "1/8 mug". Nearest by ratio, as people judge by eye; quarters above one mug.
 pub fn mug_part(mugs: f64) -> String {
-    if mugs < 0.04 {
+    if mugs < 0.02 {
         return "a pinch".to_owned();
     }
     if mugs > 1.1 {

@@ -7,6 +7,7 @@ use geo::{Coord, Rect};
 use crate::model::{Field, Plan, Records};
 use crate::report::classes::{Class, Key, Over};
 use crate::report::draw::Scene;
+use crate::report::dress::Layers;
 use crate::report::panels::lay_out;
 use crate::report::{furniture, lettering, palette, patterns, svg, walk_layer};
 
@@ -16,16 +17,15 @@ const FOOT_MM: f64 = 10.0;
 /// The map as SVG text of a size in mm; letters are as large as on the page.
 pub fn field_map_svg(records: &Records, field: &Arc<Field>, plan: Option<&Plan>, (width, height): (f64, f64)) -> String {
     let frame = Rect::new(Coord { x: 0.0, y: -4.0 }, Coord { x: width, y: height - FOOT_MM });
-    let mut layout = lay_out(records, std::slice::from_ref(field), frame);
-    for panel in &mut layout.panels {
-        panel.title.clear();
-    }
+    let layout = lay_out(records, std::slice::from_ref(field), frame);
     let mut key = Key::new("", vec![Class::new("", "field", palette::RAISED, Over::Nothing)]);
     key.put(field, 0, Over::Nothing, String::new());
-    let scene = Scene { records, layout: &layout, key: &key, tramlines: true };
+    let layers =
+        Layers { fills: true, outlines: true, no_go: true, tramlines: true, gates: true, plans: true, ..Layers::NONE };
+    let scene = Scene { records, layout: &layout, key: &key, layers };
     let mut body = String::new();
     for panel in &layout.panels {
-        body.push_str(&scene.ground(panel));
+        body.push_str(&scene.ground(panel, false));
         if let Some(plan) = plan {
             body.push_str(&walk_layer::walk(&layout, panel, plan, true));
             body.push_str(&walk_layer::stops(&layout, panel, plan, true));

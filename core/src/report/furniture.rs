@@ -1,29 +1,29 @@
-//! What stands round a map: title, legend card, scale bar, north mark, sources, the word of caution.
+//! What stands round a map: title, scale bar, north mark, sources, the word of caution.
 
 use geo::Coord;
 
-use crate::report::classes::{Class, Key, Over};
-use crate::report::svg::{self, Anchor, Box, Type};
-use crate::report::{lettering, palette, patterns};
-use crate::units;
+use jiff::civil::Date;
 
-/// Width of the legend card, mm.
-pub const CARD_MM: f64 = 78.0;
-/// Space inside the card, mm.
-const PAD: f64 = 4.0;
-const TEXT: f64 = 2.9;
-const LINE: f64 = 3.9;
-const SWATCH: (f64, f64) = (9.0, 5.4);
+use crate::report::classes::Key;
+use crate::report::svg::{self, Anchor, Type};
+use crate::report::{lettering, palette};
+
+/// Size of small letters, and the distance of their lines, mm.
+pub const TEXT: f64 = 2.9;
+/// See [`TEXT`].
+pub const LINE: f64 = 3.9;
 
 /// The sentence under every map.
 pub const CAUTION: &str = "A rating describes the plants that were tested. It is no recommendation: the product label and a \
                            qualified adviser decide.";
 
-fn plain(size: f64, anchor: Anchor) -> Type {
+/// Plain letters of a size.
+pub fn plain(size: f64, anchor: Anchor) -> Type {
     Type { size, bold: false, colour: palette::INK, anchor }
 }
 
-fn at(x: f64, y: f64) -> Coord<f64> {
+/// A place on paper.
+pub fn at(x: f64, y: f64) -> Coord<f64> {
     Coord { x, y }
 }
 
@@ -35,10 +35,21 @@ pub fn heading(title: &str, belongs: &str, margin: f64, width: f64) -> String {
     svg::text(at(margin, margin + 5.4), look, &title) + &svg::text(at(margin, margin + 10.6), below, belongs)
 }
 
-/// Sources, and the word of caution, at the foot; lines from top to bottom.
-pub fn foot_lines(key: &Key, width: f64) -> Vec<(String, bool)> {
-    let text =
-        key.sources.join(" ") + " Lengths and areas are true on the ground (WGS 84, transverse Mercator about each map).";
+/// What lengths on the paper are, one sentence.
+pub const TRUE_ON_THE_GROUND: &str =
+    "Lengths and areas are true on the ground (WGS 84, transverse Mercator about each map).";
+
+/// The day of the drawing, one sentence.
+pub fn drawn_on(date: Option<Date>) -> Option<String> {
+    date.map(|date| format!("Drawn on {}.", date.strftime("%-d %B %Y")))
+}
+
+/// Sources and date, and the word of caution, at the foot; lines from top to bottom.
+pub fn foot_lines(key: &Key, date: Option<Date>, width: f64) -> Vec<(String, bool)> {
+    let mut said = key.sources.clone();
+    said.push(TRUE_ON_THE_GROUND.to_owned());
+    said.extend(drawn_on(date));
+    let text = said.join(" ");
     let mut lines: Vec<_> = lettering::wrapped(&text, TEXT, width).into_iter().map(|line| (line, false)).collect();
     lines.extend(lettering::wrapped(CAUTION, TEXT * 1.08, width).into_iter().map(|line| (line, true)));
     lines
@@ -58,145 +69,6 @@ pub fn foot(lines: &[(String, bool)], left: f64, top: f64, width: f64) -> String
         out.push_str(&svg::text(at(left, top + LINE * (number as f64 + 1.0)), look, line));
     }
     out
-}
-
-/// Further signs on the map that the legend explains.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sign {
-    /// Gates.
-    Gate,
-    /// Areas without stops.
-    NoGo,
-    /// Stops, walk and patches.
-    Plan,
-    /// Tramlines.
-    Tramline,
-}
-
-/// The legend card; returns it and its height.
-pub fn legend(key: &Key, signs: &[Sign], corner: Coord<f64>) -> (String, f64) {
-    let mut rows = String::new();
-    let right = corner.x + CARD_MM - PAD;
-    let left = corner.x + PAD;
-    let head = Type { bold: true, ..plain(3.4, Anchor::Start) };
-    let small = |anchor| Type { colour: palette::MUTED, ..plain(2.6, anchor) };
-    let mut y = corner.y + PAD + 3.0;
-    rows.push_str(&svg::text(at(left, y), head, &key.heading));
-    y += 4.6;
-    rows.push_str(&svg::text(at(right - 13.0, y), small(Anchor::End), key.count_heading));
-    rows.push_str(&svg::text(at(right, y), small(Anchor::End), "ha"));
-    y += 2.0;
-    for class in &key.classes {
-        y += class_row(&mut rows, class, left, right, y);
-    }
-    for (over, label) in &key.overlays {
-        y += overlay_row(&mut rows, *over, label, left, y);
-    }
-    for sign in signs {
-        y += sign_row(&mut rows, *sign, left, y);
-    }
-    let card = Box { x: corner.x, y: corner.y, width: CARD_MM, height: y - corner.y + PAD - 1.5 };
-    let frame = svg::points(
-        &[
-            at(card.x, card.y),
-            at(card.x + card.width, card.y),
-            at(card.x + card.width, card.y + card.height),
-            at(card.x, card.y + card.height),
-        ],
-        true,
-    );
-    let back = svg::rect(card, 0.0, palette::PANEL) + &svg::stroke(&frame, 0.2, palette::LINE, "");
-    (format!("<g class=\"legend\">\n{back}{rows}</g>\n"), card.height)
-}
-
-/// One class: swatch with its letter, words, number of fields, hectares. Returns its height.
-fn class_row(out: &mut String, class: &Class, left: f64, right: f64, y: f64) -> f64 {
-    let lines = lettering::wrapped(&class.label, TEXT, right - left - SWATCH.0 - 3.0 - 22.0);
-    let height = (lines.len() as f64 * LINE).max(SWATCH.1) + 1.5;
-    let ha = units::ha(class.area_m2);
-    out.push_str(&format!(
-        "<g class=\"legend-row\" data-class=\"{}\" data-mark=\"{}\" data-fields=\"{}\" data-ha=\"{ha}\">\n",
-        svg::escaped(&class.label),
-        svg::escaped(&class.mark),
-        class.fields
-    ));
-    let swatch = Box { x: left, y, width: SWATCH.0, height: SWATCH.1 };
-    out.push_str(&swatch_svg(swatch, class.colour, class.over, class.dotted));
-    let size = (2.9 * 8.0 / lettering::width(&class.mark, 2.9, true).max(8.0)).min(2.9);
-    if class.over != Over::Nothing {
-        let width = lettering::width(&class.mark, size, true) + 0.8;
-        let backing = Box { x: left + (SWATCH.0 - width) / 2.0, y: y + 1.1, width, height: SWATCH.1 - 2.2 };
-        out.push_str(&svg::rect(backing, 0.4, class.colour));
-    }
-    let mark = Type { size, bold: true, colour: palette::text_on(class.colour), anchor: Anchor::Middle };
-    out.push_str(&svg::text(at(left + SWATCH.0 / 2.0, y + SWATCH.1 / 2.0 + size * 0.36), mark, &class.mark));
-    words(out, &lines, left + SWATCH.0 + 3.0, y);
-    out.push_str(&svg::text(at(right - 13.0, y + 3.7), plain(TEXT, Anchor::End), &class.fields.to_string()));
-    out.push_str(&svg::text(at(right, y + 3.7), plain(TEXT, Anchor::End), &ha));
-    out.push_str("</g>\n");
-    height
-}
-
-fn swatch_svg(b: Box, colour: palette::Rgb, over: Over, dotted: bool) -> String {
-    let mut out = svg::rect(b, 0.0, colour);
-    let corners = [at(b.x, b.y), at(b.x + b.width, b.y), at(b.x + b.width, b.y + b.height), at(b.x, b.y + b.height)];
-    let path = svg::points(&corners, true);
-    if let Some(pattern) = patterns::over(over, colour) {
-        out.push_str(&format!("<path d=\"{path}\" fill=\"{pattern}\"/>\n"));
-    }
-    let (width, dots) = if dotted { (0.5, "stroke-dasharray=\"0.10 0.90\" stroke-linecap=\"round\"") } else { (0.25, "") };
-    out + &svg::stroke(&path, width, palette::INK, dots)
-}
-
-fn words(out: &mut String, lines: &[String], x: f64, y: f64) {
-    for (number, line) in lines.iter().enumerate() {
-        out.push_str(&svg::text(at(x, y + 3.7 + LINE * number as f64), plain(TEXT, Anchor::Start), line));
-    }
-}
-
-fn overlay_row(out: &mut String, over: Over, label: &str, left: f64, y: f64) -> f64 {
-    let swatch = Box { x: left, y, width: SWATCH.0, height: SWATCH.1 };
-    out.push_str(&swatch_svg(swatch, palette::RAISED, over, false));
-    words(out, &[label.to_owned()], left + SWATCH.0 + 3.0, y);
-    SWATCH.1 + 1.5
-}
-
-fn sign_row(out: &mut String, sign: Sign, left: f64, y: f64) -> f64 {
-    let middle = at(left + SWATCH.0 / 2.0, y + SWATCH.1 / 2.0);
-    let flat = |half: f64| svg::points(&[at(middle.x - half, middle.y), at(middle.x + half, middle.y)], false);
-    let label = match sign {
-        Sign::Gate => {
-            out.push_str(&svg::stroke(&flat(4.5), 0.32, palette::INK, ""));
-            out.push_str(&svg::stroke(&flat(1.1), 0.7, palette::RAISED, ""));
-            let post = |x: f64| svg::points(&[at(x, middle.y - 0.9), at(x, middle.y + 0.9)], false);
-            let posts = post(middle.x - 1.1) + &post(middle.x + 1.1);
-            out.push_str(&svg::stroke(&posts, 0.38, palette::INK, "stroke-linecap=\"round\""));
-            "gate"
-        }
-        Sign::NoGo => {
-            let b = Box { x: left, y: y + 0.7, width: SWATCH.0, height: SWATCH.1 - 1.4 };
-            let corners = [at(b.x, b.y), at(b.x + b.width, b.y), at(b.x + b.width, b.y + b.height), at(b.x, b.y + b.height)];
-            out.push_str(&format!("<path d=\"{}\" fill=\"url(#no-go)\"/>\n", svg::points(&corners, true)));
-            "no stops here"
-        }
-        Sign::Tramline => {
-            out.push_str(&svg::stroke(&flat(4.5), 0.13, palette::MUTED, ""));
-            "tramlines; headland pass dashed"
-        }
-        Sign::Plan => {
-            out.push_str(&svg::stroke(&flat(4.5), 0.5, palette::INK, ""));
-            let (x, y) = (svg::number(middle.x), svg::number(middle.y));
-            let (fill, ink) = (svg::colour(palette::RAISED), svg::colour(palette::INK));
-            out.push_str(&format!(
-                "<circle cx=\"{x}\" cy=\"{y}\" r=\"1.90\" fill=\"{fill}\" stroke=\"{ink}\" stroke-width=\"0.30\"/>\n"
-            ));
-            let band = format!("M{x} {}A1.50 1.50 0 0 1 {} {y}", svg::number(middle.y - 1.5), svg::number(middle.x + 1.5));
-            out.push_str(&svg::stroke(&band, 0.6, palette::MUTED, ""));
-            "walk and stops; band: share of the seed"
-        }
-    };
-    words(out, &[label.to_owned()], left + SWATCH.0 + 3.0, y);
-    SWATCH.1 + 1.0
 }
 
 /// A round length of ground, m: 1, 2 or 5 times a power of ten, not longer than `limit_m`.

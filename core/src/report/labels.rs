@@ -1,6 +1,6 @@
 //! Names and letters in the fields: as large as there is room, never over one another.
 
-use geo::{BoundingRect as _, Contains as _, Coord, MultiPolygon};
+use geo::{BoundingRect as _, Contains as _, Coord, Intersects as _, LinesIter as _, MultiPolygon};
 
 use crate::geometry::label_point;
 use crate::report::lettering;
@@ -33,10 +33,18 @@ pub struct Label {
 /// Finds a place for a field's name and mark: inside the field, clear of `taken`. The name goes before the mark does.
 pub fn placed(shape: &MultiPolygon<f64>, name: &str, mark: &str, backing: Backing, taken: &[Box]) -> Option<Label> {
     let centres = centres(shape);
+    let room = shape.bounding_rect()?;
+    let sides: Vec<Line2> = shape.lines_iter().collect();
+    // What lies elsewhere need not be looked at for each place anew.
+    let whole = Box { x: room.min().x, y: room.min().y, width: room.width(), height: room.height() };
+    let near: Vec<&Box> = taken.iter().filter(|other| other.overlaps(&whole)).collect();
     for lines in arrangements(name, mark) {
         for centre in &centres {
             let frame = frame(&lines, *centre);
-            if inside(shape, &frame) && !taken.iter().any(|other| other.overlaps(&frame)) {
+            if frame.width > room.width() || frame.height > room.height() {
+                break;
+            }
+            if clear_of(&sides, &frame) && !near.iter().any(|other| other.overlaps(&frame)) {
                 return Some(label(lines, frame, backing));
             }
         }
@@ -46,6 +54,9 @@ pub fn placed(shape: &MultiPolygon<f64>, name: &str, mark: &str, backing: Backin
     let frame = frame(&smallest, *centres.iter().find(clear)?);
     Some(label(smallest, frame, backing))
 }
+
+/// A side of a shape.
+type Line2 = geo::Line<f64>;
 
 /// Words, size in mm, bold.
 type Line = (String, f64, bool);
@@ -110,10 +121,12 @@ fn frame(lines: &[Line], centre: Coord<f64>) -> Box {
     Box { x: centre.x - width / 2.0, y: centre.y - height / 2.0, width, height }
 }
 
-fn inside(shape: &MultiPolygon<f64>, frame: &Box) -> bool {
+/// Whether no side of a shape touches a frame, the middle of which lies in the shape: then all of the frame lies in it.
+fn clear_of(sides: &[Line2], frame: &Box) -> bool {
     let corner = Coord { x: frame.x, y: frame.y };
     let other = Coord { x: frame.x + frame.width, y: frame.y + frame.height };
-    shape.contains(&geo::Rect::new(corner, other).to_polygon())
+    let frame = geo::Rect::new(corner, other);
+    !sides.iter().any(|side| side.intersects(&frame))
 }
 
 impl Label {
@@ -122,26 +135,34 @@ impl Label {
         self.frame
     }
 
+    /// The words alone, in a colour.
+    fn words(&self, colour: Rgb) -> String {
+        let b = self.frame;
+        let mut out = String::new();
+        let mut base = b.y;
+        for (words, size, bold) in &self.lines {
+            let look = Type { size: *size, bold: *bold, colour, anchor: Anchor::Middle };
+            out.push_str(&svg::text(Coord { x: b.x + b.width / 2.0, y: base + size * 0.92 }, look, words));
+            base += size * 1.15;
+        }
+        out
+    }
+
     /// The label as SVG.
     pub fn svg(&self) -> String {
         let b = self.frame;
         let frame = [b.x, b.y, b.width, b.height].map(svg::number).join(" ");
-        let rim = if self.backing == Backing::Mixed {
-            let white = svg::colour(palette::RAISED);
-            format!(" stroke=\"{white}\" stroke-width=\"0.70\" stroke-linejoin=\"round\" paint-order=\"stroke\"")
-        } else {
-            String::new()
-        };
-        let mut out = format!("<g class=\"label\" data-box=\"{frame}\"{rim}>\n");
+        let mut out = format!("<g class=\"label\" data-box=\"{frame}\">\n");
         if let Backing::Drawn(colour) = self.backing {
             out.push_str(&svg::rect(b, 0.8, colour));
         }
-        let mut base = b.y;
-        for (words, size, bold) in &self.lines {
-            let look = Type { size: *size, bold: *bold, colour: self.colour, anchor: Anchor::Middle };
-            out.push_str(&svg::text(Coord { x: b.x + b.width / 2.0, y: base + size * 0.92 }, look, words));
-            base += size * 1.15;
+        if self.backing == Backing::Mixed {
+            // The rim lies under all letters, so that none covers a part of its neighbour.
+            let white = svg::colour(palette::RAISED);
+            let rim = format!("stroke=\"{white}\" stroke-width=\"0.70\" stroke-linejoin=\"round\" aria-hidden=\"true\"");
+            out.push_str(&format!("<g {rim}>\n{}</g>\n", self.words(palette::RAISED)));
         }
+        out.push_str(&self.words(self.colour));
         out.push_str("</g>\n");
         out
     }

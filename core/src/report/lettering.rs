@@ -25,6 +25,13 @@ pub fn width(words: &str, size: f64, bold: bool) -> f64 {
     words.chars().map(advance).sum::<f64>() * size / em
 }
 
+/// The text with "?" for what the typeface has no letter for, and without characters that control.
+pub fn legible(words: &str) -> String {
+    let Some(face) = &faces()[0] else { return words.to_owned() };
+    let has = |c: char| c == '\n' || c == '\u{a0}' || face.glyph_index(c).is_some();
+    words.chars().filter(|c| *c == '\n' || !c.is_control()).map(|c| if has(c) { c } else { '?' }).collect()
+}
+
 /// The text in lines no wider than `limit`, broken at spaces.
 pub fn wrapped(words: &str, size: f64, limit: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();

@@ -3,14 +3,19 @@
 //! Takes records and a [`MapRequest`]; gives bytes that are the same for the same input. Fields are drawn in the local metre
 //! plane about the fields shown, so lengths on paper are true. Lengths in the drawing are mm.
 
+mod book;
 mod classes;
+pub mod content;
 mod density_key;
 mod draw;
+mod dress;
 mod envelopes;
 mod field_card;
 mod field_map;
 mod furniture;
+mod inset;
 mod labels;
+mod legend;
 mod lettering;
 pub mod palette;
 mod panels;
@@ -18,22 +23,31 @@ mod patterns;
 mod picture;
 mod qr;
 mod rating_key;
+mod request;
 mod sheet;
+mod stage_key;
 mod submission_form;
 mod svg;
 mod walk_layer;
+mod words;
 
 use std::collections::BTreeSet;
 
 use crate::model::{FieldId, Records};
 use crate::rating::RatingOf;
+use crate::typeset::{self, Archival, Manuscript};
 
+pub use book::{Report, ReportError};
+pub use content::Content;
+pub use dress::{Drawing, Dress, Form, Layers, View};
 pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
 pub use field_card::{CardError, CardSize, field_cards, mug_part};
 pub use field_map::field_map_svg;
 pub use qr::qr_svg;
 pub use rating_key::{Age, OLD_FROM};
+pub use request::{Cover, Paper, Part, ReportRequest, Version};
 pub use submission_form::submission_forms;
+pub use words::Words;
 
 /// What a map's colours show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,6 +66,10 @@ pub enum Colouring {
     Uncertainty,
     /// Whether a test is due.
     Due,
+    /// Where samples are on their way.
+    Stage,
+    /// Nothing: the fields stand back behind stops and walks.
+    Plain,
 }
 
 /// What to draw.
@@ -73,7 +91,30 @@ pub struct MapRequest {
 
 /// The map as SVG text. Same input, same bytes.
 pub fn map_svg(records: &Records, request: &MapRequest) -> String {
-    sheet::draw(records, request)
+    draw_map(records, request, &Dress::default()).svg
+}
+
+/// The map in a dress of its own: as a figure for a page, with a date, or as the window shows it.
+pub fn draw_map(records: &Records, request: &MapRequest, dress: &Dress) -> Drawing {
+    sheet::draw(records, request, dress)
+}
+
+/// A map as a page of its own size in PDF, with its letters as text; archival if the typesetter's checks allow it.
+pub fn map_pdf(records: &Records, request: &MapRequest, dress: &Dress, date: jiff::civil::Date) -> Result<Vec<u8>, String> {
+    let drawing = draw_map(records, request, dress);
+    let (width, height) = sheet::paper(request.size_mm);
+    let data = serde_json::json!({
+        "title": sheet::title_of(records, request), "width": width, "height": height, "described": drawing.described,
+    });
+    let files = [("data.json".to_owned(), data.to_string().into_bytes()), ("map.svg".to_owned(), drawing.svg.into_bytes())];
+    let template = include_str!("../../../assets/pages/map.typ");
+    let pages = typeset::typeset(&Manuscript { template, files: files.into(), date }).map_err(|error| error.to_string())?;
+    pages.pdf(Archival::A2a).or_else(|_| pages.pdf(Archival::No)).map_err(|error| error.to_string())
+}
+
+/// A drawing as PNG at a resolution in dots per inch.
+pub fn drawing_png(drawing: &Drawing, dpi: f64) -> Result<Vec<u8>, String> {
+    picture::png(&drawing.svg, dpi)
 }
 
 /// The map as PNG at a resolution in dots per inch.

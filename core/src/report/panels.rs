@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use geo::{BoundingRect as _, Coord, MultiPolygon, Rect};
+use geo::{BoundingRect as _, Coord, MultiPolygon, Rect, Simplify as _};
 
 use crate::crs::LocalPlane;
 use crate::geometry::merged_bounds;
@@ -19,6 +19,9 @@ const GAP_MM: f64 = 6.0;
 const TOGETHER: f64 = 0.75;
 /// With more groups of fields than this, panels stand in even rows: every way to break rows would be too many to try.
 const MANY: usize = 10;
+
+/// Corners that move an outline by less than this on paper are left out, mm: a printer's dot at 1200 to the inch.
+const UNSEEN_MM: f64 = 0.02;
 
 /// A part of the map.
 #[derive(Debug)]
@@ -54,10 +57,26 @@ impl Layout {
         }
     }
 
-    /// A shape on paper.
+    /// A shape on paper, without the corners that nobody could see.
     pub fn shape(&self, panel: &Panel, shape: &MultiPolygon<f64>) -> MultiPolygon<f64> {
-        geo::MapCoords::map_coords(shape, |c| self.place(panel, c))
+        geo::MapCoords::map_coords(shape, |c| self.place(panel, c)).simplify(UNSEEN_MM)
     }
+}
+
+/// One panel that shows a part of the ground as large as the frame allows, and whatever of the fields lies in the frame.
+pub fn view_of(fields: &[Arc<Field>], view: Rect<f64>, frame: Rect<f64>) -> Option<Layout> {
+    let plane = LocalPlane::around(view).ok()?;
+    let wanted = plane.to_metres(&view.to_polygon()).bounding_rect()?;
+    let mm_per_m = (frame.width() / wanted.width().max(1.0)).min(frame.height() / wanted.height().max(1.0));
+    let half = Coord { x: frame.width() / mm_per_m / 2.0, y: frame.height() / mm_per_m / 2.0 };
+    let bounds = Rect::new(wanted.center() - half, wanted.center() + half);
+    let near = |field: &&Arc<Field>| {
+        let rect = plane.to_metres(&field.boundary).bounding_rect();
+        rect.is_some_and(|rect| geo::Intersects::intersects(&rect, &bounds))
+    };
+    let fields = fields.iter().filter(near).cloned().collect();
+    let corner = Coord { x: frame.min().x, y: frame.max().y };
+    Some(Layout { panels: vec![Panel { title: String::new(), fields, plane, bounds, corner }], mm_per_m })
 }
 
 /// Lays the fields out in a frame (mm of paper, y down).

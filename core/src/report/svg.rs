@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use geo::{Coord, LineString, MultiPolygon};
 
-use crate::report::palette::Rgb;
+use crate::report::lettering;
+use crate::report::palette::{self, Rgb};
 
 /// A number with two decimals, never "-0.00".
 pub fn number(value: f64) -> String {
@@ -93,6 +94,19 @@ pub fn stroke(data: &str, width: f64, ink: Rgb, more: &str) -> String {
     format!("<path d=\"{data}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\" {more}/>\n", colour(ink), number(width))
 }
 
+/// A place that was scouted: a disc where the weed was found, an open ring where none was.
+pub fn find(at: Coord<f64>, value: f64) -> String {
+    let (x, y, ink) = (number(at.x), number(at.y), colour(palette::INK));
+    if value > 0.0 {
+        format!(
+            "<circle cx=\"{x}\" cy=\"{y}\" r=\"0.55\" fill=\"{ink}\" stroke=\"{}\" stroke-width=\"0.20\"/>\n",
+            colour(palette::GROUND)
+        )
+    } else {
+        format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"0.50\" fill=\"none\" stroke=\"{ink}\" stroke-width=\"0.20\"/>\n")
+    }
+}
+
 /// Where a text's given position is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Anchor {
@@ -131,7 +145,7 @@ pub fn text(at: Coord<f64>, look: Type, words: &str) -> String {
         number(at.y),
         number(look.size),
         colour(look.colour),
-        escaped(words)
+        escaped(&lettering::legible(words))
     )
 }
 

@@ -21,8 +21,8 @@ fn radius(large: bool) -> f64 {
 }
 
 /// The room that a plan's stops take on paper.
-pub fn room(layout: &Layout, panel: &Panel, plan: &Plan) -> Vec<Box> {
-    let side = 2.0 * radius(true);
+pub fn room(layout: &Layout, panel: &Panel, plan: &Plan, large: bool) -> Vec<Box> {
+    let side = 2.0 * radius(large);
     let stop = |at: Coord<f64>| Box { x: at.x - side / 2.0, y: at.y - side / 2.0, width: side, height: side };
     plan.stops.iter().map(|s| stop(layout.place(panel, s.position))).collect()
 }

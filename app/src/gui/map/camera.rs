@@ -50,6 +50,12 @@ impl Camera {
         self.screen.map(|screen| screen.pos(lonlat))
     }
 
+    /// The ground that was in view in the last frame, degrees; none before the map was shown.
+    pub fn bounds(&self) -> Option<geo::Rect<f64>> {
+        let (low, high) = self.screen?.world_bounds();
+        Some(geo::Rect::new(degrees(low), degrees(high)))
+    }
+
     /// Zoom level, for tests and the scale.
     pub fn zoom(&self) -> f64 {
         self.memory.zoom()

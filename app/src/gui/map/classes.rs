@@ -210,9 +210,9 @@ pub fn stage_class(stage: Stage) -> Class {
     Class {
         name: first_upper(stage.meaning()),
         letter: stage.letter().into(),
-        dotted: stage == Stage::Planned,
         over: if stage == Stage::Lost { Over::Hatch } else { Over::Nothing },
-        rank: 10 * stage as i32,
+        // What is still to be done stands on top of the legend.
+        rank: 500 - 10 * stage as i32,
         ..Class::plain(fill)
     }
 }
@@ -221,7 +221,7 @@ pub fn stage_class(stage: Stage) -> Class {
 fn staged(facts: &Facts, row: &Row) -> Class {
     let samples = facts.samples_of(row.id);
     let Some(first) = samples.first() else {
-        return Class { name: "No sample this harvest".into(), rank: 1000, ..Class::plain(None) };
+        return Class { name: "No sample this harvest".into(), rank: 0, ..Class::plain(None) };
     };
     let class = stage_class(first.status.stage);
     let short = class.letter.clone();

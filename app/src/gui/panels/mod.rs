@@ -6,8 +6,10 @@ mod fields;
 mod history;
 mod import;
 mod notices;
+mod pages;
 mod palette;
 mod problems;
+mod report;
 mod results;
 mod samples;
 mod scout;
@@ -24,6 +26,7 @@ use crate::gui::style;
 use crate::gui::view_state::Lens;
 
 pub use notices::show as notices;
+pub use pages::show as pages;
 pub use palette::show as palette;
 pub use start::show as start;
 
@@ -59,7 +62,8 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
     let comparing = ctx.view.lens == Lens::Walk && ctx.view.walk.comparing && ctx.single_plan().is_some();
     let (name, width) = match ctx.view.lens {
         _ if ctx.view.form.is_some() => ("lens", style::LENS_WIDTH),
-        Lens::Results | Lens::Samples => ("wide lens", style::WIDE_LENS_WIDTH),
+        Lens::Results => ("wide lens", style::WIDE_LENS_WIDTH),
+        Lens::Samples => ("samples lens", style::SAMPLES_WIDTH),
         Lens::Walk if comparing => ("comparing lens", style::COMPARING_WIDTH),
         _ => ("lens", style::LENS_WIDTH),
     };
@@ -83,6 +87,7 @@ fn lens(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>) {
             ScrollArea::vertical().id_salt(("lens", lens as u8)).auto_shrink(false).show(ui, |ui| match lens {
                 Lens::Scout => scout::show(ui, ctx, density),
                 Lens::Walk => walk::show(ui, ctx),
+                Lens::Report => report::show(ui, ctx),
                 _ => fields::show(ui, ctx),
             });
         }

@@ -4,6 +4,7 @@ mod moving;
 mod page;
 
 use awn_core::model::{Sample, Stage};
+use awn_core::report::{label_sheet, label_sheets};
 use awn_core::samples::Line;
 use awn_core::units::count;
 use egui::{Align, Button, Checkbox, Label, Layout, Panel, RichText, ScrollArea, TextEdit, Ui};
@@ -14,7 +15,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::samples_view::SamplesView;
 use crate::gui::style;
-use crate::gui::widgets::{action_button, head, next_step, note, small, stage_chip};
+use crate::gui::widgets::{action_button, choice, head, next_step, note, small, stage_chip};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
@@ -29,7 +30,12 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ask(ctx, wanted);
         return;
     }
-    reminders(ui, ctx, &mut wanted);
+    let open = view.open.and_then(|open| lines.iter().find(|line| line.sample.id == open));
+    let at_work = open.is_some() || !view.chosen.is_empty();
+    // While samples are in hand, the room is theirs.
+    if !at_work {
+        reminders(ui, ctx, &mut wanted);
+    }
     let rows: Vec<&Line> = lines
         .iter()
         .filter(|line| ctx.view.selected.is_empty() || ctx.view.selected.contains(&line.sample.field))
@@ -37,12 +43,11 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         .collect();
     filters(ui, ctx, &mut wanted, &rows);
     pages(ui, ctx, &mut wanted);
-    let open = view.open.and_then(|open| lines.iter().find(|line| line.sample.id == open));
-    if open.is_some() || !view.chosen.is_empty() {
+    if at_work {
         let height = ui.available_height();
         Panel::bottom("sample detail")
             .resizable(true)
-            .default_size((height - 150.0).max(0.55 * height))
+            .default_size((height - 150.0).max(0.62 * height))
             .size_range(120.0..=(height - 80.0).max(121.0))
             .show(ui, |ui| {
                 ScrollArea::vertical().id_salt("sample").auto_shrink(false).show(ui, |ui| match open {
@@ -100,8 +105,10 @@ fn step(ui: &mut Ui, ctx: &Ctx<'_>, view: &SamplesView, lines: &[Line]) {
         Some(lead) => {
             let late = if lead.status.is_late() { " late" } else { "" };
             let to = lead.status.next.map_or("", Stage::label);
-            let noun = if first.len() == 1 { "sample" } else { "samples" };
-            let text = format!("Choose the {}{late} {noun} to be {to}", first.len());
+            let text = match first.len() {
+                1 => format!("Choose the{late} sample to be {to}"),
+                many => format!("Choose the {many}{late} samples to be {to}"),
+            };
             next_step(ui, ctx, Action::ChooseFirstSamples, &text);
         }
         None => note(ui, "Nothing is left to do with the samples of this harvest."),
@@ -165,42 +172,45 @@ fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut SamplesView, rows: &[&Line])
 /// What is printed and read in, with its settings.
 fn pages(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut SamplesView) {
     ui.horizontal_wrapped(|ui| {
-        action_button(ui, ctx, Action::PrintCards);
-        action_button(ui, ctx, Action::PrintLabels);
-        action_button(ui, ctx, Action::PrintForms);
-        action_button(ui, ctx, Action::ImportWalk);
+        for action in [Action::PrintCards, Action::PrintLabels, Action::PrintForms, Action::ImportWalk] {
+            action_button(ui, ctx, action);
+        }
+        let button = ui.button("Paper…").on_hover_text("Size of cards, and the sheet of labels.");
+        let close = egui::PopupCloseBehavior::CloseOnClickOutside;
+        egui::Popup::menu(&button).close_behavior(close).show(|ui| paper(ui, wanted));
         if !ctx.facts.samples.is_empty() {
             action_button(ui, ctx, Action::PlanSamples);
         }
     });
-    egui::CollapsingHeader::new(small(ui, "Paper")).id_salt("paper").show(ui, |ui| {
-        ui.horizontal(|ui| {
-            ui.label(small(ui, "Cards on"));
-            for (small_cards, name) in [(false, "A4"), (true, "A5")] {
-                if crate::gui::widgets::choice(ui, wanted.small_cards == small_cards, name).clicked() {
-                    wanted.small_cards = small_cards;
-                }
+}
+
+/// Size of cards, and the sheet of labels.
+fn paper(ui: &mut Ui, wanted: &mut SamplesView) {
+    note(ui, "Field cards on");
+    ui.horizontal(|ui| {
+        for (small_cards, name) in [(false, "A4"), (true, "A5")] {
+            if choice(ui, wanted.small_cards == small_cards, name).clicked() {
+                wanted.small_cards = small_cards;
             }
-        });
-        ui.horizontal(|ui| {
-            let label = ui.label(small(ui, "Labels")).id;
-            let words = |name: &str| match awn_core::report::label_sheet(name) {
-                Ok(sheet) if sheet.places() > 1 => {
-                    format!("{} by {}, {} x {} mm", sheet.count.0, sheet.count.1, sheet.label.0, sheet.label.1)
-                }
-                _ => "one on a page".to_owned(),
-            };
-            let shown =
-                egui::ComboBox::from_id_salt("sheet").width(180.0).selected_text(words(&wanted.sheet)).show_ui(ui, |ui| {
-                    for sheet in awn_core::report::label_sheets() {
-                        ui.selectable_value(&mut wanted.sheet, sheet.name.clone(), words(&sheet.name));
-                    }
-                });
-            shown.response.labelled_by(label);
-            let places = awn_core::report::label_sheet(&wanted.sheet).map_or(1, |sheet| sheet.places());
-            let label = ui.label(small(ui, "from label")).id;
-            ui.add(egui::DragValue::new(&mut wanted.from).range(1..=places)).labelled_by(label);
-        });
+        }
+    });
+    note(ui, "Labels on sheets of");
+    for sheet in label_sheets() {
+        let (columns, rows) = sheet.count;
+        let words = if sheet.places() > 1 {
+            format!("{columns} by {rows}, {} x {} mm", sheet.label.0, sheet.label.1)
+        } else {
+            format!("one on a page, {} x {} mm", sheet.label.0, sheet.label.1)
+        };
+        if choice(ui, wanted.sheet == sheet.name, &words).clicked() {
+            wanted.sheet.clone_from(&sheet.name);
+            wanted.from = 1;
+        }
+    }
+    let places = label_sheet(&wanted.sheet).map_or(1, |sheet| sheet.places());
+    ui.horizontal(|ui| {
+        let label = ui.label(small(ui, "Begin at label")).id;
+        ui.add(egui::DragValue::new(&mut wanted.from).range(1..=places)).labelled_by(label);
     });
 }
 
@@ -214,7 +224,7 @@ fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&Line], wanted: &mut SamplesView) {
         .auto_shrink(false)
         .min_scrolled_height(0.0)
         .column(Column::exact(22.0))
-        .column(Column::exact(88.0).clip(true))
+        .column(Column::exact(96.0).clip(true))
         .column(Column::remainder().at_least(64.0).clip(true))
         .column(Column::exact(104.0).clip(true))
         .column(Column::exact(104.0).clip(true))
@@ -268,7 +278,7 @@ fn cells(row: &mut egui_extras::TableRow<'_, '_>, ctx: &Ctx<'_>, line: &Line, wa
             }
         }
     });
-    row.col(|ui| drop(ui.add(Label::new(&sample.code).selectable(false).truncate())));
+    row.col(|ui| drop(ui.add(Label::new(&sample.code).selectable(false).truncate()).on_hover_text(&sample.code)));
     row.col(|ui| drop(ui.add(Label::new(name).selectable(false).truncate()).on_hover_text(name)));
     row.col(|ui| {
         stage_chip(ui, line.status.stage);

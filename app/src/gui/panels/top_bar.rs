@@ -17,7 +17,14 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.add_space(2.0 * style::STEP);
         harvest(ui, ctx);
         ui.add_space(4.0 * style::STEP);
-        for action in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensSamples, Action::LensResults] {
+        for action in [
+            Action::LensFields,
+            Action::LensScout,
+            Action::LensWalk,
+            Action::LensSamples,
+            Action::LensResults,
+            Action::LensReport,
+        ] {
             if let Some(lens) = action.lens() {
                 tab(ui, ctx, action, lens);
             }
@@ -70,6 +77,9 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
         for action in [Action::PrintCards, Action::PrintLabels, Action::PrintForms] {
+            menu_item(ui, ctx, action, None);
+        }
+        for action in [Action::ExportReport, Action::ExportMap, Action::ExportEverything, Action::ExportShared] {
             menu_item(ui, ctx, action, None);
         }
         ui.separator();

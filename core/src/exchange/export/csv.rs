@@ -42,7 +42,7 @@ fn cells(texts: &[&str]) -> Vec<String> {
 }
 
 /// A text that no spreadsheet takes for a formula: an apostrophe goes before what begins like one.
-pub(super) fn guarded(text: &str) -> String {
+pub(in crate::exchange) fn guarded(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
 }
 

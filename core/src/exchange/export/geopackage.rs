@@ -6,7 +6,7 @@ use crate::exchange::export::layer::{Layer, Value};
 use crate::geometry::wkb;
 
 /// The tables that every GeoPackage has, and the three systems it must name (requirements 2, 10, 11, 13, 21).
-const FRAME: &str = r#"
+pub(in crate::exchange) const FRAME: &str = r#"
 PRAGMA application_id = 1196444487;
 PRAGMA user_version = 10300;
 CREATE TABLE gpkg_spatial_ref_sys (srs_name TEXT NOT NULL, srs_id INTEGER PRIMARY KEY, organization TEXT NOT NULL,
@@ -25,7 +25,7 @@ INSERT INTO gpkg_spatial_ref_sys VALUES
     ('WGS 84', 4326, 'EPSG', 4326, 'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433],AUTHORITY["EPSG","4326"]]', NULL);
 "#;
 /// The day in a file that must not depend on the day on which it is written: the same records, the same bytes.
-const LAST_CHANGE: &str = "2000-01-01T00:00:00.000Z";
+pub(in crate::exchange) const LAST_CHANGE: &str = "2000-01-01T00:00:00.000Z";
 
 /// The file's bytes.
 pub(super) fn write(layer: &Layer) -> Result<Vec<u8>, String> {

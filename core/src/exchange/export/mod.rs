@@ -12,6 +12,8 @@ mod submission;
 
 use std::sync::Arc;
 
+pub(super) use csv::guarded;
+pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
 pub use submission::submission_csv;
 
 use crate::model::{Field, Plan, Records};

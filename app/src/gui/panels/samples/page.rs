@@ -133,6 +133,7 @@ fn walks(ui: &mut Ui, ctx: &Ctx<'_>, sample: &Sample) {
             TakenAt::Track => "No stop was reached and no place marked: places stand evenly along the track.",
         };
         note(ui, format!("{taken} Walked in the field: {}.", length(found.length_m)));
+        note(ui, "On the map: the track dashed, stops in rings, those that were missed struck out.");
     }
 }
 

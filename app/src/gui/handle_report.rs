@@ -1,0 +1,206 @@
+//! Reports in the window: made anew when what they are made from changes, drawn page by page, written to files; maps as they are seen.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use awn_core::exchange::{DataFormat, Extent};
+use awn_core::model::Records;
+use awn_core::report::{self, Colouring as Drawn, Dress, Layers, MapRequest, Report, ReportError, ReportRequest, View};
+use egui::ColorImage;
+
+use crate::cli::maps::{drawing, write, write_data};
+use crate::cli::report::{picture, today};
+use crate::gui::app::App;
+use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::layer_list::Layer;
+use crate::gui::report_view::{MadeFrom, ReportView};
+use crate::gui::view_state::{Colouring, Lens, Scouted};
+
+/// Pixels of a page's picture for each of its points (1/72 inch).
+const PIXELS: f64 = 1.6;
+
+impl App {
+    /// What a report would be made from now.
+    fn report_wanted(&self) -> Option<MadeFrom> {
+        let document = self.state.document.as_ref()?;
+        let (view, facts) = (&self.state.view, &self.state.caches.facts);
+        let request = view.report.request(&document.records, facts, view.year, &view.selected, today());
+        Some(MadeFrom { opened: self.opened, generation: document.generation, request })
+    }
+
+    /// Makes the report anew when the Report lens shows it and anything in it has changed; true if that was started.
+    pub(super) fn refresh_report(&mut self) -> bool {
+        if self.state.view.lens != Lens::Report || self.jobs.is_running(JobKind::Facts) {
+            return false;
+        }
+        let Some(wanted) = self.report_wanted() else { return false };
+        if self.state.caches.report.made_from.as_ref() == Some(&wanted) {
+            return false;
+        }
+        let Some(document) = &self.state.document else { return false };
+        let (records, request) = (document.records.clone(), wanted.request.clone());
+        self.state.caches.report.made_from = Some(wanted);
+        self.state.caches.report.asked.clear();
+        self.jobs.cancel(JobKind::Pages);
+        self.jobs.start(JobKind::Report, "Setting the report", true, move |progress| {
+            Outcome::Reported(Report::make(&records, &request, progress).map(Arc::new))
+        });
+        true
+    }
+
+    pub(super) fn reported(&mut self, made: Result<Arc<Report>, ReportError>) {
+        let pages = &mut self.state.caches.report;
+        match made {
+            Ok(report) => {
+                pages.number += 1;
+                let count = report.pages.count();
+                pages.pictures.retain(|page, _| *page < count);
+                pages.report = Some(report);
+                pages.wrong = None;
+            }
+            Err(ReportError::Cancelled(_)) => pages.wrong = Some("Stopped. Change anything to make it anew.".to_owned()),
+            Err(error) => pages.wrong = Some(error.to_string()),
+        }
+    }
+
+    /// Draws pages that have come into view.
+    pub(super) fn draw_pages(&mut self, wanted: Vec<usize>) {
+        let pages = &mut self.state.caches.report;
+        let Some(report) = pages.report.clone() else { return };
+        if self.jobs.is_running(JobKind::Pages) && wanted.iter().all(|page| pages.asked.contains(page)) {
+            return;
+        }
+        pages.asked = wanted.iter().copied().collect();
+        let number = pages.number;
+        self.jobs.start(JobKind::Pages, "Drawing pages", false, move |progress| {
+            let mut drawn = Vec::new();
+            for page in wanted {
+                if progress.cancelled() {
+                    break;
+                }
+                drawn.extend(report.pages.picture(page, PIXELS).map(|picture| {
+                    let size = [picture.width as usize, picture.height as usize];
+                    (page, ColorImage::from_rgba_premultiplied(size, &picture.rgba))
+                }));
+            }
+            Outcome::Paged(number, drawn)
+        });
+    }
+
+    /// Writes the report as it is set now.
+    pub(super) fn export_report(&mut self, mut path: PathBuf) {
+        let Some(wanted) = self.report_wanted() else { return };
+        let Some(document) = &self.state.document else { return };
+        if path.extension().is_none() {
+            path.set_extension("pdf");
+        }
+        let pages = &self.state.caches.report;
+        let ready = pages.report.clone().filter(|_| {
+            pages.made_from.as_ref() == Some(&wanted) && !self.jobs.is_running(JobKind::Report) && pages.wrong.is_none()
+        });
+        let records = document.records.clone();
+        self.jobs.start(JobKind::Export, "Writing the report", true, move |progress| {
+            Outcome::Exported(written(ready, &records, &wanted.request, &path, progress).map(|()| path))
+        });
+    }
+
+    /// Writes the map as it is seen: lens, colouring, layers and the ground in view.
+    pub(super) fn export_map(&mut self, mut path: PathBuf) {
+        let Some(document) = &self.state.document else { return };
+        if path.extension().is_none() {
+            path.set_extension("png");
+        }
+        let view = &self.state.view;
+        let lens = if view.lens == Lens::Report { view.lens_before } else { view.lens };
+        let shown = |layer: Layer| view.layers.shows(lens, layer) && view.layers.opacity(layer) > 0.0;
+        let colouring = match view.colouring_of(lens) {
+            Colouring::Rating => Drawn::Rating,
+            Colouring::RatingAndAge => Drawn::RatingAndAge,
+            Colouring::Change => Drawn::Change,
+            Colouring::Age => Drawn::Age,
+            Colouring::Due => Drawn::Due,
+            Colouring::Stage => Drawn::Stage,
+            Colouring::Density if lens == Lens::Scout && view.scout == Scouted::Error => Drawn::Uncertainty,
+            Colouring::Density => Drawn::Density,
+            // The walk is shown over the density that it was made for.
+            Colouring::Plain if shown(Layer::Density) => Drawn::Density,
+            Colouring::Plain => Drawn::Plain,
+        };
+        let layers = Layers {
+            fills: shown(Layer::Fills),
+            density: shown(Layer::Density),
+            outlines: shown(Layer::Outlines),
+            no_go: shown(Layer::NoGo),
+            scouting: shown(Layer::Scouting),
+            tramlines: shown(Layer::Tramlines),
+            gates: shown(Layer::Gates),
+            plans: shown(Layer::Plans),
+            labels: shown(Layer::Labels),
+        };
+        let request = MapRequest {
+            colouring,
+            of: view.rating_of.clone(),
+            year: view.year,
+            fields: None,
+            title: String::new(),
+            size_mm: view.report.sheet.size_mm,
+        };
+        let view_of = self.camera.bounds().map(|bounds| View { bounds, layers });
+        let dress = Dress { view: view_of, date: Some(today()), ..Dress::default() };
+        let (records, dpi) = (document.records.clone(), view.report.dpi);
+        self.jobs.start(JobKind::Export, "Drawing the map", true, move |_| {
+            let done = drawing(&records, &request, &dress, &path, dpi).and_then(|bytes| write(&path, &bytes));
+            Outcome::Exported(done.map(|()| path).map_err(|error| format!("{error:#}")))
+        });
+    }
+
+    /// Writes all data, or the copy to share; the format follows from the file's name.
+    pub(super) fn export_data(&mut self, mut path: PathBuf, extent: Extent) {
+        let Some(document) = &self.state.document else { return };
+        if path.extension().is_none() {
+            path.set_extension("xlsx");
+        }
+        let records = document.records.clone();
+        self.jobs.start(JobKind::Export, "Writing the data", true, move |_| {
+            let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default();
+            let done = match ending.as_str() {
+                "gpkg" => write_data(&records, extent, DataFormat::GeoPackage, &path),
+                "zip" => write_data(&records, extent, DataFormat::Csv, &path),
+                "xlsx" => write_data(&records, extent, DataFormat::Xlsx, &path),
+                _ => Err(anyhow::anyhow!("all data are written as .gpkg, .xlsx or .zip (of CSV files): {}", path.display())),
+            };
+            Outcome::Exported(done.map(|_| path).map_err(|error| format!("{error:#}")))
+        });
+    }
+
+    /// Takes a picture for the cover.
+    pub(super) fn take_picture(&mut self, path: PathBuf) {
+        match picture(&path) {
+            Ok(cover) => {
+                let report = ReportView { picture: Some((path, Arc::new(cover))), ..self.state.view.report.clone() };
+                self.state.view.report = report;
+            }
+            Err(error) => self.say(format!("{error:#}"), true),
+        }
+    }
+}
+
+/// Writes a report that is ready, or makes it first.
+fn written(
+    ready: Option<Arc<Report>>,
+    records: &Records,
+    request: &ReportRequest,
+    path: &Path,
+    progress: &dyn awn_core::progress::Progress,
+) -> Result<(), String> {
+    let made;
+    let report: &report::Report = match &ready {
+        Some(report) => report,
+        None => {
+            made = Report::make(records, request, progress).map_err(|error| error.to_string())?;
+            &made
+        }
+    };
+    let (pdf, _) = report.pdf().map_err(|error| error.to_string())?;
+    write(path, &pdf).map_err(|error| format!("{error:#}"))
+}
