@@ -26,6 +26,8 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
         Colour::Stage => Colouring::Stage,
+        Colour::ControlLeft => Colouring::ControlLeft,
+        Colour::MoneyAtRisk => Colouring::AtRisk,
         Colour::Uncertainty => Colouring::Uncertainty,
     };
     let year = year_or_latest(&project, wanted.year);

@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use awn_core::exchange::{Extent, What};
+use awn_core::exchange::{Extent, Treatment, What};
 use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
 use egui::{Context, ThemePreference};
 
+use crate::gui::act_view::{ActTab, TableForm};
 use crate::gui::action::Action;
 use crate::gui::aim::{Aim, Sketch};
 use crate::gui::app::App;
@@ -33,6 +34,9 @@ impl App {
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
             Request::SetYear(year) => self.state.view.year = year,
+            Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
+                self.state.view.act_colouring = colouring
+            }
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
             Request::SetRatingOf(of) => self.state.view.rating_of = of,
             Request::SetInterval(years) => self.set_interval(years),
@@ -55,6 +59,7 @@ impl App {
             Request::SetResults(view) => self.state.view.results = view,
             Request::SetSamples(view) => self.state.view.samples = *view,
             Request::ChangeSample(sample) => self.change_sample(&sample),
+            Request::Act(request) => self.handle_act(request),
             Request::SetReport(view) => self.state.view.report = *view,
             Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
@@ -121,6 +126,10 @@ impl App {
             Action::PrintCards => Question::SavePages(Page::Cards),
             Action::PrintLabels => Question::SavePages(Page::Labels),
             Action::PrintForms => Question::SavePages(Page::Forms),
+            Action::ImportProgrammes => Question::Table(Treatment::Programmes),
+            Action::ImportSprays => Question::Table(Treatment::Sprays),
+            Action::ImportCrops => Question::Table(Treatment::Crops),
+            Action::SaveOrder => Question::SaveOrder,
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
@@ -146,6 +155,12 @@ impl App {
             Action::ChooseFirstSamples => self.choose_first_samples(),
             Action::MoveSamples => self.move_samples(),
             Action::SamplesBack => self.samples_back(),
+            Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
+            Action::PlanProgrammes => {
+                self.state.view.lens = Lens::Act;
+                self.state.view.act.tab = ActTab::Programmes;
+            }
+            Action::ChooseWorst => self.choose_worst(),
             Action::ShowPalette => self.state.view.palette = Some(Palette::default()),
             Action::ShowHistory => self.state.view.open.history = !self.state.view.open.history,
             Action::FindField => self.state.view.focus_find = true,
@@ -254,6 +269,8 @@ impl App {
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
             Question::Background => self.state.view.background = Background::of_file(path),
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
+            Question::Table(kind) => self.open_table(TableForm::new(kind, Some(path))),
+            Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
             Question::SavePages(page) => self.print(page, path),
@@ -314,6 +331,7 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Order,
             JobKind::Report,
             JobKind::Pages,
         ] {

@@ -9,6 +9,7 @@ use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId, Sampl
 use awn_core::rating::RatingOf;
 use geo::Coord;
 
+use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
 use crate::gui::aim::Aim;
 use crate::gui::background::Background;
@@ -61,6 +62,8 @@ pub enum Request {
     SetSamples(Box<SamplesView>),
     /// Keep a sample that was changed on its page.
     ChangeSample(Box<Sample>),
+    /// Something of the Act lens.
+    Act(ActRequest),
     /// Change what the next report shall hold.
     SetReport(Box<ReportView>),
     /// Draw these pages of the report, counted from 0.

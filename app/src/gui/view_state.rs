@@ -9,6 +9,7 @@ use awn_core::rating::RatingOf;
 use awn_core::stops::Target;
 use geo::Coord;
 
+use crate::gui::act_view::ActView;
 use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
@@ -28,6 +29,7 @@ pub enum Lens {
     Walk,
     Samples,
     Results,
+    Act,
     Report,
 }
 
@@ -48,6 +50,10 @@ pub enum Colouring {
     Density,
     /// Where samples are on their way.
     Stage,
+    /// Control left of the planned programme.
+    ControlLeft,
+    /// Money at risk a hectare.
+    AtRisk,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
@@ -55,6 +61,9 @@ pub enum Colouring {
 impl Colouring {
     /// The ones the user chooses from.
     pub const CHOICE: [Self; 6] = [Self::Rating, Self::RatingAndAge, Self::Change, Self::Age, Self::Due, Self::Density];
+
+    /// The ones the user chooses from in the Act lens.
+    pub const ACT_CHOICE: [Self; 4] = [Self::AtRisk, Self::ControlLeft, Self::Rating, Self::Density];
 
     /// Whether it shows ratings, which can be those of one mode of action.
     pub fn is_of_ratings(self) -> bool {
@@ -71,6 +80,8 @@ impl Colouring {
             Self::Due => "Due a test",
             Self::Density => "Density",
             Self::Stage => "Stage of samples",
+            Self::ControlLeft => "Control left",
+            Self::AtRisk => "Money at risk a hectare",
             Self::Plain => "None",
         }
     }
@@ -218,6 +229,10 @@ pub struct ViewState {
     pub results: ResultsView,
     /// State of the Samples lens.
     pub samples: SamplesView,
+    /// State of the Act lens.
+    pub act: ActView,
+    /// Colouring of the Act lens.
+    pub act_colouring: Colouring,
     /// The stop that is being dragged.
     pub drag: Option<Drag>,
     /// What a click on the map does.
@@ -265,6 +280,8 @@ impl ViewState {
             form: None,
             results: ResultsView::default(),
             samples: SamplesView::default(),
+            act: ActView::default(),
+            act_colouring: Colouring::AtRisk,
             drag: None,
             tool: Tool::Choose,
             stop: None,
@@ -291,6 +308,7 @@ impl ViewState {
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
             Lens::Samples => Colouring::Stage,
+            Lens::Act => self.act_colouring,
         }
     }
 

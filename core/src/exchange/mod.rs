@@ -20,6 +20,7 @@ mod scouting;
 mod scouting_raster;
 mod scouting_values;
 mod tramlines;
+mod treatments;
 mod walked;
 
 use crate::progress::Cancelled;
@@ -34,6 +35,10 @@ pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
+pub use treatments::{
+    TableColumn, Treatment, TreatmentPreview, TreatmentSource, treatment_preview, treatments, typed_programme,
+    typed_treatment,
+};
 pub use walked::{WalkedOptions, walked};
 
 /// What an import would do.

@@ -63,4 +63,8 @@ ids! {
     SprayId,
     /// A walk as it was walked.
     WalkedId,
+    /// A spray programme.
+    ProgrammeId,
+    /// What is planned in one field and harvest year.
+    FieldProgrammeId,
 }

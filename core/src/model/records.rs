@@ -8,9 +8,9 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
-    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId, Walked,
-    WalkedId,
+    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo,
+    NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, Sample, SampleId, Settings, Spray, SprayId, Standard,
+    StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId, Walked, WalkedId,
 };
 
 /// Any one record.
@@ -32,6 +32,8 @@ pub enum Record {
     Crop(Crop),
     Spray(Spray),
     Walked(Walked),
+    Programme(Programme),
+    FieldProgramme(FieldProgramme),
     Settings(Settings),
 }
 
@@ -66,6 +68,10 @@ pub struct Records {
     pub sprays: BTreeMap<SprayId, Arc<Spray>>,
     /// Walks as they were walked.
     pub walked: BTreeMap<WalkedId, Arc<Walked>>,
+    /// Spray programmes.
+    pub programmes: BTreeMap<ProgrammeId, Arc<Programme>>,
+    /// What is planned in each field and harvest year.
+    pub field_programmes: BTreeMap<FieldProgrammeId, Arc<FieldProgramme>>,
     /// Settings.
     pub settings: Settings,
 }
@@ -87,6 +93,8 @@ macro_rules! each_kind {
             Crop => crops: CropId,
             Spray => sprays: SprayId,
             Walked => walked: WalkedId,
+            Programme => programmes: ProgrammeId,
+            FieldProgramme => field_programmes: FieldProgrammeId,
         }
     };
 }
@@ -196,6 +204,16 @@ impl Records {
     /// Plans of a field and harvest year that are kept to compare with, the first made first.
     pub fn plans_aside(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Plan>> {
         self.plans.values().filter(move |plan| plan.field == field && plan.year == year && plan.set_aside)
+    }
+
+    /// The programme of a name, letter case ignored.
+    pub fn programme_named(&self, name: &str) -> Option<&Arc<Programme>> {
+        self.programmes.values().find(|programme| same_name(&programme.name, name))
+    }
+
+    /// What is planned against grass weeds in a field for a harvest.
+    pub fn field_programme(&self, field: FieldId, year: i32) -> Option<&Arc<FieldProgramme>> {
+        self.field_programmes.values().find(|planned| planned.field == field && planned.year == year)
     }
 
     /// The sample of a code, letter case ignored.

@@ -20,6 +20,8 @@ pub struct Settings {
     pub results: ResultSettings,
     /// How samples are coded, and what is said of new ones.
     pub samples: SampleSettings,
+    /// How money is written, and how tables of sprays, crops and programmes are laid out.
+    pub act: ActSettings,
 }
 
 impl Default for Settings {
@@ -30,6 +32,7 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            act: ActSettings::default(),
             samples: SampleSettings::default(),
         }
     }
@@ -63,6 +66,22 @@ impl Default for SampleSettings {
             dry_days: 7,
             history_years: 5,
         }
+    }
+}
+
+/// What the part of the program that looks at chemistry and money needs to know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ActSettings {
+    /// Sign or code in front of sums of money.
+    pub currency: String,
+    /// Layouts of tables of sprays, crops and programmes that were read before, newest last.
+    pub layouts: Vec<Layout>,
+}
+
+impl Default for ActSettings {
+    fn default() -> Self {
+        Self { currency: "£".to_owned(), layouts: Vec::new() }
     }
 }
 

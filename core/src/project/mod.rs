@@ -13,6 +13,7 @@ mod lock;
 mod schema;
 mod store;
 mod tables;
+mod treatments;
 mod upgrade;
 
 use std::path::{Path, PathBuf};

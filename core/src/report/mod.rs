@@ -3,6 +3,7 @@
 //! Takes records and a [`MapRequest`]; gives bytes that are the same for the same input. Fields are drawn in the local metre
 //! plane about the fields shown, so lengths on paper are true. Lengths in the drawing are mm.
 
+mod act_key;
 mod book;
 mod classes;
 pub mod content;
@@ -12,6 +13,7 @@ mod dress;
 mod envelopes;
 mod field_card;
 mod field_map;
+mod field_order;
 mod furniture;
 mod inset;
 mod labels;
@@ -43,6 +45,7 @@ pub use dress::{Drawing, Dress, Form, Layers, View};
 pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
 pub use field_card::{CardError, CardSize, field_cards, mug_part};
 pub use field_map::field_map_svg;
+pub use field_order::{field_order_pdf, field_order_text};
 pub use qr::qr_svg;
 pub use rating_key::{Age, OLD_FROM};
 pub use request::{Cover, Paper, Part, ReportRequest, Version};
@@ -68,6 +71,10 @@ pub enum Colouring {
     Due,
     /// Where samples are on their way.
     Stage,
+    /// Control left of the planned programmes.
+    ControlLeft,
+    /// Money at risk a hectare in the planned programmes.
+    AtRisk,
     /// Nothing: the fields stand back behind stops and walks.
     Plain,
 }

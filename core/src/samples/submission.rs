@@ -152,7 +152,7 @@ fn pass(spray: &Spray) -> Pass {
         group: spray.group.clone(),
         mode: mode_of_group(&spray.group).map_or("", |mode| mode.name),
         dose_g_per_ha: spray.dose_g_per_ha,
-        growth_stage: String::new(),
+        growth_stage: spray.growth_stage.clone(),
         effect: spray.effect.clone(),
     }
 }

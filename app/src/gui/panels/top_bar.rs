@@ -23,6 +23,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
             Action::LensWalk,
             Action::LensSamples,
             Action::LensResults,
+            Action::LensAct,
             Action::LensReport,
         ] {
             if let Some(lens) = action.lens() {
