@@ -9,7 +9,8 @@ use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
 use awn_core::rating::RatingOf;
-use awn_core::report::{Colouring, Dress, MapRequest, Report, ReportRequest};
+use awn_core::report::{CardSize, Colouring, Dress, MapRequest, Report, ReportRequest, label_sheets};
+use awn_core::samples::plan_samples;
 use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
@@ -111,6 +112,9 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         .collect();
     let planned = proposed?;
     project.apply(commands::keep_plans(&records, &planned))?;
+    let fields = commands::fields_planned(project.records(), year);
+    let samples = plan_samples(project.records(), &fields, year, commands::today(), "", &mut Problems::new());
+    project.apply(samples.command)?;
 
     let base = awn_sample_farm::BASE;
     let (from, to) = (jiff::civil::date(year as i16, 7, 5), jiff::civil::date(year as i16, 7, 30));
@@ -155,6 +159,14 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     }
     keep("rounds.txt", rounds::answer(records, &worked).text.as_bytes())?;
     let due_table = due_list::due(project.records(), year, season::Budget::default())?;
+    let today = commands::today().context("the clock of this machine gives no day")?;
+    let samples = commands::samples_alive(records, year);
+    let told = commands::submissions(records, &samples, None);
+    keep("field-cards.pdf", &commands::card_pdf(records, &fields, year, CardSize::A4, today)?)?;
+    keep("labels.pdf", &commands::labels_pdf(records, &samples, &label_sheets()[0], 1, today)?)?;
+    for form in ["forms.pdf", "forms.csv"] {
+        keep(form, &commands::form_bytes(&told, Path::new(form), today)?)?;
+    }
     keep("due.txt", due_table.text.as_bytes())?;
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
     let act_table = act::all(records, &awn_core::act::check(records, year, None, None), year);

@@ -10,10 +10,9 @@ use jiff::civil::{Date, date};
 use crate::dice::Dice;
 use crate::fields::{Estate, Land, estate};
 use crate::names::{BUSINESS, FARMS, SPLIT, SPLIT_YEAR, WHOLE};
-use crate::scenarios;
-use crate::season;
 use crate::shape::{self, at, left_of, norm, towards};
 use crate::weeds::{self, Weed};
+use crate::{SEASON, scenarios, season};
 
 /// Sprayer's width on each farm, m.
 const SPACING_M: [f64; 3] = [24.0, 36.0, 24.0];
@@ -62,6 +61,7 @@ pub fn extras(records: &Records) -> Command {
     }
     let placed = estate.lands.iter().zip(&weeds).filter_map(|(land, weed)| Some((find(records, land)?.id, land.name, weed)));
     season::notes(&mut edit, records, placed);
+    crate::samples::add(records, &estate, &crate::results::envelopes(&estate, &weeds, SEASON - 1), &mut edit);
     edit.done()
 }
 

@@ -8,8 +8,7 @@ use awn_core::model::{Assay, AssayId, AssayKind, Field, Record, Records, Sample,
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
 use awn_core::project::{Edit, Project};
-use awn_core::rating;
-use awn_core::units;
+use awn_core::{rating, units};
 use awn_tests::program::awn;
 use serde_json::json;
 use support::{Folder, boundaries};
@@ -70,15 +69,7 @@ fn old_farm(folder: &Folder) -> Project {
     let assay = Assay::of(AssayKind::Pot, 2025, "bench");
     edit.put(Record::Assay(assay.clone()));
     for field in records.fields.values() {
-        let sample = Sample {
-            id: SampleId::new(),
-            code: format!("S-{}", field.name),
-            field: field.id,
-            year: 2025,
-            taken: None,
-            plan: None,
-            note: String::new(),
-        };
+        let sample = Sample::new(format!("S-{}", field.name), field.id, 2025);
         let result = TestResult { sample: sample.id, assay: assay.id, ..resistant() };
         edit.put(Record::Sample(sample));
         edit.put(Record::Result(result));

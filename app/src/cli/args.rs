@@ -13,6 +13,7 @@ pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWa
 use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
 pub use super::args_season::{DueWanted, RipeWanted, RoundsWanted};
+use super::args_samples::{CardWanted, FormWanted, LabelsWanted, SamplesWanted, WalkedWanted};
 
 /// The version, and the notices that others' work inside the program asks for.
 const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));
@@ -114,6 +115,16 @@ pub enum Verb {
     Report(ReportWanted),
     /// Write stops, walks, fields or results for other programs
     Export(ExportWanted),
+    /// Samples: plan envelopes, move them on from collected to reported, list what is next and what is late
+    Samples(SamplesWanted),
+    /// Field cards as PDF: map, stops, seed, cautions, room for notes
+    Card(CardWanted),
+    /// Labels for envelopes as PDF, with the code as QR
+    Labels(LabelsWanted),
+    /// Forms for the laboratory as PDF or CSV: sample, field, crops and herbicides; and what of it is not known
+    Form(FormWanted),
+    /// Read the track of the day, and say how good the walk was beside its plan
+    Walked(WalkedWanted),
     /// Look for damage and for problems in the data
     Check {
         /// Project file
@@ -291,6 +302,8 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Where samples are on their way
+    Stage,
     /// Control left of the planned programmes
     ControlLeft,
     /// Money at risk a hectare in the planned programmes
@@ -310,6 +323,9 @@ pub struct ExportWanted {
     /// Harvest year; the latest in the project if not given
     #[arg(long)]
     pub year: Option<i32>,
+    /// Only this field, or farm/field; may be given several times
+    #[arg(long, value_name = "NAME")]
+    pub field: Vec<String>,
     /// File to write
     #[arg(short, long)]
     pub output: PathBuf,

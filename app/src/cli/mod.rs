@@ -14,7 +14,9 @@ mod args_planning;
 mod args_report;
 mod args_results;
 mod args_season;
+mod args_samples;
 mod check;
+mod envelopes;
 mod fields;
 pub mod maps;
 mod outlook;
@@ -27,6 +29,7 @@ mod ripe;
 pub mod rounds;
 pub mod season;
 pub mod report;
+mod samples;
 pub mod tables;
 
 use std::ffi::OsString;
@@ -103,6 +106,11 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Map(wanted)) => maps::map(wanted),
         Some(Verb::Report(wanted)) => report::run(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),
+        Some(Verb::Samples(wanted)) => samples::run(wanted, problems),
+        Some(Verb::Card(wanted)) => envelopes::card(wanted),
+        Some(Verb::Labels(wanted)) => envelopes::labels(wanted),
+        Some(Verb::Form(wanted)) => envelopes::form(wanted, problems),
+        Some(Verb::Walked(wanted)) => envelopes::walked(wanted, problems),
         Some(Verb::Check { project }) => check::run(project, problems),
     }
 }

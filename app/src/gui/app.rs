@@ -206,7 +206,7 @@ impl App {
     /// Removes messages whose time is over, and wakes the window when the next one goes.
     fn tidy(&mut self, ctx: &Context) {
         let now = ctx.input(|input| input.time);
-        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.failed && toast.until.is_none()) {
+        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.stays && toast.until.is_none()) {
             toast.until = Some(now + TOAST_SECONDS);
         }
         self.state.toasts.retain(|toast| toast.until.is_none_or(|until| until > now));

@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
 
 use crate::gui::import_form::ImportKind;
@@ -42,6 +43,8 @@ pub enum Question {
     SaveResults,
     /// A photo of a field.
     Photo(awn_core::model::FieldId),
+    /// Where to write pages.
+    SavePages(Page),
     /// Where to write the report.
     SaveReport,
     /// Where to write the map.
@@ -123,7 +126,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
-                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
+                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo | ImportKind::Walk => &areas,
                 ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
                 ImportKind::Gates => &points,
                 ImportKind::Scouting => &scouting,
@@ -152,6 +155,15 @@ fn show(question: &Question) -> Option<PathBuf> {
             dialog.set_title("Export the calendar").set_file_name("rounds.ics").add_filter("Calendar", &["ics"]).save_file()
         }
         Question::RoundsFolder => dialog.set_title("Folder for the rounds").pick_folder(),
+        Question::SavePages(page) => {
+            let (title, name) = match page {
+                Page::Cards => ("Field cards", "field-cards.pdf"),
+                Page::Labels => ("Labels for envelopes", "labels.pdf"),
+                Page::Forms => ("Forms for the laboratory", "forms.pdf"),
+            };
+            let endings: &[&str] = if *page == Page::Forms { &["pdf", "csv"] } else { &["pdf"] };
+            dialog.set_title(title).set_file_name(name).add_filter("Pages", endings).save_file()
+        }
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }

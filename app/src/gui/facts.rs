@@ -4,15 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use awn_core::act::{self, Checks, Place, Uses};
-use awn_core::geometry;
-use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, StandardRole};
-use awn_core::rating::{
-    Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
-};
-use awn_core::season;
+use awn_core::{geometry, season, samples};
+use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, StandardRole, Stage};
+use awn_core::rating::{Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of};
 use geo::{Coord, Rect};
 use rayon::prelude::*;
 
+use crate::commands::today;
 use crate::gui::view_state::{Column, Sort, ViewState};
 
 /// A field as the list and the map show it.
@@ -149,6 +147,10 @@ pub struct Facts {
     pub spent: Result<season::Spent, String>,
     /// When seed is ripe.
     pub ripe: season::Ripeness,
+    /// Samples of the year, the latest ones first.
+    pub samples: Vec<samples::Line>,
+    /// What should have been done with samples by now.
+    pub reminders: Vec<samples::Reminder>,
 }
 
 impl Default for Facts {
@@ -159,11 +161,15 @@ impl Default for Facts {
             history: History::default(),
             ratings: BTreeMap::new(),
             results: Vec::new(),
+            land: Vec::new(),
+            act: ActFacts::default(),
             plans: 0,
             interval: 0,
             due: Vec::new(),
             spent: Ok(season::Spent::default()),
             ripe: season::Ripeness::default(),
+            samples: Vec::new(),
+            reminders: Vec::new(),
         }
     }
 }
@@ -219,6 +225,8 @@ impl Facts {
             spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
             ripe: season::ripeness(records, year),
             due: list,
+            samples: samples::book(records, year, today()),
+            reminders: samples::reminders(records, year, today()),
         }
     }
 
@@ -230,6 +238,17 @@ impl Facts {
     /// The number of a field's row.
     pub fn number(&self, field: FieldId) -> Option<usize> {
         self.index.get(&field).copied()
+    }
+
+    /// Samples of a field that are neither lost nor withdrawn, or else all of it, the least advanced first.
+    pub fn samples_of(&self, field: FieldId) -> Vec<&samples::Line> {
+        let mut list: Vec<_> = self.samples.iter().filter(|line| line.sample.field == field).collect();
+        let given_up = |line: &&samples::Line| matches!(line.status.stage, Stage::Lost | Stage::Withdrawn);
+        if list.iter().any(|line| !given_up(line)) {
+            list.retain(|line| !given_up(line));
+        }
+        list.sort_by_key(|line| line.status.stage);
+        list
     }
 
     /// Area of all fields, m2.

@@ -15,6 +15,7 @@ use crate::gui::app::App;
 use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
+use crate::gui::handle_samples::Page;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
@@ -59,6 +60,8 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::SetSamples(view) => self.state.view.samples = *view,
+            Request::ChangeSample(sample) => self.change_sample(&sample),
             Request::Act(request) => self.handle_act(request),
             Request::SetReport(view) => self.state.view.report = *view,
             Request::DrawPages(pages) => self.draw_pages(pages),
@@ -134,6 +137,10 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::ImportWalk => Question::Import(ImportKind::Walk),
+            Action::PrintCards => Question::SavePages(Page::Cards),
+            Action::PrintLabels => Question::SavePages(Page::Labels),
+            Action::PrintForms => Question::SavePages(Page::Forms),
             Action::ImportProgrammes => Question::Table(Treatment::Programmes),
             Action::ImportSprays => Question::Table(Treatment::Sprays),
             Action::ImportCrops => Question::Table(Treatment::Crops),
@@ -163,6 +170,10 @@ impl App {
                 self.propose(fields);
             }
             Action::PlanRounds => self.plan_rounds(),
+            Action::PlanSamples => self.plan_samples(),
+            Action::ChooseFirstSamples => self.choose_first_samples(),
+            Action::MoveSamples => self.move_samples(),
+            Action::SamplesBack => self.samples_back(),
             Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
             Action::PlanProgrammes => {
                 self.state.view.lens = Lens::Act;
@@ -287,6 +298,7 @@ impl App {
             Question::RoundsFolder => self.write_round_files(path),
             Question::SaveResults => self.export(path, What::Results),
             Question::Photo(field) => self.add_photo(field, path),
+            Question::SavePages(page) => self.print(page, path),
             Question::SaveReport => self.export_report(path),
             Question::SaveMap => self.export_map(path),
             Question::SaveEverything => self.export_data(path, Extent::Everything),
@@ -358,6 +370,7 @@ impl App {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
+        self.remind();
     }
 
     fn propose(&mut self, fields: Vec<FieldId>) {

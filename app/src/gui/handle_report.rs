@@ -119,6 +119,7 @@ impl App {
             Colouring::Change => Drawn::Change,
             Colouring::Age => Drawn::Age,
             Colouring::Due => Drawn::Due,
+            Colouring::Stage => Drawn::Stage,
             Colouring::ControlLeft => Drawn::ControlLeft,
             Colouring::AtRisk => Drawn::AtRisk,
             Colouring::Density if lens == Lens::Scout && view.scout == Scouted::Error => Drawn::Uncertainty,

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{self, BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions};
+use awn_core::exchange::{self, BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions, WalkedOptions};
 use awn_core::formats::Letters;
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
@@ -21,11 +21,13 @@ pub enum ImportKind {
     NoGo,
     Scouting,
     Results,
+    Walk,
 }
 
 impl ImportKind {
     /// All kinds.
-    pub const ALL: [Self; 6] = [Self::Boundaries, Self::Gates, Self::Tramlines, Self::NoGo, Self::Scouting, Self::Results];
+    pub const ALL: [Self; 7] =
+        [Self::Boundaries, Self::Gates, Self::Tramlines, Self::NoGo, Self::Scouting, Self::Results, Self::Walk];
 
     /// The word for it inside a sentence.
     pub fn noun(self) -> &'static str {
@@ -36,6 +38,7 @@ impl ImportKind {
             Self::NoGo => "no-go areas",
             Self::Scouting => "scouting",
             Self::Results => "results",
+            Self::Walk => "a track of the day",
         }
     }
 
@@ -48,6 +51,7 @@ impl ImportKind {
             Self::NoGo => "No-go areas",
             Self::Scouting => "Scouting",
             Self::Results => "Results",
+            Self::Walk => "A walk as walked",
         }
     }
 }
@@ -97,6 +101,8 @@ pub struct ImportForm {
     pub sheet: String,
     /// Codes of a results table that stand for known ones: code in the file, known code.
     pub same: Vec<(String, String)>,
+    /// Who walked.
+    pub person: String,
     /// What a results table would be read as, with the mapping it was looked at with.
     pub looked_at: Option<(Mapping, Arc<exchange::Preview>)>,
     /// The mapping with which it is being looked at.
@@ -113,6 +119,7 @@ pub enum Checked {
     NoGo(FileOptions),
     Scouting(ScoutingOptions),
     Results(Vec<(String, String)>),
+    Walk(WalkedOptions),
 }
 
 impl ImportForm {
@@ -151,6 +158,7 @@ impl ImportForm {
             assay: String::new(),
             sheet: String::new(),
             same: Vec::new(),
+            person: String::new(),
             looked_at: None,
             looking: None,
             file,
@@ -198,6 +206,12 @@ impl ImportForm {
                 )
             }),
             ImportKind::Results => Checked::Results(self.mapping()?),
+            ImportKind::Walk => {
+                let year = number(&self.year, "The harvest year", "such as 2027")?;
+                let Some(year) = year else { return Err("Give the harvest year of the walk, such as 2027.".to_owned()) };
+                let date = if self.date.trim().is_empty() { None } else { Some(self.date()?) };
+                Checked::Walk(WalkedOptions { year: year as i32, field: None, date, person: self.person.clone() })
+            }
         })
     }
 
@@ -214,9 +228,10 @@ impl ImportForm {
     }
 
     fn date(&self) -> Result<Date, String> {
-        self.date.trim().parse().map_err(|_not_a_date: jiff::Error| {
-            "Give the day of the survey as year-month-day, such as 2026-06-12.".to_owned()
-        })
+        self.date
+            .trim()
+            .parse()
+            .map_err(|_not_a_date: jiff::Error| "Give the day as year-month-day, such as 2026-06-12.".to_owned())
     }
 
     /// What the columns of a results table are to be read as.
@@ -310,6 +325,8 @@ fn guess(file: &Path, clue: &Clue) -> ImportKind {
         ImportKind::Scouting
     } else if says(&["gate", "entrance"]) {
         ImportKind::Gates
+    } else if clue.head.contains("<trkpt") || says(&["track", "walked"]) {
+        ImportKind::Walk
     } else if says(&["tramline", "wheeling", "guidance"]) || clue.head.contains("linestring") {
         ImportKind::Tramlines
     } else if says(&["no-go", "no_go", "nogo", "obstacle"]) {

@@ -20,6 +20,7 @@ pub enum Layer {
     Gates,
     Plans,
     Rounds,
+    Walked,
     Labels,
 }
 
@@ -36,6 +37,7 @@ impl Layer {
         Self::Gates,
         Self::Plans,
         Self::Rounds,
+        Self::Walked,
         Self::Labels,
     ];
 
@@ -52,6 +54,7 @@ impl Layer {
             Self::Gates => "Gates",
             Self::Plans => "Stops and walks",
             Self::Rounds => "Drive of a day",
+            Self::Walked => "Walks as walked",
             Self::Labels => "Names and letters",
         }
     }
@@ -62,6 +65,7 @@ impl Layer {
             // Elsewhere tramlines would look like hatching, which has a meaning.
             Self::Tramlines | Self::Plans | Self::Rounds => lens == Lens::Walk,
             Self::Scouting => lens == Lens::Scout,
+            Self::Walked => lens == Lens::Samples,
             _ => true,
         }
     }

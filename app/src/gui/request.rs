@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, SeasonSettings};
+use awn_core::model::{Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, Sample, SeasonSettings};
 use awn_core::rating::RatingOf;
 use geo::{Coord, Rect};
 
@@ -20,6 +20,7 @@ use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::season_view::SeasonView;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -57,6 +58,10 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Change what the Samples lens shows.
+    SetSamples(Box<SamplesView>),
+    /// Keep a sample that was changed on its page.
+    ChangeSample(Box<Sample>),
     /// Something of the Act lens.
     Act(ActRequest),
     /// Change what the next report shall hold.

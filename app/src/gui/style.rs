@@ -88,6 +88,8 @@ pub const LIST_WIDTH: f32 = 372.0;
 pub const LENS_WIDTH: f32 = 340.0;
 /// Width of a lens panel that holds a wide table.
 pub const WIDE_LENS_WIDTH: f32 = 440.0;
+/// Width of the Samples panel when the window opens.
+pub const SAMPLES_WIDTH: f32 = 492.0;
 /// Width of the Walk panel while plans stand side by side.
 pub const COMPARING_WIDTH: f32 = 560.0;
 /// Below this window width the field list folds to names and letters.

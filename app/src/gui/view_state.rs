@@ -18,6 +18,7 @@ use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
 use crate::gui::season_view::SeasonView;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -27,6 +28,7 @@ pub enum Lens {
     Fields,
     Scout,
     Walk,
+    Samples,
     Results,
     Act,
     Report,
@@ -47,6 +49,8 @@ pub enum Colouring {
     Due,
     /// How thick the weed stands: the surface itself.
     Density,
+    /// Where samples are on their way.
+    Stage,
     /// Control left of the planned programme.
     ControlLeft,
     /// Money at risk a hectare.
@@ -78,6 +82,7 @@ impl Colouring {
             Self::Age => "Years since test",
             Self::Due => "Due a test",
             Self::Density => "Density",
+            Self::Stage => "Stage of samples",
             Self::ControlLeft => "Control left",
             Self::AtRisk => "Money at risk a hectare",
             Self::Expected => "Heads expected",
@@ -224,6 +229,8 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// State of the Results lens.
     pub results: ResultsView,
+    /// State of the Samples lens.
+    pub samples: SamplesView,
     /// State of the Act lens.
     pub act: ActView,
     /// Colouring of the Act lens.
@@ -277,6 +284,7 @@ impl ViewState {
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             results: ResultsView::default(),
+            samples: SamplesView::default(),
             act: ActView::default(),
             act_colouring: Colouring::AtRisk,
             drag: None,
@@ -306,6 +314,7 @@ impl ViewState {
             Lens::Fields | Lens::Results | Lens::Report => self.colouring,
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
+            Lens::Samples => Colouring::Stage,
             Lens::Act => self.act_colouring,
         }
     }

@@ -12,7 +12,6 @@ use awn_core::progress::Progress;
 use awn_core::project::Project;
 use awn_core::stops::{self, PlanError};
 use geo::Coord;
-use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::cli::maps::write;
@@ -23,12 +22,7 @@ use crate::gui::jobs_kind::Outcome;
 use crate::gui::map::{self, Finds};
 use crate::gui::view_state::{HowMany, PlanForm};
 
-/// Today, by the clock of the machine.
-pub fn today() -> Option<Date> {
-    // RFC 3339 begins with the day; nothing here depends on the hour.
-    let now = jiff::Timestamp::now().to_string();
-    now.get(..10).and_then(|day| day.parse().ok())
-}
+pub use crate::commands::today;
 
 /// The harvest that work is now done for: from August on, the next year's.
 pub fn present_harvest() -> i32 {
@@ -119,6 +113,7 @@ fn read(
         Checked::Tramlines(options) => exchange::tramlines(records, file, options, &mut problems, progress),
         Checked::NoGo(options) => exchange::no_go(records, file, options, &mut problems, progress),
         Checked::Scouting(options) => exchange::scouting(records, file, options, &mut problems, progress),
+        Checked::Walk(options) => exchange::walked(records, file, options, &mut problems, progress),
         Checked::Results(renamed) => exchange::results(records, file, renamed, &mut problems, progress),
     };
     (result, problems)

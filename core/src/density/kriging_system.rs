@@ -123,9 +123,8 @@ impl System {
             VariogramShape::Nugget => SAME_PLACE_M,
         };
         let span = |of: fn(&Coord<f64>) -> f64| {
-            let (low, high) = cells
-                .iter()
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(of(at)), high.max(of(at))));
+            let (low, high) =
+                cells.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(of(at)), high.max(of(at))));
             (low - reach, high + reach)
         };
         let (x, y) = (span(|at| at.x), span(|at| at.y));

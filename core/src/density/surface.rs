@@ -274,7 +274,8 @@ impl Scene<'_> {
         // A degree of latitude is about 111 km long, one of longitude shorter by the cosine.
         let reach_y = REACH_M / 111_000.0;
         let reach_x = reach_y / rect.center().y.to_radians().cos().max(0.01);
-        let (low, high) = ([rect.min().x - reach_x, rect.min().y - reach_y], [rect.max().x + reach_x, rect.max().y + reach_y]);
+        let (low, high) =
+            ([rect.min().x - reach_x, rect.min().y - reach_y], [rect.max().x + reach_x, rect.max().y + reach_y]);
         let near = |at: Coord<f64>| at.x >= low[0] && at.x <= high[0] && at.y >= low[1] && at.y <= high[1];
         let around: Vec<&ScoutPoint> = match self.index.0.get(&survey.id) {
             Some(tree) => {

@@ -44,9 +44,9 @@ fn spread(area: &MultiPolygon<f64>, density: f64, grid: &Grid, values: &mut [f64
             y: (from.x * grid.along.x + from.y * grid.along.y) / grid.cell_m,
         }
     };
-    let rings = area.iter().flat_map(|part| {
-        std::iter::once((part.exterior(), 1.0)).chain(part.interiors().iter().map(|hole| (hole, -1.0)))
-    });
+    let rings = area
+        .iter()
+        .flat_map(|part| std::iter::once((part.exterior(), 1.0)).chain(part.interiors().iter().map(|hole| (hole, -1.0))));
     for (ring, sign) in rings {
         let mut above: Vec<Coord<f64>> = ring.coords().skip(1).map(in_cells).collect();
         for row in first_cell(&above, |at| at.y)..grid.rows {

@@ -24,6 +24,7 @@ mod scouting_raster;
 mod scouting_values;
 mod tramlines;
 mod treatments;
+mod walked;
 
 use geo::MultiPolygon;
 
@@ -38,7 +39,7 @@ pub use boundary_facts::AreaUnit;
 pub use changes::ChangeKind;
 pub use everything::{DataFormat, Extent, everything, meaning, zipped};
 pub use export::{
-    DayFile, ExportFile, Format, What, ZoneRate, Zones, export, export_files, rounds_calendar, rounds_gpx,
+    DayFile, ExportFile, Format, What, ZoneRate, Zones, export, export_files, rounds_calendar, rounds_gpx, submission_csv,
 };
 pub use gates::gates;
 pub use no_go::no_go;
@@ -51,6 +52,7 @@ pub use treatments::{
     TableColumn, Treatment, TreatmentPreview, TreatmentSource, treatment_preview, treatments, typed_programme,
     typed_treatment,
 };
+pub use walked::{WalkedOptions, walked};
 
 /// What can be said by hand of any file.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -17,7 +17,9 @@ mod scouting;
 mod season;
 mod season_settings;
 mod settings;
+mod stage;
 mod treatment;
+mod walked;
 
 pub use field::{Farm, Field, Former, Gate, NoGo, Tramlines};
 pub use id::*;
@@ -31,5 +33,7 @@ pub use scenario::{CropMoney, Cultivation, LowLikelyHigh, OutlookSettings, Scena
 pub use scouting::{DensityClass, DensityUnit, ScoutPoint, ScoutRaster, ScoutZone, Survey, SurveyKind};
 pub use season::{DueMark, LeftOut, Mark, RipeCheck, RoundSettings, Rounds, Visit};
 pub use season_settings::{DueRule, DueRules, DueSign, SeasonSettings};
-pub use settings::{ActSettings, Between, Combine, DensitySettings, Layout, ResultSettings, Settings};
+pub use settings::{ActSettings, Between, Combine, DensitySettings, Layout, ResultSettings, SampleSettings, Settings};
+pub use stage::{Stage, StageEvent};
 pub use treatment::{Crop, ModeOfAction, Spray, group_of, mode_of_action, mode_of_group, modes_of_action};
+pub use walked::{TakenAt, Walked, WalkedFigures};

@@ -8,7 +8,10 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample, SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate,
+    GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample,
+    SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines,
+    TramlinesId, Walked, WalkedId,
 };
 
 /// Any one record.
@@ -32,6 +35,7 @@ pub enum Record {
     DueMark(DueMark),
     RipeCheck(RipeCheck),
     Rounds(Rounds),
+    Walked(Walked),
     Programme(Programme),
     FieldProgramme(FieldProgramme),
     Scenario(Scenario),
@@ -73,6 +77,8 @@ pub struct Records {
     pub ripe_checks: BTreeMap<RipeCheckId, Arc<RipeCheck>>,
     /// Rounds over the farms.
     pub rounds: BTreeMap<RoundsId, Arc<Rounds>>,
+    /// Walks as they were walked.
+    pub walked: BTreeMap<WalkedId, Arc<Walked>>,
     /// Spray programmes.
     pub programmes: BTreeMap<ProgrammeId, Arc<Programme>>,
     /// What is planned in each field and harvest year.
@@ -102,6 +108,7 @@ macro_rules! each_kind {
             DueMark => due_marks: DueMarkId,
             RipeCheck => ripe_checks: RipeCheckId,
             Rounds => rounds: RoundsId,
+            Walked => walked: WalkedId,
             Programme => programmes: ProgrammeId,
             FieldProgramme => field_programmes: FieldProgrammeId,
             Scenario => scenarios: ScenarioId,
@@ -236,8 +243,7 @@ impl Records {
 
     /// Looks at how ripe seed is in a harvest year, by day.
     pub fn ripe_checks_in(&self, year: i32) -> Vec<&Arc<RipeCheck>> {
-        let mut list: Vec<_> =
-            self.ripe_checks.values().filter(|check| i32::from(check.date.year()) == year).collect();
+        let mut list: Vec<_> = self.ripe_checks.values().filter(|check| i32::from(check.date.year()) == year).collect();
         list.sort_by_key(|check| (check.date, check.id));
         list
     }
@@ -255,6 +261,18 @@ impl Records {
     /// The sample of a code, letter case ignored.
     pub fn sample_coded(&self, code: &str) -> Option<&Arc<Sample>> {
         self.samples.values().find(|sample| same_name(&sample.code, code))
+    }
+
+    /// Samples of a harvest year, by code.
+    pub fn samples_in(&self, year: i32) -> Vec<&Arc<Sample>> {
+        let mut list: Vec<_> = self.samples.values().filter(|sample| sample.year == year).collect();
+        list.sort_by(|a, b| a.code.cmp(&b.code));
+        list
+    }
+
+    /// Walks as they were walked in a field and harvest year, the first recorded first.
+    pub fn walked_in(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Walked>> {
+        self.walked.values().filter(move |walked| walked.field == field && walked.year == year)
     }
 
     /// Every field's boundary with its identifier.

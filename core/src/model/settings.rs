@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::{DueRules, OutlookSettings, PlanSettings, SeasonSettings};
+use crate::model::{AssayKind, DueRules, OutlookSettings, PlanSettings, SeasonSettings};
 
 /// What a project's user has set; one record a project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -22,6 +22,8 @@ pub struct Settings {
     pub due: DueRules,
     /// Which weeds, and whether seed is early or late.
     pub season: SeasonSettings,
+    /// How samples are coded, and what is said of new ones.
+    pub samples: SampleSettings,
     /// How money is written, and how tables of sprays, crops and programmes are laid out.
     pub act: ActSettings,
     /// Figures for the coming years and for patches.
@@ -43,6 +45,38 @@ impl Default for Settings {
             act: ActSettings::default(),
             outlook: OutlookSettings::default(),
             boundary_layouts: Vec::new(),
+            samples: SampleSettings::default(),
+        }
+    }
+}
+
+/// How samples are coded, and what is said of new ones.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SampleSettings {
+    /// Letters that codes begin with, 2 to 4; empty: the first three of the farm's name.
+    pub prefix: String,
+    /// The weed of new samples, as its EPPO code.
+    pub species: String,
+    /// The kinds of test wanted of new samples.
+    pub tests: Vec<AssayKind>,
+    /// The actives to test, in words.
+    pub actives: String,
+    /// Days that seed dries (about a week: trade notice of July 1999).
+    pub dry_days: i32,
+    /// Harvests of crops and sprays that a submission form goes back.
+    pub history_years: i32,
+}
+
+impl Default for SampleSettings {
+    fn default() -> Self {
+        Self {
+            prefix: String::new(),
+            species: "ALOMY".to_owned(),
+            tests: vec![AssayKind::Petri, AssayKind::Pot],
+            actives: String::new(),
+            dry_days: 7,
+            history_years: 5,
         }
     }
 }

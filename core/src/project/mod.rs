@@ -5,6 +5,7 @@
 
 mod check;
 mod command;
+mod envelopes;
 mod error;
 mod laboratory;
 mod listing;

@@ -103,11 +103,17 @@ impl Store {
     pub fn records(&self) -> Result<Records, ProjectError> {
         let mut found: BTreeMap<Uuid, Record> = BTreeMap::new();
         for table in TABLES.iter().filter(|table| table.name != "awn_history") {
-            let parts =
-                matches!(
-                    table.name,
-                    "scout_points" | "scout_zones" | "scout_rasters" | "stops" | "walks" | "patches" | "round_visits"
-                );
+            let parts = matches!(
+                table.name,
+                "scout_points"
+                    | "scout_zones"
+                    | "scout_rasters"
+                    | "stops"
+                    | "walks"
+                    | "patches"
+                    | "round_visits"
+                    | "sample_stages"
+            );
             let mut statement = self
                 .connection
                 .prepare(&format!("SELECT * FROM {} ORDER BY fid", table.name))

@@ -8,10 +8,10 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone, Stop,
-    Survey, SurveyKind, Tramlines, Walk,
+    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, ScoutPoint, ScoutRaster, ScoutZone, Stop, Survey,
+    SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory, outlook, season, treatments};
+use crate::project::{ProjectError, envelopes, laboratory, outlook, season, treatments};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -40,7 +40,8 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Tramlines(_) => &["tramlines"],
         Record::Survey(_) => &["surveys", "scout_points", "scout_zones", "scout_rasters"],
         Record::Plan(_) => &["plans", "stops", "walks", "patches"],
-        Record::Sample(_) => &["samples"],
+        Record::Sample(_) => &["samples", "sample_stages"],
+        Record::Walked(_) => &["walked"],
         Record::Assay(_) => &["assays"],
         Record::Standard(_) => &["standards"],
         Record::Result(_) => &["results"],
@@ -111,17 +112,8 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         )],
         Record::Survey(survey) => survey_rows(survey),
         Record::Plan(plan) => plan_rows(plan),
-        Record::Sample(sample) => vec![Row::plain(
-            "samples",
-            vec![
-                text(&sample.code),
-                text(&sample.field),
-                year(sample.year),
-                maybe(sample.taken.as_ref(), text),
-                maybe(sample.plan.as_ref(), text),
-                text(&sample.note),
-            ],
-        )],
+        Record::Sample(sample) => envelopes::sample(sample),
+        Record::Walked(walked) => vec![envelopes::walked(walked)],
         Record::Assay(assay) => vec![laboratory::assay(assay)],
         Record::Standard(standard) => vec![laboratory::standard(standard)],
         Record::Result(result) => vec![laboratory::result(result)],
@@ -265,11 +257,9 @@ impl Cells<'_> {
         }
     }
 
-    fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
+    pub fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
         let blob = self.raw("geom")?.as_blob().map_err(|error| self.damaged(&format!("column geom: {error}")))?;
-        wkb::from_gpkg_blob(blob)
-            .map_err(|error| self.damaged(&error))?
-            .ok_or_else(|| self.damaged("the geometry is empty"))
+        wkb::from_gpkg_blob(blob).map_err(|error| self.damaged(&error))?.ok_or_else(|| self.damaged("the geometry is empty"))
     }
 
     pub fn point(&self) -> Result<Coord<f64>, ProjectError> {
@@ -351,15 +341,8 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             rasters: Vec::new(),
         }),
         "plans" => Record::Plan(plan(cells)?),
-        "samples" => Record::Sample(Sample {
-            id: cells.parsed("id")?,
-            code: cells.get("code")?,
-            field: cells.parsed("field")?,
-            year: cells.get("year")?,
-            taken: cells.maybe_parsed("taken")?,
-            plan: cells.maybe_parsed("plan")?,
-            note: cells.get("note")?,
-        }),
+        "samples" => Record::Sample(envelopes::read_sample(cells)?),
+        "walked" => Record::Walked(envelopes::read_walked(cells)?),
         "assays" => Record::Assay(laboratory::read_assay(cells)?),
         "standards" => Record::Standard(laboratory::read_standard(cells)?),
         "results" => Record::Result(laboratory::read_result(cells)?),
@@ -434,6 +417,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
                 plan.walk = walk;
             }
         }
+        ("sample_stages", Record::Sample(sample)) => sample.events.push(envelopes::read_stage(cells)?),
         ("patches", Record::Plan(plan)) => plan.patches.push(Patch {
             outline: cells.area()?,
             area_m2: cells.get("area_m2")?,

@@ -28,7 +28,9 @@ fn main() {
     let usual = PlanSettings::default();
     let settings = PlanSettings { min_spacing_m: number(2, usual.min_spacing_m), ..usual };
     let lands: Vec<RandomField> = (first..first + count).map(RandomField::numbered).collect();
-    println!("| stops | B, all {count}: median | 90 % | most | above 0.03 | fields that hold n | median | 90 % | most | s |");
+    println!(
+        "| stops | B, all {count}: median | 90 % | most | above 0.03 | fields that hold n | median | 90 % | most | s |"
+    );
     println!("|---|---|---|---|---|---|---|---|---|---|");
     for n in [5, 8, 12, 20, 30] {
         let start = Instant::now();

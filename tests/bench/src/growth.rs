@@ -48,7 +48,9 @@ pub fn table() {
         println!("| {:.1} | {} |", land.hectares, took.join(" | "));
     }
     let (area, stops) = powers(&seen);
-    println!("Where so many fit, time grows as hectares^{area:.2} and stops^{stops:.2} (documented: no worse than ^1 and ^1).");
+    println!(
+        "Where so many fit, time grows as hectares^{area:.2} and stops^{stops:.2} (documented: no worse than ^1 and ^1)."
+    );
 }
 
 /// Least squares of the third against the first two: their two slopes.

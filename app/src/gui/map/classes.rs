@@ -1,7 +1,7 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
 use awn_core::act;
-use awn_core::model::{DensityUnit, FieldId, Mark, Rating};
+use awn_core::model::{DensityUnit, FieldId, Mark, Rating, Stage};
 use awn_core::rating::{RatingOf, Tested};
 use awn_core::report::Age;
 use egui::Color32;
@@ -112,6 +112,7 @@ pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
         Colouring::Change => changed(facts, row, how),
         Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
         Colouring::Due => due(row, facts.interval),
+        Colouring::Stage => staged(facts, row),
         Colouring::ControlLeft | Colouring::AtRisk => planned(facts, row, how.colouring),
     }
 }
@@ -204,6 +205,39 @@ fn due(row: &Row, interval: i32) -> Class {
             class("Not due yet", again, 0, Over::Nothing, None)
         }
     }
+}
+
+/// The class of a stage: the darker, the further on; lost is hatched, and what is done stands back.
+pub fn stage_class(stage: Stage) -> Class {
+    let fill = match stage {
+        Stage::Planned => Some(style::AGE[5]),
+        Stage::Collected => Some(style::AGE[4]),
+        Stage::Dried => Some(style::AGE[3]),
+        Stage::Sealed => Some(style::AGE[2]),
+        Stage::Posted => Some(style::AGE[1]),
+        Stage::Received => Some(style::AGE[0]),
+        Stage::Reported | Stage::Lost | Stage::Withdrawn => None,
+    };
+    Class {
+        name: first_upper(stage.meaning()),
+        letter: stage.letter().into(),
+        over: if stage == Stage::Lost { Over::Hatch } else { Over::Nothing },
+        // What is still to be done stands on top of the legend.
+        rank: 500 - 10 * stage as i32,
+        ..Class::plain(fill)
+    }
+}
+
+/// By the least advanced sample of the field; more than one is counted beside the letter.
+fn staged(facts: &Facts, row: &Row) -> Class {
+    let samples = facts.samples_of(row.id);
+    let Some(first) = samples.first() else {
+        return Class { name: "No sample this harvest".into(), rank: 0, ..Class::plain(None) };
+    };
+    let class = stage_class(first.status.stage);
+    let short = class.letter.clone();
+    let letter = if samples.len() > 1 { format!("{short} 1/{}", samples.len()) } else { short.clone() };
+    Class { letter, short, ..class }
 }
 
 /// By what is left of the planned programme: control, or the money that buys nothing.

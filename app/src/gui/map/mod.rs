@@ -24,6 +24,7 @@ mod scouting;
 mod shapes;
 mod toolbar;
 mod tools;
+mod walked;
 
 use std::collections::BTreeMap;
 
@@ -32,7 +33,7 @@ use egui::{DragPanButtons, Painter, Rect, Role, Ui, WidgetInfo};
 use walkers::Map;
 
 pub use camera::Camera;
-pub use classes::{Class, How, Over, Way, class_of};
+pub use classes::{Class, How, Over, Way, class_of, stage_class};
 pub use density::DensityLayer;
 pub use drawn::Drawn;
 pub use legend::swatch;
@@ -177,6 +178,7 @@ fn draw_layer(
         Layer::Gates => plan::draw_gates(painter, screen, ctx.records, tokens),
         Layer::Plans => plan::draw_plans(painter, screen, ctx, tokens),
         Layer::Rounds => rounds::draw(painter, screen, ctx, tokens),
+        Layer::Walked => walked::draw(painter, screen, ctx, tokens),
         Layer::Labels => labels::draw(painter, screen, drawn, layers, ctx, taken),
     }
     None

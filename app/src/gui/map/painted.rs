@@ -144,6 +144,8 @@ fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> 
             class.letter = std::mem::take(&mut class.short);
         }
         (class.over, class.way, class.dotted) = (Over::Nothing, None, false);
+    } else if colouring == Colouring::Stage {
+        class.letter = std::mem::take(&mut class.short);
     } else if class.dotted {
         class.letter = format!("{interval}+");
     } else if colouring == Colouring::Due && class.rank >= 800 {

@@ -12,9 +12,8 @@ use super::{due, ripe};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
-use crate::gui::photos;
+use crate::gui::{photos, style};
 use crate::gui::request::Request;
-use crate::gui::style;
 use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
 
 /// Harvests that the chart of ratings looks back, this one included.
@@ -278,8 +277,11 @@ fn samples(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
     list.sort_by_key(|sample| std::cmp::Reverse((sample.year, sample.taken)));
     for sample in list {
         let taken = sample.taken.map_or_else(String::new, |day| format!(", taken {}", day.strftime("%-d %B")));
+        let stage = awn_core::samples::stage_of(ctx.records, sample).meaning();
         let note = if sample.note.is_empty() { String::new() } else { format!(". {}", sample.note) };
-        ui.label(RichText::new(format!("{}, harvest {}{taken}{note}", sample.code, sample.year)).size(style::SMALL));
+        ui.label(
+            RichText::new(format!("{}, harvest {}{taken}: {stage}{note}", sample.code, sample.year)).size(style::SMALL),
+        );
     }
 }
 

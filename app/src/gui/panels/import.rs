@@ -45,6 +45,15 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
         ImportKind::Results => results::show(ui, &mut edited),
+        ImportKind::Walk => {
+            note(
+                ui,
+                "The receiver's track of the day. It goes to every field it was walked in, and is held against the plan there. Waypoints in it are taken for places where seed was taken.",
+            );
+            text(ui, "Harvest year", &mut edited.year, "such as 2027");
+            text(ui, "Day", &mut edited.date, "what the file says");
+            text(ui, "Walked by", &mut edited.person, "name");
+        }
     }
     ui.add_space(3.0 * style::STEP);
     let checked = edited.checked();

@@ -9,18 +9,20 @@ mod layer;
 mod results;
 mod rounds;
 mod shapefile;
-mod zones;
+mod submission;
 mod task_data;
+mod zones;
 
 use std::sync::Arc;
 
 pub(super) use csv::guarded;
 pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
+pub use submission::submission_csv;
 
 use crate::model::{Field, Plan, Records};
 
-pub use zones::{ZoneRate, Zones};
 pub use rounds::{DayFile, rounds_calendar, rounds_gpx};
+pub use zones::{ZoneRate, Zones};
 
 /// What to export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

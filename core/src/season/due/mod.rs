@@ -186,7 +186,8 @@ mod tests {
             greatest.map(|greatest| Seen { date, greatest, mean: Some(greatest / 4.0), unit: DensityUnit::HeadsPerM2 });
         let parts = signs::of_tests(&records.settings, &ratings, seen.as_ref());
         let field = FieldId::new();
-        let mark = mark.map(|mark| Arc::new(DueMark { id: DueMarkId::new(), field, year: 2027, mark, reason: "drain".into() }));
+        let mark =
+            mark.map(|mark| Arc::new(DueMark { id: DueMarkId::new(), field, year: 2027, mark, reason: "drain".into() }));
         judge(records, field, &ratings, seen, parts, mark)
     }
 
