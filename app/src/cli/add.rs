@@ -4,7 +4,8 @@ use std::path::Path;
 
 use anyhow::Context as _;
 use awn_core::exchange::{
-    self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions, Treatment, TreatmentSource,
+    self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions, Treatment,
+    TreatmentSource,
 };
 use awn_core::geometry::geodesic_area_m2;
 use awn_core::model::Records;
@@ -78,7 +79,6 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
         AddWhat::Scenarios { project, file } => {
             apply(project, dry_run, |records| exchange::scenarios(records, file, problems))
         }
-        AddWhat::Results { project, file, set, preview, map } => {
         AddWhat::Results { project, file, set, preview, map, same } => {
             let constants = set.iter().map(|(heading, value)| (format!("={value}"), heading.clone()));
             let same = same.iter().map(|(code, known)| (code.clone(), format!("={known}")));

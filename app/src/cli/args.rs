@@ -7,13 +7,13 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use super::args_act::{ActWhat, TableWanted};
-pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_files::{ColumnsWanted, OfFile};
+pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
-pub use super::args_season::{DueWanted, RipeWanted, RoundsWanted};
 use super::args_samples::{CardWanted, FormWanted, LabelsWanted, SamplesWanted, WalkedWanted};
+pub use super::args_season::{DueWanted, RipeWanted, RoundsWanted};
 
 /// The version, and the notices that others' work inside the program asks for.
 const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));

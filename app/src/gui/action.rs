@@ -52,10 +52,10 @@ pub enum Action {
     ImportWalk,
     ExportWalks,
     ExportStops,
-        PlanRounds,
-        ExportCalendar,
-        ExportRounds,
-        ExportResults,
+    PlanRounds,
+    ExportCalendar,
+    ExportRounds,
+    ExportResults,
     ExportReport,
     ExportMap,
     ExportEverything,
@@ -325,7 +325,9 @@ impl Action {
             ImportWalk => "Read the receiver's track of the day, and see how good the walk was.",
             ExportWalks => "Write the walks and stops of this harvest year for a hand-held receiver or a telephone.",
             ExportStops => "Write the stops of this harvest year as waypoints.",
-            PlanRounds => "Give every field with a walk a day inside its ripe dates, and each day an order with little driving.",
+            PlanRounds => {
+                "Give every field with a walk a day inside its ripe dates, and each day an order with little driving."
+            }
             ExportCalendar => "Write the visits of the rounds as a calendar file (.ics) for a telephone or a desk.",
             ExportRounds => "Write a GPX file for each day and car: the gates in order, and the walks.",
             ExportResults => "Write every result up to this harvest, with our rating, as a workbook (XLSX) or CSV.",
@@ -465,9 +467,7 @@ impl Action {
             FinishDrawing => matches!(&ctx.view.tool, Tool::Sketch(sketch) if sketch.is_enough()),
             LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
             ZoomToSelection | ZoomToFarm => !ctx.view.selected.is_empty(),
-            SelectNone => {
-                !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some()
-            }
+            SelectNone => !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some(),
             ZoomToAll | SelectDue | ChooseRectangle | ChooseOutline => !ctx.facts.rows.is_empty(),
             _ => true,
         }

@@ -4,9 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use awn_core::act::{self, Checks, Place, Uses};
-use awn_core::{geometry, season, samples};
-use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, StandardRole, Stage};
-use awn_core::rating::{Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of};
+use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, Stage, StandardRole};
+use awn_core::rating::{
+    Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
+};
+use awn_core::{geometry, samples, season};
 use geo::{Coord, Rect};
 use rayon::prelude::*;
 
@@ -264,7 +266,9 @@ impl Facts {
                 let row = &self.rows[*at];
                 let text = format!("{} {}", row.name, row.farm).to_lowercase();
                 let week = view.season.week.as_ref();
-                (!view.only_due || row.due) && week.is_none_or(|week| week.fields.contains(&row.id)) && words.iter().all(|word| text.contains(word))
+                (!view.only_due || row.due)
+                    && week.is_none_or(|week| week.fields.contains(&row.id))
+                    && words.iter().all(|word| text.contains(word))
             })
             .collect();
         // Names are taken apart once, not each time two are compared.

@@ -20,8 +20,8 @@ use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
-use crate::gui::tool::{Grab, Tool};
 use crate::gui::season_view::SeasonView;
+use crate::gui::tool::{Grab, Tool};
 use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
 

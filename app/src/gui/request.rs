@@ -5,7 +5,10 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, Sample, SeasonSettings};
+use awn_core::model::{
+    Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, Sample,
+    SeasonSettings,
+};
 use awn_core::rating::RatingOf;
 use geo::{Coord, Rect};
 
@@ -19,8 +22,8 @@ use crate::gui::outlook_view::OutlookWish;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
-use crate::gui::season_view::SeasonView;
 use crate::gui::samples_view::SamplesView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 

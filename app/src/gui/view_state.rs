@@ -17,8 +17,8 @@ use crate::gui::outlook_view::OutlookView;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
-use crate::gui::season_view::SeasonView;
 use crate::gui::samples_view::SamplesView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.

@@ -81,7 +81,7 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
     for scenario in list {
         edit.put(Record::Scenario(scenario));
     }
-    Ok(Import { command: edit.done(), added, updated, skipped: 0, summary })
+    Ok(Import { added, updated, summary, ..Import::of(edit.done()) })
 }
 
 /// Which column holds what.

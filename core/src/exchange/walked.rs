@@ -97,7 +97,7 @@ pub fn walked(
     if problems.has_errors() {
         return Err(ImportError::Problems);
     }
-    Ok(Import { command: edit.done(), added, updated, skipped: 0, summary })
+    Ok(Import { added, updated, summary, ..Import::of(edit.done()) })
 }
 
 fn walk_name(fields: &[&Field]) -> String {

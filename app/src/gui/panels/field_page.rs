@@ -12,9 +12,9 @@ use super::{due, ripe};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
-use crate::gui::{photos, style};
 use crate::gui::request::Request;
 use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
+use crate::gui::{photos, style};
 
 /// Harvests that the chart of ratings looks back, this one included.
 const YEARS: i32 = 12;
