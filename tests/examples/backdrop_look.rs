@@ -19,7 +19,16 @@ fn main() {
     let (x, y) = (0.0048, 0.0029);
     let ring = format!(
         "[[{},{}],[{},{}],[{},{}],[{},{}],[{},{}]]",
-        lon - x, lat - y, lon + x, lat - y, lon + x, lat + y, lon - x, lat + y, lon - x, lat - y
+        lon - x,
+        lat - y,
+        lon + x,
+        lat - y,
+        lon + x,
+        lat + y,
+        lon - x,
+        lat + y,
+        lon - x,
+        lat - y
     );
     let text = format!(
         r#"{{"type":"Feature","properties":{{"name":"Here"}},"geometry":{{"type":"Polygon","coordinates":{ring}}}}}"#

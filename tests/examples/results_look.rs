@@ -27,7 +27,9 @@ R standard;;2026;cycloxydim;1;5;6;6;\nR standard;;2026;cycloxydim;2;6;6;6;\nR st
 
 /// A sample and its standard at seven doses, three pots each, and a sample with the laboratory's rating alone.
 fn doses_table() -> String {
-    let mut text = "sample,field,year,active,dose,weight_g 1,weight_g 2,weight_g 3,untreated weight 1,untreated weight 2,rating\n".to_owned();
+    let mut text =
+        "sample,field,year,active,dose,weight_g 1,weight_g 2,weight_g 3,untreated weight 1,untreated weight 2,rating\n"
+            .to_owned();
     for (sample, field, half) in [("DR-1", "FIELD", 90.0_f64), ("S standard", "", 22.0)] {
         for dose in [7.5, 15.0, 30.0, 60.0, 120.0, 240.0, 480.0] {
             let left = |wobble: f64| 10.0 * wobble / (1.0 + (dose / half).powf(1.8));

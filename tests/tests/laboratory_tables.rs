@@ -67,7 +67,10 @@ fn a_wide_table_with_titles_notes_and_standards_as_rows() {
         assert_eq!((first.reduction, first.standard, first.lab_rating), (Some(88.5), Some(93.0), Some(Rating::S)), "{name}");
         assert_eq!(records.assays[&first.assay].kind, AssayKind::Pot, "by the file's title");
         let mixture = result(records, "LA-1", "mesosulfuron+iodosulfuron");
-        assert_eq!((mixture.reduction, mixture.standard, mixture.dose.as_deref()), (Some(5.0), Some(91.0), Some("300 g/ha")));
+        assert_eq!(
+            (mixture.reduction, mixture.standard, mixture.dose.as_deref()),
+            (Some(5.0), Some(91.0), Some("300 g/ha"))
+        );
         assert_eq!(mixture.comment, "printed as <5");
         assert_eq!(records.standards.len(), 4);
         let roles: Vec<_> = records.standards.values().map(|standard| standard.role).collect();

@@ -72,10 +72,16 @@ fn one_row_a_result_in_other_words() {
         assert_eq!((fop.reduction, fop.standard, fop.se, fop.n), (Some(71.5), Some(92.0), Some(3.1), Some(30)), "{name}");
         assert_eq!((fop.lab_rating, fop.comment.as_str()), (Some(Rating::RQuestion), "späte Töpfe"), "{name}");
         let mixture = result(records, "K-7", "mesosulfuron+iodosulfuron");
-        assert_eq!((mixture.reduction, mixture.dose.as_deref(), mixture.group.as_str()), (Some(-8.25), Some("15 g/ha"), "2"));
+        assert_eq!(
+            (mixture.reduction, mixture.dose.as_deref(), mixture.group.as_str()),
+            (Some(-8.25), Some("15 g/ha"), "2")
+        );
         assert_eq!(rating::assess(records, &mixture).rating, Some(Rating::RRR), "below 0 is no control at all");
         let dim = result(records, "K-7", "cycloxydim");
-        assert_eq!((dim.reduction, dim.dose.as_deref(), dim.comment.as_str()), (Some(99.0), Some("200 g/ha"), "printed as > 99"));
+        assert_eq!(
+            (dim.reduction, dim.dose.as_deref(), dim.comment.as_str()),
+            (Some(99.0), Some("200 g/ha"), "printed as > 99")
+        );
         let assay = &records.assays[&dim.assay];
         assert_eq!((assay.kind, assay.date), (AssayKind::Pot, Some(jiff::civil::date(2026, 10, 30))), "{name}");
     }
@@ -100,9 +106,13 @@ fn survival_and_weight_left_are_turned_into_reductions() {
 
 #[test]
 fn standards_by_many_names_and_a_standard_under_each_active() {
-    for (susceptible, resistant) in
-        [("S-std", "R-std"), ("Known susceptible (S1)", "known resistant"), ("S biotype", "R biotype"), ("STD_S", "STD_R"), ("S", "R")]
-    {
+    for (susceptible, resistant) in [
+        ("S-std", "R-std"),
+        ("Known susceptible (S1)", "known resistant"),
+        ("S biotype", "R biotype"),
+        ("STD_S", "STD_R"),
+        ("S", "R"),
+    ] {
         let mut project = project();
         let folder = Folder::new();
         let table = format!(
@@ -190,22 +200,35 @@ fn a_rating_without_a_percentage_is_the_laboratorys() {
     let alone = result(records, "G7", "glyphosate");
     let found = rating::assess(records, &alone);
     assert_eq!((found.rating, found.reduction, found.lab, found.agrees()), (None, None, Some(Rating::RRR), None));
-    assert!(found.is_laboratory_only() && found.sureness.is_none() && found.limits.is_none(), "never rated by us: {found:?}");
+    assert!(
+        found.is_laboratory_only() && found.sureness.is_none() && found.limits.is_none(),
+        "never rated by us: {found:?}"
+    );
     assert!(rating::steps(&alone, &found)[0].contains("nothing is worked out by us"));
     // It counts in the last rating as the laboratory's, beside ours.
     let field = records.fields_named("Pit Close", Some(2026))[0].id;
     let known = &rating::field_ratings(records, 2026)[&field];
     assert_eq!((known.worst, known.worst_by(), known.last_test_year), (Some(Rating::RRR), RatedBy::Laboratory, Some(2026)));
-    assert_eq!((known.groups["1"].rating, known.groups["1"].by), (Rating::RR, RatedBy::Us), "ours, worse than the R? of a fop");
+    assert_eq!(
+        (known.groups["1"].rating, known.groups["1"].by),
+        (Rating::RR, RatedBy::Us),
+        "ours, worse than the R? of a fop"
+    );
     let history = rating::History::of(records, 2026);
     assert_eq!(history.latest(field, &RatingOf::Group("9".into())).unwrap().words(), "RRR lab");
     assert_eq!(history.latest(field, &RatingOf::Group("1".into())).unwrap().words(), "RR");
     let land = rating::land_by_class(records, 2026);
     let farm = records.fields[&field].farm;
     let nine = land[&farm]["9"];
-    assert!(nine.by_laboratory_m2 > 70_000.0 && (nine.tested() - nine.by_laboratory_m2).abs() < 1e-6, "two fields of 4 ha: {nine:?}");
+    assert!(
+        nine.by_laboratory_m2 > 70_000.0 && (nine.tested() - nine.by_laboratory_m2).abs() < 1e-6,
+        "two fields of 4 ha: {nine:?}"
+    );
     let trends = rating::trends(records, field, 2026);
-    assert!(trends["glyphosate"].change().unwrap().contains("RRR lab in 2026") && trends["glyphosate"].tests[0].of_standard.is_none());
+    assert!(
+        trends["glyphosate"].change().unwrap().contains("RRR lab in 2026")
+            && trends["glyphosate"].tests[0].of_standard.is_none()
+    );
 
     // When the percentage comes it is rated; the rating alone does not take it away again.
     let later = "sample;assay;active;reduction_percent;standard_percent\nG7;pot;glyphosate;99;99\n";
@@ -252,8 +275,10 @@ fn a_corrected_file_stays_in_its_test_and_another_test_stands_beside_it() {
     let mut project = project();
     let folder = Folder::new();
     let table = |reduction: &str, standard: &str| {
-        format!("sample,field,year,assay,active,reduction_percent\nI1,Pit Close,2026,pot,cycloxydim,{reduction}\n\
-            I2,Pit Close,2026,pot,cycloxydim,20\nS standard,,2026,pot,cycloxydim,{standard}\n")
+        format!(
+            "sample,field,year,assay,active,reduction_percent\nI1,Pit Close,2026,pot,cycloxydim,{reduction}\n\
+            I2,Pit Close,2026,pot,cycloxydim,20\nS standard,,2026,pot,cycloxydim,{standard}\n"
+        )
     };
     put(&mut project, &folder.write("first.csv", table("50", "90")), &[]);
     let (added, updated, _) = put(&mut project, &folder.write("first, corrected.csv", table("75", "95")), &[]);
@@ -301,7 +326,11 @@ fn a_workbook_with_titles_formulas_serial_days_hidden_and_several_sheets() {
     assert!(said(&problems, "not Notes, Dishes"), "{problems:#?}");
     let found = result(project.records(), "J1", "cycloxydim");
     assert_eq!((found.reduction, found.standard), (Some(50.0), Some(95.0)));
-    assert_eq!(project.records().assays[&found.assay].date, Some(jiff::civil::date(2026, 11, 2)), "day 46328 of a spreadsheet");
+    assert_eq!(
+        project.records().assays[&found.assay].date,
+        Some(jiff::civil::date(2026, 11, 2)),
+        "day 46328 of a spreadsheet"
+    );
     assert_eq!(result(project.records(), "J2", "fenoxaprop-p").standard, Some(90.0));
     // The other sheet, by name.
     let preview = exchange::preview(project.records(), &path, &[("=dishes".into(), "sheet".into())], &Quiet);
@@ -320,7 +349,10 @@ fn columns_are_settled_by_what_stands_in_them() {
         9,K1,Pit Close,2026,sample,fresh weight,cycloxydim,40,RR\n9,Old line 3,,2026,susceptible standard,fresh weight,cycloxydim,90,S\n";
     put(&mut project, &folder.write("columns.csv", table), &[]);
     let found = result(project.records(), "K1", "cycloxydim");
-    assert_eq!((found.measure, found.lab_rating, found.standard), (Some(Measure::FreshWeight), Some(Rating::RR), Some(90.0)));
+    assert_eq!(
+        (found.measure, found.lab_rating, found.standard),
+        (Some(Measure::FreshWeight), Some(Rating::RR), Some(90.0))
+    );
     // A mixture over two modes of action is kept as one, of both groups.
     let mixture = "sample,field,year,assay,active,reduction_percent,standard_percent\n\
         K1,Pit Close,2026,pot,flufenacet + pendimethalin,60,90\n";

@@ -7,11 +7,11 @@ use std::time::Duration;
 
 use awn::gui::action::Action;
 use awn::gui::aim::Aim;
-use awn::gui::tool::Tool;
 use awn::gui::app::App;
 use awn::gui::background::Background;
 use awn::gui::layer_list::Layer;
 use awn::gui::request::Request;
+use awn::gui::tool::Tool;
 use awn::gui::view_state::{Colouring, Lens};
 use awn_core::rating::RatingOf;
 use awn_tests::window::window;

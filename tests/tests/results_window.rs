@@ -164,7 +164,8 @@ fn land_by_class_and_the_table_as_a_file() {
     let (farm, groups) = awn_core::rating::land_by_class(&records, year).into_iter().next().unwrap();
     let (group, land) = groups.iter().find(|(_, land)| land.share(Rating::RRR).is_some_and(|share| share > 0.0)).unwrap();
     let name = awn_core::model::mode_of_group(group).unwrap().name;
-    let wanted = format!("{}, HRAC {group} {name}: RRR {:.0} %", records.farms[&farm].name, 100.0 * land.share(Rating::RRR).unwrap());
+    let wanted =
+        format!("{}, HRAC {group} {name}: RRR {:.0} %", records.farms[&farm].name, 100.0 * land.share(Rating::RRR).unwrap());
     window.get_by_label_contains(&wanted);
     ask(&mut window, Request::Do(Action::ExportResults));
     ask(&mut window, Request::Do(Action::ExportResults));
@@ -202,7 +203,8 @@ fn a_code_that_nearly_matches_is_taken_for_the_same_by_a_tick() {
 fn a_rating_without_figures_is_shown_as_the_laboratorys() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = results_lens(folder.path(), 1400.0);
-    let row = window.state().state().caches.facts.rows.iter().find(|row| row.worst.is_none()).expect("one is untested").clone();
+    let row =
+        window.state().state().caches.facts.rows.iter().find(|row| row.worst.is_none()).expect("one is untested").clone();
     let table = folder.path().join("results.csv");
     let rows = format!("sample,field,year,assay,active,rating\nLB-1,{}/{},2026,pot,cycloxydim,RR\n", row.farm, row.name);
     std::fs::write(&table, rows).unwrap();

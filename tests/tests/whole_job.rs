@@ -181,9 +181,7 @@ fn a_field_is_chosen_planned_and_given_a_stop_and_a_gate_without_a_mouse() {
 
     // A no-go area, corner by corner.
     act(&mut window, Action::DrawNoGo);
-    for (north, east, name) in
-        [(0.0, 0.0, "First corner"), (0.0002, 0.0, "Next corner"), (0.0002, 0.0003, "Next corner")]
-    {
+    for (north, east, name) in [(0.0, 0.0, "First corner"), (0.0002, 0.0, "Next corner"), (0.0002, 0.0003, "Next corner")] {
         window.get_by_label(name).focus();
         window.run();
         window.event(Event::Text(format!("{:.6}, {:.6}", row.label.y + north, row.label.x + east)));
@@ -225,7 +223,8 @@ fn a_pinch_zooms_and_layers_are_as_they_were_left() {
 fn photos_of_a_field_are_opened_with_the_systems_viewer() {
     let folder = tempfile::tempdir().unwrap();
     let photo = write(folder.path(), "gate way.jpg", "not really");
-    let mut window = sample_farm_window([1280.0, 1080.0], folder.path(), vec![photo.clone(), folder.path().join("run.sh")], YEAR);
+    let mut window =
+        sample_farm_window([1280.0, 1080.0], folder.path(), vec![photo.clone(), folder.path().join("run.sh")], YEAR);
     let row = window.state().state().caches.facts.rows[0].clone();
     ask(&mut window, Request::Select { field: Some(row.id), add: false, scroll: true });
     click(&mut window, "Add a photo…");

@@ -120,7 +120,8 @@ pub fn farms(project: &Project, only: &Only<'_>, year: i32) -> Answer {
             }));
         }
     }
-    let headings = ["Farm", "Group", "Mode of action", "S %", "R? %", "RR %", "RRR %", "Tested, ha", "Lab's, ha", "Untested, ha"];
+    let headings =
+        ["Farm", "Group", "Mode of action", "S %", "R? %", "RR %", "RRR %", "Tested, ha", "Lab's, ha", "Untested, ha"];
     let right = [false, true, false, true, true, true, true, true, true, true];
     Answer::new(json!({ "year": year, "farms": list }), table(&headings, &right, &rows) + &cautions())
 }

@@ -406,9 +406,7 @@ impl Action {
             FinishDrawing => matches!(&ctx.view.tool, Tool::Sketch(sketch) if sketch.is_enough()),
             LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
             ZoomToSelection | ZoomToFarm => !ctx.view.selected.is_empty(),
-            SelectNone => {
-                !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some()
-            }
+            SelectNone => !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some(),
             ZoomToAll | SelectDue | ChooseRectangle | ChooseOutline => !ctx.facts.rows.is_empty(),
             _ => true,
         }

@@ -85,7 +85,8 @@ impl Server {
 
 /// Whether a host, with or without its port, is this computer.
 fn is_here(host: &str) -> bool {
-    let name = host.rsplit_once(':').filter(|(_, port)| port.bytes().all(|c| c.is_ascii_digit())).map_or(host, |(name, _)| name);
+    let name =
+        host.rsplit_once(':').filter(|(_, port)| port.bytes().all(|c| c.is_ascii_digit())).map_or(host, |(name, _)| name);
     matches!(name, "127.0.0.1" | "localhost" | "[::1]")
 }
 
@@ -97,7 +98,8 @@ mod tests {
     fn a_server_must_be_safe_complete_and_credited() {
         let server = |address: &str, credit: &str| Server { address: address.into(), credit: credit.into() };
         assert_eq!(server("https://tiles.example/{z}/{x}/{y}.png", "Example maps").fault(), None);
-        for here in ["http://127.0.0.1:8080/{z}/{x}/{y}.png", "http://localhost/{z}/{x}/{y}", "http://[::1]:80/{z}/{x}/{y}"] {
+        for here in ["http://127.0.0.1:8080/{z}/{x}/{y}.png", "http://localhost/{z}/{x}/{y}", "http://[::1]:80/{z}/{x}/{y}"]
+        {
             assert!(server(here, "Own tiles").fault().is_none() && server(here, "").is_here(), "{here}");
         }
         for (address, credit) in [

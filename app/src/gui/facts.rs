@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use awn_core::act::{self, Checks, Place, Uses};
 use awn_core::geometry;
 use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
-use awn_core::rating::{Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of};
+use awn_core::rating::{
+    Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
+};
 use awn_core::season;
 use geo::{Coord, Rect};
 

@@ -63,10 +63,8 @@ pub fn open(photo: &Path) -> Result<(), String> {
     };
     // An absolute place cannot be taken for an option.
     let place = std::path::absolute(photo).map_err(|error| format!("{}: {error}.", photo.display()))?;
-    let started =
-        Command::new(program).arg(place).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
-    let mut viewer =
-        started.map_err(|error| format!("The system's viewer could not be started ({program}: {error})."))?;
+    let started = Command::new(program).arg(place).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+    let mut viewer = started.map_err(|error| format!("The system's viewer could not be started ({program}: {error})."))?;
     // Somebody has to take note that it ended.
     std::thread::Builder::new().name("viewer".into()).spawn(move || viewer.wait()).ok();
     Ok(())

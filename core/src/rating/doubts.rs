@@ -97,13 +97,7 @@ pub(super) fn doubts(records: &Records, result: &TestResult, found: &Assessment)
     doubts
 }
 
-fn standard(
-    records: &Records,
-    result: &TestResult,
-    reduction: f64,
-    found: &Assessment,
-    add: &mut impl FnMut(String, &str),
-) {
+fn standard(records: &Records, result: &TestResult, reduction: f64, found: &Assessment, add: &mut impl FnMut(String, &str)) {
     let Some(standard) = found.standard else {
         let so = if found.is_laboratory_only() {
             "There is no rating of ours; the laboratory's counts as the laboratory's. Ask the laboratory for its standard."

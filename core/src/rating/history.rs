@@ -6,8 +6,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::{FieldId, Rating, Records};
-use crate::rating::fields::{speaking, with_origins};
 use crate::rating::assess::{Counted, RatedBy, counted};
+use crate::rating::fields::{speaking, with_origins};
 
 /// Which results a rating is taken from.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -178,7 +178,10 @@ mod tests {
             ("1", "clethodim", 2024, Rating::S),
             ("1", "cycloxydim", 2024, Rating::RR),
         ]);
-        assert_eq!(history.latest(field, &RatingOf::Worst), Some(Tested { rating: Rating::RR, year: 2024, by: RatedBy::Us }));
+        assert_eq!(
+            history.latest(field, &RatingOf::Worst),
+            Some(Tested { rating: Rating::RR, year: 2024, by: RatedBy::Us })
+        );
         let clethodim = RatingOf::Active("clethodim".into());
         assert_eq!(history.latest(field, &clethodim), Some(Tested { rating: Rating::S, year: 2024, by: RatedBy::Us }));
         assert_eq!(history.latest(field, &RatingOf::Group("2".into())), None);

@@ -81,8 +81,12 @@ impl Trend {
             std::cmp::Ordering::Less => format!("come down {many} since {before_year}"),
             std::cmp::Ordering::Equal => {
                 // Since when it has been so.
-                let since =
-                    years.iter().rev().take_while(|(_, counted)| counted.rating == now.rating).last().map_or(*year, |(year, _)| *year);
+                let since = years
+                    .iter()
+                    .rev()
+                    .take_while(|(_, counted)| counted.rating == now.rating)
+                    .last()
+                    .map_or(*year, |(year, _)| *year);
                 format!("the same since {since}")
             }
         };
@@ -130,7 +134,10 @@ pub fn trends(records: &Records, field: FieldId, year: i32) -> BTreeMap<String, 
             sampled_field: sample.field,
             assay: records.assays.get(&result.assay).map(|assay| assay.kind),
             measure: result.measure,
-            of_standard: reduction_of(result).0.zip(standard_of(records, result)).map(|(own, standard)| 100.0 * own / standard),
+            of_standard: reduction_of(result)
+                .0
+                .zip(standard_of(records, result))
+                .map(|(own, standard)| 100.0 * own / standard),
             rating,
             by,
         });

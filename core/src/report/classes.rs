@@ -246,7 +246,9 @@ fn test_sources(
     ];
     if taken_over > 0 {
         let fields = crate::units::count(taken_over, "field");
-        lines.push(format!("In {fields} a rating is the laboratory's own (lab), not worked out by us: its figures are not known."));
+        lines.push(format!(
+            "In {fields} a rating is the laboratory's own (lab), not worked out by us: its figures are not known."
+        ));
     }
     lines
 }

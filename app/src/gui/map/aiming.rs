@@ -45,13 +45,7 @@ pub fn follow(ui: &Ui, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, resp
 }
 
 /// The line after this frame's presses and keys; none: unchanged.
-fn drawn_on(
-    ui: &Ui,
-    screen: &Screen,
-    sketch: &Trace,
-    at: Option<(Pos2, Coord<f64>)>,
-    response: &Response,
-) -> Option<Trace> {
+fn drawn_on(ui: &Ui, screen: &Screen, sketch: &Trace, at: Option<(Pos2, Coord<f64>)>, response: &Response) -> Option<Trace> {
     let typing = ui.ctx().text_edit_focused();
     if !typing && !sketch.corners.is_empty() && ui.input(|input| input.key_pressed(Key::Backspace)) {
         return Some(sketch.without_last());

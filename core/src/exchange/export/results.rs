@@ -86,7 +86,12 @@ fn rows(records: &Records, year: i32) -> Vec<Vec<Value>> {
             share(Rating::RRR),
             Value::Number(found.difference),
             Value::Text(found.agrees().map_or("", |agrees| if agrees { "yes" } else { "no" }).to_owned()),
-            Value::Text(found.counted.map_or("", |counted| if counted.by.is_laboratory() { "laboratory's" } else { "ours" }).to_owned()),
+            Value::Text(
+                found
+                    .counted
+                    .map_or("", |counted| if counted.by.is_laboratory() { "laboratory's" } else { "ours" })
+                    .to_owned(),
+            ),
         ];
         rows.push((key, cells));
     }

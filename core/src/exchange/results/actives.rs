@@ -7,8 +7,26 @@ use crate::model::modes_of_action;
 
 /// Parts of the names of esters and salts, which act as the acid they come from.
 const FORMS: [&str; 21] = [
-    "methyl", "ethyl", "butyl", "propargyl", "tefuryl", "etotyl", "mexyl", "meptyl", "sodium", "potassium", "ammonium",
-    "diammonium", "isopropylammonium", "isopropylamine", "ipa", "dimethylammonium", "trimesium", "salt", "ester", "acid",
+    "methyl",
+    "ethyl",
+    "butyl",
+    "propargyl",
+    "tefuryl",
+    "etotyl",
+    "mexyl",
+    "meptyl",
+    "sodium",
+    "potassium",
+    "ammonium",
+    "diammonium",
+    "isopropylammonium",
+    "isopropylamine",
+    "ipa",
+    "dimethylammonium",
+    "trimesium",
+    "salt",
+    "ester",
+    "acid",
     "hydrate",
 ];
 /// Other spellings of names in the table.
@@ -138,11 +156,19 @@ fn without_strength(text: &str) -> String {
 
 /// A dose among words: "300 g/ha % reduction" is 300 g/ha and "% reduction".
 pub(super) fn dose_in(words: &str) -> (Option<String>, String) {
-    const UNITS: [&str; 12] = [
-        "kg/ha", "ml/ha", "mg/l", "g/ha", "l/ha", "ppm", "field rate", "label rate", "x rate", "µm", "um", "n",
-    ];
-    let mut text = words.to_lowercase().replace("a.i.", "").replace("a.s.", "").replace(" ai/ha", "/ha").replace(" as/ha", "/ha");
-    for (seen, meant) in [("g /ha", "g/ha"), ("g ha-1", "g/ha"), ("l ha-1", "l/ha"), ("g  ha-1", "g/ha"), ("× ", ""), ("x field", "field"), ("x label", "label")] {
+    const UNITS: [&str; 12] =
+        ["kg/ha", "ml/ha", "mg/l", "g/ha", "l/ha", "ppm", "field rate", "label rate", "x rate", "µm", "um", "n"];
+    let mut text =
+        words.to_lowercase().replace("a.i.", "").replace("a.s.", "").replace(" ai/ha", "/ha").replace(" as/ha", "/ha");
+    for (seen, meant) in [
+        ("g /ha", "g/ha"),
+        ("g ha-1", "g/ha"),
+        ("l ha-1", "l/ha"),
+        ("g  ha-1", "g/ha"),
+        ("× ", ""),
+        ("x field", "field"),
+        ("x label", "label"),
+    ] {
         text = text.replace(seen, meant);
     }
     for unit in UNITS {

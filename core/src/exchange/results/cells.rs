@@ -33,8 +33,28 @@ impl Number {
 }
 
 /// Words for a test that was not made.
-const NOT_TESTED: [&str; 20] =
-    ["missing", "lost", "void", "dropped", "untested", "n/a", "na", "n.a.", "nt", "n/t", "n.t.", "nd", "n.d.", "not tested", "no test", "no result", "none", "-", "–", "—"];
+const NOT_TESTED: [&str; 20] = [
+    "missing",
+    "lost",
+    "void",
+    "dropped",
+    "untested",
+    "n/a",
+    "na",
+    "n.a.",
+    "nt",
+    "n/t",
+    "n.t.",
+    "nd",
+    "n.d.",
+    "not tested",
+    "no test",
+    "no result",
+    "none",
+    "-",
+    "–",
+    "—",
+];
 
 /// Reads a number: decimal commas, per cent signs, "<" and ">" are understood.
 pub(in crate::exchange) fn number(cell: &Cell) -> Number {
@@ -212,7 +232,9 @@ mod tests {
         assert_eq!(date(&Cell::Number(46_325.0)), wanted, "as a spreadsheet counts days");
         assert_eq!(date(&Cell::Number(20_261_030.0)), wanted);
         assert_eq!(date(&Cell::Number(2026.0)), None);
-        for (text, rating) in [("2*", Some(Rating::RR)), ("*****", Some(Rating::RRR)), ("1 *", Some(Rating::RQuestion)), ("6*", None)] {
+        for (text, rating) in
+            [("2*", Some(Rating::RR)), ("*****", Some(Rating::RRR)), ("1 *", Some(Rating::RQuestion)), ("6*", None)]
+        {
             assert_eq!(stars(text), rating, "{text}");
         }
         assert_eq!(harvest_year(jiff::civil::date(2027, 2, 3)), 2026);

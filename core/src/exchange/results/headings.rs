@@ -7,20 +7,62 @@ use crate::exchange::results::meaning::Meaning;
 
 /// Words that say nothing by themselves.
 const FILLERS: [&str; 22] = [
-    "no", "nr", "num", "number", "of", "the", "per", "in", "by", "for", "a", "mean", "average", "avg", "value", "values",
-    "count", "counts", "final", "overall", "total", "herbicide",
+    "no",
+    "nr",
+    "num",
+    "number",
+    "of",
+    "the",
+    "per",
+    "in",
+    "by",
+    "for",
+    "a",
+    "mean",
+    "average",
+    "avg",
+    "value",
+    "values",
+    "count",
+    "counts",
+    "final",
+    "overall",
+    "total",
+    "herbicide",
 ];
 /// Words beside a percentage of control.
 const BESIDE_CONTROL: [&str; 26] = [
-    "pct", "foliage", "fresh", "weight", "wt", "plant", "plants", "shoot", "shoots", "seedling", "seedlings", "against",
-    "vs", "versus", "from", "relative", "compared", "to", "with", "untreated", "corrected", "abbott", "abbotts", "adjusted",
-    "biomass", "percentage",
+    "pct",
+    "foliage",
+    "fresh",
+    "weight",
+    "wt",
+    "plant",
+    "plants",
+    "shoot",
+    "shoots",
+    "seedling",
+    "seedlings",
+    "against",
+    "vs",
+    "versus",
+    "from",
+    "relative",
+    "compared",
+    "to",
+    "with",
+    "untreated",
+    "corrected",
+    "abbott",
+    "abbotts",
+    "adjusted",
+    "biomass",
+    "percentage",
 ];
 const CONTROL: [&str; 9] = ["reduction", "red", "control", "mortality", "kill", "killed", "efficacy", "dead", "redn"];
 const SURVIVAL: [&str; 7] = ["survival", "surviving", "survivors", "survivor", "survived", "alive", "live"];
-const STANDARD: [&str; 11] = [
-    "standard", "standards", "std", "susceptible", "sensitive", "susc", "sus", "sens", "reference", "check", "stnd",
-];
+const STANDARD: [&str; 11] =
+    ["standard", "standards", "std", "susceptible", "sensitive", "susc", "sus", "sens", "reference", "check", "stnd"];
 const UNTREATED: [&str; 7] = ["untreated", "unt", "utc", "nil", "unsprayed", "control", "controls"];
 
 /// The words of a heading, lower case; "%" is "pct".
@@ -53,16 +95,36 @@ pub(super) fn by_words(heading: &str) -> Option<Meaning> {
         return only(&[&CONTROL, &BESIDE_CONTROL, &FILLERS]).then_some(Meaning::Reduction);
     }
     if has(&["rating", "ratings"]) || has(&["resistance"]) && has(&["class", "status", "category", "level", "score"]) {
-        let beside = ["rating", "ratings", "resistance", "class", "status", "category", "level", "score", "lab", "laboratory"];
+        let beside =
+            ["rating", "ratings", "resistance", "class", "status", "category", "level", "score", "lab", "laboratory"];
         return only(&[&beside, &FILLERS, &["r", "system", "scale", "rrr", "s", "result"]]).then_some(Meaning::LabRating);
     }
     if let Some(found) = counted.filter(|_| !pct) {
         return Some(found);
     }
-    if has(&["sample", "samples", "envelope", "bag", "population", "accession"]) && !has(&["date", "type", "year", "taken"]) {
+    if has(&["sample", "samples", "envelope", "bag", "population", "accession"]) && !has(&["date", "type", "year", "taken"])
+    {
         let beside = [
-            "sample", "samples", "envelope", "bag", "population", "accession", "code", "id", "ref", "reference", "name",
-            "identification", "identifier", "label", "your", "client", "customer", "lab", "our", "seed",
+            "sample",
+            "samples",
+            "envelope",
+            "bag",
+            "population",
+            "accession",
+            "code",
+            "id",
+            "ref",
+            "reference",
+            "name",
+            "identification",
+            "identifier",
+            "label",
+            "your",
+            "client",
+            "customer",
+            "lab",
+            "our",
+            "seed",
         ];
         return only(&[&beside, &FILLERS]).then_some(Meaning::Sample);
     }
@@ -81,7 +143,8 @@ fn counted(words: &[&str]) -> Option<Meaning> {
     } else if has(&["dead", "died", "killed"]) {
         (if untreated { Meaning::UntreatedDead } else { Meaning::Dead }, &["dead", "died", "killed"])
     } else if has(&["shoots", "shoot", "germinated", "emerged", "germinating"]) {
-        let known: &[&str] = &["shoots", "shoot", "germinated", "emerged", "germinating", "with", "cm", "over", "than", "longer"];
+        let known: &[&str] =
+            &["shoots", "shoot", "germinated", "emerged", "germinating", "with", "cm", "over", "than", "longer"];
         (if untreated { Meaning::UntreatedShoots } else { Meaning::Shoots }, known)
     } else if has(&["weight", "wt", "fw", "biomass", "mass"]) {
         // Weights in another unit than g would be kept as if they were g.
@@ -94,10 +157,17 @@ fn counted(words: &[&str]) -> Option<Meaning> {
     } else {
         return None;
     };
-    let beside: &[&str] = &["plants", "plant", "seeds", "seedlings", "treated", "sprayed", "pot", "dish", "after", "spraying"];
+    let beside: &[&str] =
+        &["plants", "plant", "seeds", "seedlings", "treated", "sprayed", "pot", "dish", "after", "spraying"];
     words
         .iter()
-        .all(|word| *word == "1" && has(&["cm"]) || known.contains(word) || beside.contains(word) || FILLERS.contains(word) || UNTREATED.contains(word))
+        .all(|word| {
+            *word == "1" && has(&["cm"])
+                || known.contains(word)
+                || beside.contains(word)
+                || FILLERS.contains(word)
+                || UNTREATED.contains(word)
+        })
         .then_some(kind)
 }
 
@@ -106,7 +176,8 @@ fn dated(words: &[&str]) -> Option<Meaning> {
     let has = |any: &[&str]| words.iter().any(|word| any.contains(word));
     let of_test = ["test", "tested", "assessed", "assessment", "read", "report", "reported", "scored", "counted", "weighed"];
     let of_seed = ["sample", "sampled", "sampling", "taken", "collected", "collection", "collecting", "seed"];
-    let known = |word: &&str| of_test.contains(word) || of_seed.contains(word) || matches!(*word, "date" | "day" | "of" | "the");
+    let known =
+        |word: &&str| of_test.contains(word) || of_seed.contains(word) || matches!(*word, "date" | "day" | "of" | "the");
     if !words.iter().all(known) {
         return None;
     }

@@ -142,7 +142,8 @@ const ABOVE: usize = 3;
 /// The columns below a heading.
 pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
     let own = |index: usize| grid.rows.get(heading).map(|row| row.cell(index).written()).unwrap_or_default();
-    let of_active = |text: &str| active_of_cell(text).is_some() || matches!(dose_in(text), (Some(_), rest) if rest.is_empty());
+    let of_active =
+        |text: &str| active_of_cell(text).is_some() || matches!(dose_in(text), (Some(_), rest) if rest.is_empty());
     let mut levels: Vec<(&GridRow, String)> = Vec::new();
     for row in grid.rows.get(..heading).unwrap_or_default().iter().rev().take(ABOVE) {
         if !row.cells.iter().any(|cell| of_active(&cell.written())) {

@@ -104,10 +104,25 @@ const HEADINGS: [(Meaning, &str, &[&str]); 32] = [
     (
         Meaning::Field,
         "field",
-        &["fieldname", "fieldid", "fieldno", "fieldref", "fieldpatch", "fieldsite", "parcel", "location", "fieldlocation", "origin"],
+        &[
+            "fieldname",
+            "fieldid",
+            "fieldno",
+            "fieldref",
+            "fieldpatch",
+            "fieldsite",
+            "parcel",
+            "location",
+            "fieldlocation",
+            "origin",
+        ],
     ),
     (Meaning::Farm, "farm", &["farmname", "holding", "site", "grower", "farmer", "client", "clientname", "customer"]),
-    (Meaning::Year, "year", &["harvestyear", "harvest", "season", "yearofharvest", "sampleyear", "yearsampled", "cropyear", "samplingyear"]),
+    (
+        Meaning::Year,
+        "year",
+        &["harvestyear", "harvest", "season", "yearofharvest", "sampleyear", "yearsampled", "cropyear", "samplingyear"],
+    ),
     (
         Meaning::Date,
         "date",
@@ -182,7 +197,11 @@ const HEADINGS: [(Meaning, &str, &[&str]); 32] = [
             "stdred",
         ],
     ),
-    (Meaning::StandardError, "se", &["standarderror", "stderr", "stderror", "sepct", "sem", "seofmean", "semean", "standarderrorpct"]),
+    (
+        Meaning::StandardError,
+        "se",
+        &["standarderror", "stderr", "stderror", "sepct", "sem", "seofmean", "semean", "standarderrorpct"],
+    ),
     (
         Meaning::Number,
         "n",
@@ -228,9 +247,31 @@ const HEADINGS: [(Meaning, &str, &[&str]); 32] = [
     ),
     (Meaning::Measure, "measure", &["measured", "measurement", "assessment", "basis", "ratedby"]),
     (Meaning::Laboratory, "laboratory", &["lab", "labname", "laboratoryname", "testedby"]),
-    (Meaning::Comment, "comment", &["comments", "labcomment", "labcomments", "remark", "remarks", "note", "notes", "observations"]),
+    (
+        Meaning::Comment,
+        "comment",
+        &["comments", "labcomment", "labcomments", "remark", "remarks", "note", "notes", "observations"],
+    ),
     (Meaning::Role, "role", &["type", "sampletype", "entrytype", "populationtype", "standardtype"]),
-    (Meaning::Replicate, "replicate", &["rep", "repno", "repnumber", "replicateno", "replication", "pot", "potno", "potnumber", "dish", "dishno", "dishnumber", "tray", "block"]),
+    (
+        Meaning::Replicate,
+        "replicate",
+        &[
+            "rep",
+            "repno",
+            "repnumber",
+            "replicateno",
+            "replication",
+            "pot",
+            "potno",
+            "potnumber",
+            "dish",
+            "dishno",
+            "dishnumber",
+            "tray",
+            "block",
+        ],
+    ),
     (
         Meaning::Alive,
         "alive",
@@ -302,12 +343,9 @@ impl Meaning {
     /// What is rated when a column of this meaning is there.
     pub(super) fn measure(self) -> Option<Measure> {
         match self {
-            Self::Alive
-            | Self::Dead
-            | Self::Plants
-            | Self::UntreatedAlive
-            | Self::UntreatedDead
-            | Self::UntreatedPlants => Some(Measure::Survival),
+            Self::Alive | Self::Dead | Self::Plants | Self::UntreatedAlive | Self::UntreatedDead | Self::UntreatedPlants => {
+                Some(Measure::Survival)
+            }
             Self::Shoots | Self::Sown | Self::UntreatedShoots | Self::UntreatedSown => Some(Measure::Shoots),
             Self::Weight | Self::UntreatedWeight => Some(Measure::FreshWeight),
             _ => None,

@@ -111,7 +111,8 @@ fn imported(
     errors.finish()?;
     if rated_only > 0 {
         let what = format!("{} with the laboratory's rating and no percentage.", count(rated_only, "result"));
-        let hint = "They are kept as the laboratory's ratings, not worked out by us. Ask for the reductions and the standard.";
+        let hint =
+            "They are kept as the laboratory's ratings, not worked out by us. Ask for the reductions and the standard.";
         problems.warning(&name, what, hint);
     }
     if !without_standard.is_empty() {
@@ -131,11 +132,7 @@ fn imported(
 }
 
 /// The sheet that is read, and all sheets that are there.
-fn sheet(
-    file: &Path,
-    map: &[(String, String)],
-    problems: &mut Problems,
-) -> Result<(Grid, Vec<String>), ImportError> {
+fn sheet(file: &Path, map: &[(String, String)], problems: &mut Problems) -> Result<(Grid, Vec<String>), ImportError> {
     let mut sheets = formats::sheets(file, problems).filter(|_| !problems.has_errors()).ok_or(ImportError::Problems)?;
     let names: Vec<String> = sheets.iter().map(|grid| grid.sheet.clone()).collect();
     let wanted = map.iter().find(|entry| !layout::is_column(entry) && entry.0.starts_with('=') && !entry.1.starts_with('='));
@@ -206,14 +203,9 @@ struct Rows<'a> {
 }
 
 impl<'a> Rows<'a> {
-    fn new(
-        records: &'a Records,
-        known: &'a Known<'a>,
-        grid: &'a Grid,
-        plan: &'a Plan,
-        map: &[(String, String)],
-    ) -> Self {
-        let same = map.iter().filter_map(|(code, of)| Some((code.trim().to_lowercase(), of.strip_prefix('=')?.trim().to_owned())));
+    fn new(records: &'a Records, known: &'a Known<'a>, grid: &'a Grid, plan: &'a Plan, map: &[(String, String)]) -> Self {
+        let same =
+            map.iter().filter_map(|(code, of)| Some((code.trim().to_lowercase(), of.strip_prefix('=')?.trim().to_owned())));
         Self { records, known, same: same.collect(), grid, plan, lines: Vec::new(), skipped: 0 }
     }
 
@@ -290,7 +282,10 @@ impl<'a> Rows<'a> {
             |line: &Line, kind: AssayKind| variants.get(&key(line, kind)).is_some_and(|variants| variants.len() > 1);
         let mut writer = Writer::new(self.records, self.known, &source);
         writer.near = near;
-        writer.adopt(placed.iter().map(|(line, (_, year), kind)| (line, *year, *kind, several(line, *kind))), !standards.is_empty());
+        writer.adopt(
+            placed.iter().map(|(line, (_, year), kind)| (line, *year, *kind, several(line, *kind))),
+            !standards.is_empty(),
+        );
         for line in standards {
             let Some(kind) = self.kind(&line, file, errors) else { continue };
             // A standard speaks for the samples of its kind of assay, in each of their years, days and laboratories that it

@@ -86,7 +86,9 @@ pub(super) fn place(
             let like = if errors.is_full() { None } else { known.like(&line.sample) };
             let what = format!("there is no sample “{}”, and no field is named.", line.sample);
             let hint = match like {
-                Some(like) => format!("Did you mean {like}? Then give --same \"{}={like}\"; or name the field.", line.sample),
+                Some(like) => {
+                    format!("Did you mean {like}? Then give --same \"{}={like}\"; or name the field.", line.sample)
+                }
                 None => "Name the field, or farm/field, in a column “field”.".to_owned(),
             };
             near.extend(like.map(|like| (line.sample.clone(), like.to_owned())));

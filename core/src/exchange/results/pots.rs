@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use crate::exchange::results::row::{Line, Pots};
 use crate::exchange::row_errors::RowErrors;
 use crate::model::{AssayKind, Measure, Raw};
-use jiff::civil::Date;
 use crate::rating::Evidence;
+use jiff::civil::Date;
 
 /// What tells the results of a file apart: population, field, active, dose, kind of assay, measure, harvest year.
 type Key = (String, String, String, Option<String>, Option<AssayKind>, Option<Measure>, (Option<i32>, Option<Date>, String));

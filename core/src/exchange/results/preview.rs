@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use crate::exchange::results::layout::{self, Column};
 use crate::exchange::ImportError;
+use crate::exchange::results::layout::{self, Column};
 use crate::exchange::results::{imported, sheet, understood};
 use crate::formats;
 use crate::model::Records;

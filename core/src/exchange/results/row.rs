@@ -262,7 +262,9 @@ impl<'a, 'b> Reader<'a, 'b> {
         line.lab_rating = written.parse().ok().or_else(|| cells::stars(&written));
         let (said, remark) = match line.lab_rating {
             Some(_) if written.parse::<Rating>().is_ok() => return,
-            Some(rating) => (format!("the rating “{written}” of the old scheme is read as {}.", rating.label()), String::new()),
+            Some(rating) => {
+                (format!("the rating “{written}” of the old scheme is read as {}.", rating.label()), String::new())
+            }
             None => (format!("the rating “{written}” is not S, R?, RR or RRR."), " It is kept as a remark.".to_owned()),
         };
         self.errors.problems.warning(&self.place, format!("{said}{remark}"), "Ask the laboratory which scale it used.");

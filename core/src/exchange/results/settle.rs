@@ -46,8 +46,7 @@ fn totals(columns: &mut [Column]) {
     let has = |columns: &[Column], any: &[Meaning]| {
         columns.iter().any(|column| column.meaning.is_some_and(|meaning| any.contains(&meaning)))
     };
-    for (counts, total) in
-        [(&[Meaning::Alive, Meaning::Dead][..], Meaning::Plants), (&[Meaning::Shoots][..], Meaning::Sown)]
+    for (counts, total) in [(&[Meaning::Alive, Meaning::Dead][..], Meaning::Plants), (&[Meaning::Shoots][..], Meaning::Sown)]
     {
         let wanted = has(columns, counts) && !has(columns, &[total]);
         if let Some(column) = columns.iter_mut().find(|column| column.meaning == Some(Meaning::Number)).filter(|_| wanted) {

@@ -15,7 +15,8 @@ const RESISTANT: [&str; 3] = ["resistant", "res", "resist"];
 pub(super) fn role(name: &str, said: &str) -> Option<StandardRole> {
     let words = |text: &str| -> Vec<String> {
         let lower = text.to_lowercase();
-        let words = lower.split(|c: char| !c.is_alphanumeric()).map(|word| word.trim_end_matches(|c: char| c.is_ascii_digit()));
+        let words =
+            lower.split(|c: char| !c.is_alphanumeric()).map(|word| word.trim_end_matches(|c: char| c.is_ascii_digit()));
         words.filter(|word| !word.is_empty()).map(str::to_owned).collect()
     };
     let has = |words: &[String], any: &[&str]| words.iter().any(|word| any.contains(&word.as_str()));

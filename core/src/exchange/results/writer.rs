@@ -168,7 +168,8 @@ impl<'a> Writer<'a> {
             && let Some(near) = self.known.nearly(&line.sample, field, year)
         {
             let what = format!("the sample {} is new; the field has {near} of the same year.", line.sample);
-            let hint = format!("If they are the same envelope, undo, and import again with --same \"{}={near}\".", line.sample);
+            let hint =
+                format!("If they are the same envelope, undo, and import again with --same \"{}={near}\".", line.sample);
             errors.problems.warning(&line.place, what, hint);
             self.near.push((line.sample.clone(), near.to_owned()));
         }

@@ -82,7 +82,8 @@ pub(super) fn years(request: &ReportRequest, content: &Content) -> Value {
         words.count("years.lead", years.changed.len(), &[])
     };
     let tested = |tested: &Option<crate::rating::Tested>| {
-        tested.map(|tested| json!({ "rating": tested.rating.label(), "year": format!("{}{}", tested.year, tested.by.mark()) }))
+        tested
+            .map(|tested| json!({ "rating": tested.rating.label(), "year": format!("{}{}", tested.year, tested.by.mark()) }))
     };
     let changed = years.changed.iter().map(|change| {
         let line = &content.lines[change.line];

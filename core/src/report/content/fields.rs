@@ -182,9 +182,8 @@ fn history(trends: &BTreeMap<String, Trend>, years: &[i32]) -> Vec<HistoryRow> {
     groups.dedup();
     let row = |group: &str| {
         let of_group = || trends.values().filter(|trend| trend.group == group);
-        let worst = |year: &i32| {
-            of_group().filter_map(|trend| trend.years().get(year).copied()).max().map(|counted| counted.rating)
-        };
+        let worst =
+            |year: &i32| of_group().filter_map(|trend| trend.years().get(year).copied()).max().map(|counted| counted.rating);
         HistoryRow {
             group: group.to_owned(),
             name: mode_of_group(group).map_or("", |mode| mode.name),

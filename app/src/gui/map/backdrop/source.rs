@@ -80,18 +80,15 @@ impl Source {
                 }
                 // An error means that it was set before, for the server before this one.
                 rustls::crypto::ring::default_provider().install_default().ok();
-                let mut client = reqwest::Client::builder()
-                    .user_agent(concat!("Awn/", env!("CARGO_PKG_VERSION")))
-                    .timeout(PATIENCE);
+                let mut client =
+                    reqwest::Client::builder().user_agent(concat!("Awn/", env!("CARGO_PKG_VERSION"))).timeout(PATIENCE);
                 client = if server.is_here() {
                     // Neither through a proxy nor on to another server.
                     client.no_proxy().redirect(reqwest::redirect::Policy::none())
                 } else {
                     client.https_only(true)
                 };
-                let client = client
-                    .build()
-                    .map_err(|error| format!("The tile server cannot be asked: {error}."))?;
+                let client = client.build().map_err(|error| format!("The tile server cannot be asked: {error}."))?;
                 let about = About { lowest: 0, highest: SERVER_HIGHEST, credit: server.credit.trim().to_owned() };
                 Ok((Self { runtime, kind: Kind::Server(client, server.clone()) }, about))
             }

@@ -36,7 +36,8 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
                     }
                 }
                 Tool::AddGate(field) => {
-                    let text = format!("Click on the boundary of {} where the gate is, or type the place.", name(ctx, *field));
+                    let text =
+                        format!("Click on the boundary of {} where the gate is, or type the place.", name(ctx, *field));
                     line(ui, &text);
                     if let Some(at) = place(ui, "Place of the gate", "Add") {
                         super::add_gate(ctx, *field, at);
@@ -137,7 +138,8 @@ fn place(ui: &mut Ui, name: &str, button: &str) -> Option<Coord<f64>> {
     let mut given = None;
     ui.horizontal(|ui| {
         let label = ui.label(RichText::new(name).size(style::SMALL)).id;
-        let edit = TextEdit::singleline(&mut text).text_color(style::of(ui).ink).hint_text("52.12345, -0.43210 or TL 12345 67890");
+        let edit =
+            TextEdit::singleline(&mut text).text_color(style::of(ui).ink).hint_text("52.12345, -0.43210 or TL 12345 67890");
         let typed = ui.add(edit.desired_width(210.0)).labelled_by(label);
         let entered = typed.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
         let pressed = ui.add_enabled(read.is_ok(), egui::Button::new(button)).clicked();

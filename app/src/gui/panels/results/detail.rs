@@ -129,7 +129,13 @@ fn over_time(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow) {
         .tests
         .iter()
         .filter(|test| test.year == row.year && test.result != row.id)
-        .filter_map(|test| Some(format!("{} {}", ctx.records.samples.get(&test.sample)?.code, Counted { rating: test.rating, by: test.by }.words())))
+        .filter_map(|test| {
+            Some(format!(
+                "{} {}",
+                ctx.records.samples.get(&test.sample)?.code,
+                Counted { rating: test.rating, by: test.by }.words()
+            ))
+        })
         .collect();
     if !same_year.is_empty() {
         note(ui, format!("Other results of {}: {}. The field is coloured by the worst.", row.year, same_year.join(", ")));

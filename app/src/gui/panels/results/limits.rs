@@ -34,7 +34,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
             }
         });
     });
-    note(ui, "Outside it ratings are marked as doubtful. Limits are 0.90, 0.80 and 0.40 of the standard of the same test (Moss et al. 1999).");
+    note(
+        ui,
+        "Outside it ratings are marked as doubtful. Limits are 0.90, 0.80 and 0.40 of the standard of the same test (Moss et al. 1999).",
+    );
     wanted.expected_standard.sort_by(f64::total_cmp);
     if wanted != *held {
         ctx.ask(Request::SetResultSettings(wanted));
@@ -45,7 +48,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
 fn percent(ui: &mut Ui, value: &mut f64, name: &str) {
     ui.scope(|ui| {
         ui.set_width(44.0);
-        let typed = typed(ui, "standard", name, &format!("{value:.0}"), 1, "").and_then(|text| text.trim().parse::<f64>().ok());
+        let typed =
+            typed(ui, "standard", name, &format!("{value:.0}"), 1, "").and_then(|text| text.trim().parse::<f64>().ok());
         if let Some(number) = typed.filter(|number| (0.0..=100.0).contains(number)) {
             *value = number;
         }
