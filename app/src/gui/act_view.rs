@@ -53,6 +53,8 @@ pub struct ActView {
     pub tab: ActTab,
     /// The programme whose steps are shown.
     pub open: Option<ProgrammeId>,
+    /// The HRAC group whose uses are counted; none: every one is named.
+    pub mode: Option<String>,
     /// The programme being changed.
     pub draft: Option<Draft>,
     /// The spray or crop being typed.

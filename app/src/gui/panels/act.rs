@@ -12,7 +12,7 @@ mod table;
 
 use awn_core::act;
 use awn_core::units;
-use egui::{Panel, ScrollArea, Ui};
+use egui::{Align, Label, Layout, Panel, Response, ScrollArea, Ui, WidgetText, vec2};
 
 use crate::gui::act_view::{ActRequest, ActTab, ActView};
 use crate::gui::action::Action;
@@ -75,6 +75,17 @@ fn ask(ctx: &Ctx<'_>, wanted: ActView) {
     if wanted != ctx.view.act {
         ctx.ask(Request::Act(ActRequest::Show(Box::new(wanted))));
     }
+}
+
+/// A cell of a grid: as wide as said, text from the left, cut short where there is no room.
+fn cell(ui: &mut Ui, width: f32, text: impl Into<WidgetText>) -> Response {
+    let layout = Layout::left_to_right(Align::Center);
+    let shown = ui.allocate_ui_with_layout(vec2(width, 20.0), layout, |ui| {
+        ui.set_min_width(width);
+        ui.set_max_width(width);
+        ui.add(Label::new(text).truncate())
+    });
+    shown.inner
 }
 
 /// The one next thing to do.
