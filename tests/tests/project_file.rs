@@ -56,12 +56,10 @@ fn small_farm(records: &Records) -> Command {
         zones: vec![ScoutZone { area: square(-0.409, 52.701, 0.001), value: 3.0 }],
     };
     let taken = jiff::civil::date(2026, 7, 14);
-    let event = |stage| StageEvent { stage, date: Some(taken), person: "Bo".into(), note: "“dry” day".into() };
+    let event = |stage| StageEvent { stage, date: Some(taken), person: "Bo".into(), note: "dry".into() };
     let sample = Sample {
         taken: Some(taken),
-        mugs: Some(1.25),
-        shed_percent: Some(0.1 + 0.2),
-        weather: "dry".into(),
+        mugs: Some(0.1 + 0.2),
         tests: vec![AssayKind::Pot],
         events: vec![event(Stage::Collected), event(Stage::Lost)],
         ..Sample::new("A1", one.id, 2026)
@@ -112,7 +110,7 @@ fn small_farm(records: &Records) -> Command {
             area_m2: 1234.5,
             population_within_25_m: 0.25,
             taken_at: TakenAt::Stops,
-            places: vec![Coord { x: -0.409, y: 52.701 }],
+            places: Vec::new(),
             visited: None,
             planned: None,
             warnings: vec!["one".into()],
