@@ -5,7 +5,7 @@
 use awn_core::crs::LocalPlane;
 use awn_core::model::{
     Assay, AssayKind, DensityUnit, DueMark, DueMarkId, DueRule, DueSign, Farm, FarmId, Field, FieldId, Mark, Record,
-    Records, RipeCheck, RipeCheckId, RoundSettings, Rounds, RoundsId, Sample, SampleId, ScoutPoint, Spray, SprayId, Survey,
+    Records, RipeCheck, RipeCheckId, RoundSettings, Rounds, RoundsId, Sample, ScoutPoint, Spray, SprayId, Survey,
     SurveyId, SurveyKind, TestResult, Visit, mode_of_action,
 };
 use awn_core::project::{Edit, Project};
@@ -66,15 +66,7 @@ impl Land {
 
     fn tested(&mut self, field: usize, year: i32, reduction: f64) {
         let assay = Assay::of(AssayKind::Pot, year, "");
-        let sample = Sample {
-            id: SampleId::new(),
-            code: format!("{year}-{field}-{reduction}"),
-            field: self.fields[field],
-            year,
-            taken: None,
-            plan: None,
-            note: String::new(),
-        };
+        let sample = Sample::new(format!("{year}-{field}-{reduction}"), self.fields[field], year);
         let result = TestResult::printed(sample.id, assay.id, "mesosulfuron+iodosulfuron", "2", reduction, Some(90.0));
         for record in [Record::Assay(assay), Record::Sample(sample), Record::Result(result)] {
             self.records.put(record);

@@ -115,6 +115,8 @@ fn field_cards_hold_what_is_needed_in_the_field() {
         active: "pinoxaden".into(),
         group: "1".into(),
         dose_g_per_ha: Some(45.0),
+        growth_stage: String::new(),
+        cost_per_ha: None,
         effect: String::new(),
     }));
     let command = edit.done();
@@ -171,6 +173,7 @@ fn forms_tell_the_history_and_what_is_not_known() {
         year: 2026,
         crop: "=winter wheat".into(),
         drilled: Some(date(2025, 10, 4)),
+        cultivation: String::new(),
     }));
     for (active, group) in [("flufenacet", "15"), ("mesosulfuron+iodosulfuron", "2")] {
         edit.put(Record::Spray(Spray {
@@ -181,6 +184,8 @@ fn forms_tell_the_history_and_what_is_not_known() {
             active: active.into(),
             group: group.into(),
             dose_g_per_ha: Some(240.0),
+            growth_stage: String::new(),
+            cost_per_ha: None,
             effect: "survivors in patches".into(),
         }));
     }

@@ -41,7 +41,7 @@ fn wanted(form: &ImportForm) -> Shapes {
     match form.kind {
         ImportKind::Boundaries => Shapes::Areas,
         ImportKind::NoGo => Shapes::NoGo,
-        ImportKind::Tramlines => Shapes::Lines,
+        ImportKind::Tramlines | ImportKind::Walk => Shapes::Lines,
         ImportKind::Gates => Shapes::Points,
         ImportKind::Scouting if form.survey == SurveyKind::Zones => Shapes::Areas,
         ImportKind::Scouting | ImportKind::Results => Shapes::Any,

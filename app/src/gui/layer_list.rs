@@ -26,7 +26,7 @@ pub enum Layer {
 
 impl Layer {
     /// Every layer, lowest first.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Background,
         Self::Fills,
         Self::Density,
@@ -155,10 +155,10 @@ mod tests {
         assert_eq!(list.order[1..3], [Layer::Density, Layer::Fills]);
         list.shift(Layer::Background, -1);
         list.shift(Layer::Labels, 5);
-        assert_eq!((list.order[0], list.order[10]), (Layer::Background, Layer::Labels));
+        assert_eq!((list.order[0], list.order[11]), (Layer::Background, Layer::Labels));
         list.set_opacity(Layer::Plans, 0.4);
         assert_eq!(LayerList::read(&list.written()), Some(list));
-        for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1,1]}"#] {
+        for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1,1,1]}"#] {
             assert_eq!(LayerList::read(other), None, "{other}");
         }
     }

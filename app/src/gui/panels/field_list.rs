@@ -11,7 +11,7 @@ use crate::gui::request::Request;
 use crate::gui::season_view::SeasonView;
 use crate::gui::style;
 use crate::gui::view_state::{Column, Sort};
-use crate::gui::widgets::{Icon, LAB, counted_chip, empty, icon_button, rating_chip, small};
+use crate::gui::widgets::{Icon, LAB, counted_chip, empty, icon_button, small};
 
 /// Heading, what it sorts by, and whether it holds numbers.
 const COLUMNS: [(Column, &str, &str, bool); 6] = [

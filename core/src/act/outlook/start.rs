@@ -59,8 +59,13 @@ pub fn scouted(records: &Records, year: i32) -> BTreeMap<FieldId, i32> {
 /// for which it was scouted last, if known ([`scouted`]); an older one than `year` is said in the notes.
 pub fn start_of(records: &Records, field: &Field, year: i32, scouted: Option<i32>) -> Result<Start, Problem> {
     let place = format!("{}, {}", records.farm_name(field), field.name);
-    let missing =
-        |what: String, hint: &str| Problem { place: place.clone(), what, hint: hint.to_owned(), severity: Severity::Error, spot: None };
+    let missing = |what: String, hint: &str| Problem {
+        place: place.clone(),
+        what,
+        hint: hint.to_owned(),
+        severity: Severity::Error,
+        spot: None,
+    };
     let Some(surface) = density::surface(records, field, year, records.settings.plan.cell_m) else {
         return Err(missing("it has no usable boundary.".into(), "Draw or import it again."));
     };

@@ -9,7 +9,7 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::season_view::read_place;
+
 use crate::gui::sketch;
 use crate::gui::style;
 use crate::gui::tool::{Corner, Sketch, SketchOf, Tool};

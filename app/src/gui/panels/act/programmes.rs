@@ -193,9 +193,13 @@ fn steps_to_type(ui: &mut Ui, edited: &mut Draft) {
         let ink = style::of(ui).ink;
         for (number, step) in edited.steps.iter_mut().enumerate() {
             for ((name, hint, width), text) in ASKED.into_iter().zip(step.iter_mut()) {
-                let line = TextEdit::singleline(text).text_color(ink).hint_text(hint).font(egui::FontId::proportional(style::SMALL));
+                let line = TextEdit::singleline(text)
+                    .text_color(ink)
+                    .hint_text(hint)
+                    .font(egui::FontId::proportional(style::SMALL));
                 let said = format!("{name} of step {}", number + 1);
-                ui.add_sized([width, 24.0], line.margin(egui::Margin::symmetric(4, 2))).widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &said));
+                ui.add_sized([width, 24.0], line.margin(egui::Margin::symmetric(4, 2)))
+                    .widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &said));
             }
             let button = ui.small_button("×").on_hover_text("Take the step out");
             button.widget_info(|| {
