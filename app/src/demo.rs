@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
-use awn_core::exchange::{self, BoundaryOptions, Format, Import, ImportError, ScoutingOptions, What};
+use awn_core::exchange::{self, BoundaryOptions, FileOptions, Format, Import, ImportError, ScoutingOptions, What};
 use awn_core::model::{DensityUnit, Records, SurveyKind};
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
@@ -76,17 +76,14 @@ fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -
     if name.starts_with("boundaries") {
         exchange::boundaries(records, file, &BoundaryOptions::default(), problems, &Quiet)
     } else if name.starts_with("gates") {
-        exchange::gates(records, file, None, problems, &Quiet)
+        exchange::gates(records, file, &FileOptions::default(), problems, &Quiet)
     } else if name.starts_with("scouting") {
         let zones = name.contains("zones");
-        let options = ScoutingOptions {
-            date: awn_sample_farm::date_in(name),
-            kind: if zones { SurveyKind::Zones } else { SurveyKind::Points },
-            value_column: None,
-            unit: if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
-            frame_m2: None,
-            crs: None,
-        };
+        let options = ScoutingOptions::new(
+            awn_sample_farm::date_in(name),
+            if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+        );
         exchange::scouting(records, file, &options, problems, &Quiet)
     } else {
         exchange::results(records, file, &[], problems, &Quiet)

@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
-use awn_core::crs::Crs;
 use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use super::args_files::{ColumnsWanted, OfFile};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
@@ -113,15 +113,10 @@ pub enum AddWhat {
         /// Farm they belong to; otherwise a farm column or the file's name
         #[arg(long)]
         farm: Option<String>,
-        /// Coordinate system, such as EPSG:27700; otherwise what the file says
-        #[arg(long)]
-        crs: Option<Crs>,
-        /// Column with the field's name; otherwise guessed
-        #[arg(long)]
-        name_column: Option<String>,
-        /// Layer of a file with several
-        #[arg(long)]
-        layer: Option<String>,
+        #[command(flatten)]
+        of_file: OfFile,
+        #[command(flatten)]
+        columns: ColumnsWanted,
         /// Bearing of the tramlines in degrees from north; otherwise along the longest edge
         #[arg(long, requires = "tramline_spacing")]
         tramline_bearing: Option<f64>,
@@ -139,17 +134,15 @@ pub enum AddWhat {
     Gates {
         project: PathBuf,
         file: PathBuf,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// Areas without stops and walks: polygons, each given to the fields it lies in
     NoGo {
         project: PathBuf,
         file: PathBuf,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// Tramlines as they were driven: lines, each given to the field it lies in
     Tramlines {
@@ -161,17 +154,19 @@ pub enum AddWhat {
         /// Width of the headland in metres; otherwise the spacing
         #[arg(long)]
         headland: Option<f64>,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// A scouting survey: points or zones with a density or a class, bare places, or a raster
     Scouting {
         project: PathBuf,
         file: PathBuf,
         /// Day of the survey, such as 2026-06-12
+        #[arg(long, required_unless_present = "date_column")]
+        date: Option<Date>,
+        /// Column with the day of each row, where the file holds several surveys
         #[arg(long)]
-        date: Date,
+        date_column: Option<String>,
         #[arg(long, value_enum)]
         kind: Kind,
         /// Column with the value; otherwise guessed
@@ -183,9 +178,8 @@ pub enum AddWhat {
         /// Values are counts in a frame of this size, m2
         #[arg(long)]
         frame_m2: Option<f64>,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// Test results: CSV or XLSX, finished percentages or counts and weights, standards as rows or in a column
     Results {
@@ -309,6 +303,8 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
+    /// Task data of ISO 11783-10 (TASKDATA.XML); fields only
+    Taskdata,
     /// A workbook; for results, everything and shared
     Xlsx,
 }

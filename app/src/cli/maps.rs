@@ -102,6 +102,7 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportFormat::Shp => Format::Shapefile,
         ExportFormat::Gpkg => Format::GeoPackage,
         ExportFormat::Kml => Format::Kml,
+        ExportFormat::Taskdata => Format::TaskData,
         ExportFormat::Xlsx => Format::Xlsx,
     };
     let year = year_or_latest(&project, wanted.year);

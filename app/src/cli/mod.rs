@@ -6,6 +6,7 @@
 mod add;
 mod answer;
 mod args;
+mod args_files;
 mod args_planning;
 mod args_report;
 mod args_results;

@@ -85,6 +85,7 @@ impl App {
                     self.camera.show(row.bounds);
                 }
             }
+            Request::ShowPlace(bounds) => self.camera.show(with_surroundings(bounds)),
             Request::GoToStep(done) => self.edit(Edit::GoTo(done)),
             Request::ShowHistory(open) => self.state.view.open.history = open,
             Request::SetPalette(palette) => self.state.view.palette = palette,
@@ -343,4 +344,13 @@ impl App {
         self.jobs.start(JobKind::Write, "Keeping the changes", shown, move |progress| Outcome::Wrote(writing(progress)));
         true
     }
+}
+
+/// Degrees shown on every side of a place, about 50 m, so that a point is not a map without end.
+const SURROUNDINGS: f64 = 0.0005;
+
+/// Bounds with some land round them.
+fn with_surroundings(bounds: geo::Rect<f64>) -> geo::Rect<f64> {
+    let by = geo::Coord { x: SURROUNDINGS, y: SURROUNDINGS };
+    geo::Rect::new(bounds.min() - by, bounds.max() + by)
 }

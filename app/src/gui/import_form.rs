@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{self, BoundaryOptions, ScoutingOptions, TramlineOptions};
+use awn_core::exchange::{self, BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions};
+use awn_core::formats::Letters;
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
 
@@ -61,13 +62,24 @@ pub struct ImportForm {
     pub file: PathBuf,
     pub kind: ImportKind,
     pub farm: String,
-    pub name_column: String,
+    /// Which columns of a boundary file hold what, where that was said.
+    pub said: BoundaryColumns,
+    /// Unit of stated areas; empty: by heading, or by what fits.
+    pub area_unit: String,
+    /// Whether the densities of a boundary file are in [`unit`](Self::unit), or as their heading says.
+    pub unit_said: bool,
+    /// Encoding of the texts; empty: as the file says.
+    pub encoding: String,
+    /// Column of scouting with the day of each row.
+    pub date_column: String,
     pub layer: String,
     /// Harvest year: from which boundaries hold, or of all rows of a results table.
     pub year: String,
     pub close_missing: bool,
     /// What the file would bring, once looked at; gone when anything is filled in anew.
     pub preview: Option<Arc<Preview>>,
+    /// What it brought when last looked at, for its columns.
+    pub seen: Option<Arc<Preview>>,
     pub crs: String,
     pub bearing: String,
     pub spacing: String,
@@ -90,9 +102,9 @@ pub struct ImportForm {
 #[allow(missing_docs)]
 pub enum Checked {
     Boundaries(BoundaryOptions),
-    Gates(Option<Crs>),
+    Gates(FileOptions),
     Tramlines(TramlineOptions),
-    NoGo(Option<Crs>),
+    NoGo(FileOptions),
     Scouting(ScoutingOptions),
     Results(Vec<(String, String)>),
 }
@@ -106,11 +118,16 @@ impl ImportForm {
         Self {
             kind,
             farm: String::new(),
-            name_column: String::new(),
+            said: BoundaryColumns::default(),
+            area_unit: String::new(),
+            unit_said: false,
+            encoding: String::new(),
+            date_column: String::new(),
             layer: String::new(),
             year: String::new(),
             close_missing: false,
             preview: None,
+            seen: None,
             crs: String::new(),
             bearing: String::new(),
             spacing: if kind == ImportKind::Boundaries { "24".into() } else { String::new() },
@@ -142,30 +159,45 @@ impl ImportForm {
             ImportKind::Boundaries => Checked::Boundaries(BoundaryOptions {
                 farm: text(&self.farm),
                 crs: self.crs()?,
-                name_column: text(&self.name_column),
+                columns: self.said.clone(),
+                area_unit: text(&self.area_unit).map(|unit| unit.parse()).transpose()?,
+                density_unit: self.unit_said.then_some(self.unit),
+                date: if self.date.trim().is_empty() { None } else { Some(self.date()?) },
+                letters: self.letters()?,
                 layer: text(&self.layer),
                 year: number(&self.year, "The harvest year", "such as 2026")?.map(|year| year as i32),
                 close_missing: self.close_missing,
                 tramline_bearing_deg: number(&self.bearing, "The bearing", "such as 35")?,
                 tramline_spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
             }),
-            ImportKind::Gates => Checked::Gates(self.crs()?),
+            ImportKind::Gates => Checked::Gates(self.of_file()?),
             ImportKind::Tramlines => Checked::Tramlines(TramlineOptions {
                 spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
                 headland_m: None,
-                crs: self.crs()?,
+                file: self.of_file()?,
             }),
-            ImportKind::NoGo => Checked::NoGo(self.crs()?),
+            ImportKind::NoGo => Checked::NoGo(self.of_file()?),
             ImportKind::Scouting => Checked::Scouting(ScoutingOptions {
-                date: self.date()?,
-                kind: self.survey,
                 value_column: text(&self.value_column),
-                unit: self.unit,
                 frame_m2: number(&self.frame, "The size of the frame", "such as 0.25")?,
-                crs: self.crs()?,
+                date_column: text(&self.date_column),
+                file: self.of_file()?,
+                ..ScoutingOptions::new(
+                    if self.date_column.trim().is_empty() { self.date()? } else { Date::default() },
+                    self.survey,
+                    self.unit,
+                )
             }),
             ImportKind::Results => Checked::Results(self.mapping()?),
         })
+    }
+
+    fn letters(&self) -> Result<Option<Letters>, String> {
+        text(&self.encoding).map(|name| name.parse()).transpose()
+    }
+
+    fn of_file(&self) -> Result<FileOptions, String> {
+        Ok(FileOptions { crs: self.crs()?, layer: text(&self.layer), letters: self.letters()? })
     }
 
     fn crs(&self) -> Result<Option<Crs>, String> {

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use awn_core::land::Ground;
 use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
 use awn_core::rating::RatingOf;
-use geo::Coord;
+use geo::{Coord, Rect};
 
 use crate::gui::action::Action;
 use crate::gui::aim::Aim;
@@ -100,6 +100,8 @@ pub enum Request {
     SetDensity(DensitySettings),
     ShowScouted(Scouted),
     ZoomTo(FieldId),
+    /// Show these bounds on the map, degrees.
+    ShowPlace(Rect<f64>),
     /// Go back, or forward again, to where so many steps of the history are done.
     GoToStep(usize),
     ShowHistory(bool),

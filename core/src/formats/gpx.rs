@@ -7,15 +7,15 @@ use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
-use crate::formats::layers::{Ask, Layer, choose};
-use crate::formats::{Cell, Table, xml};
+use crate::formats::layers::{Layer, choose};
+use crate::formats::{Cell, Reading, Table, xml};
 use crate::problem::Problems;
 
 /// How the shape of an element is read.
 type Shape = fn(Node<'_, '_>) -> Option<Geometry<f64>>;
 
 /// Reads a file's bytes.
-pub(super) fn read(place: &str, bytes: &[u8], ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(place: &str, bytes: &[u8], ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     choose(place, layers(place, bytes, problems)?, ask, problems)
 }
 

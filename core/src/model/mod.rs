@@ -15,7 +15,7 @@ mod scouting;
 mod settings;
 mod treatment;
 
-pub use field::{Farm, Field, Gate, NoGo, Tramlines};
+pub use field::{Farm, Field, Former, Gate, NoGo, Tramlines};
 pub use id::*;
 pub use overlaps::overlaps;
 pub use plan::{Figures, MeanEstimate, Method, Patch, Plan, PlanSettings, SampleUnits, Stop, Walk};

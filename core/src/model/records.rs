@@ -138,9 +138,16 @@ macro_rules! store_record {
 each_kind!(store_record);
 
 impl Records {
-    /// The fields that have their present shape in a harvest year, by farm and name.
+    /// The fields of a harvest year with the name and shape they had then, by farm and name. To read from: what is to be
+    /// changed is the record in [`fields`](Self::fields).
     pub fn fields_in(&self, year: i32) -> Vec<Arc<Field>> {
-        let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).cloned().collect();
+        let then = |field: &Arc<Field>| match field.former_in(year) {
+            None => field.clone(),
+            Some(former) => {
+                Arc::new(Field { name: former.name.clone(), boundary: former.boundary.clone(), ..(**field).clone() })
+            }
+        };
+        let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).map(then).collect();
         fields.sort_by(|a, b| (self.farm_name(a), &a.name, a.id).cmp(&(self.farm_name(b), &b.name, b.id)));
         fields
     }
@@ -155,17 +162,18 @@ impl Records {
         self.farms.values().find(|farm| same_name(&farm.name, name))
     }
 
-    /// The fields of a name in a harvest year, letter case ignored; `"farm/field"` names the farm too.
+    /// The fields of a name in a harvest year, by the name they have or had then, letter case ignored; `"farm/field"` names the farm too.
     pub fn fields_named(&self, name: &str, year: Option<i32>) -> Vec<Arc<Field>> {
-        self.fields
-            .values()
-            .filter(|field| {
-                year.is_none_or(|year| field.exists_in(year))
-                    && (same_name(&field.name, name)
-                        || same_name(&format!("{}/{}", self.farm_name(field), field.name), name))
-            })
-            .cloned()
-            .collect()
+        let called =
+            |field: &Field, own: &str| same_name(own, name) || same_name(&format!("{}/{own}", self.farm_name(field)), name);
+        let fits = |field: &&Arc<Field>| match year {
+            None => called(field, &field.name),
+            Some(year) => {
+                let then = field.former_in(year).map_or(field.name.as_str(), |former| former.name.as_str());
+                field.exists_in(year) && (called(field, &field.name) || called(field, then))
+            }
+        };
+        self.fields.values().filter(fits).cloned().collect()
     }
 
     /// Gates of a field.

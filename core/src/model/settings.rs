@@ -18,6 +18,8 @@ pub struct Settings {
     pub plan: PlanSettings,
     /// How results are rated, and how laboratories' tables are laid out.
     pub results: ResultSettings,
+    /// Layouts of boundary files whose columns were said by hand, newest last.
+    pub boundary_layouts: Vec<Layout>,
 }
 
 impl Default for Settings {
@@ -28,6 +30,7 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            boundary_layouts: Vec::new(),
         }
     }
 }
@@ -52,7 +55,7 @@ impl Default for ResultSettings {
     }
 }
 
-/// How the columns of a laboratory's table were read.
+/// How the columns of a table were read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Layout {
     /// The headings of the table, plain and in order of the alphabet.

@@ -38,7 +38,7 @@ macro_rules! table {
 pub(super) const TABLES: &[Table] = &[
     table!(farms None, "Farms", business TEXT, name TEXT),
     table!(fields Some("MULTIPOLYGON"), "Field boundaries", farm TEXT, farm_name TEXT, name TEXT, area_ha DOUBLE,
-        from_year INTEGER, until_year INTEGER, came_from TEXT, note TEXT),
+        from_year INTEGER, until_year INTEGER, came_from TEXT, note TEXT, former TEXT),
     table!(gates Some("POINT"), "Gates", field TEXT, name TEXT),
     table!(no_go_areas Some("MULTIPOLYGON"), "Areas without stops and walks", field TEXT, reason TEXT),
     table!(tramlines Some("POINT"), "Tramline sets: anchor, bearing from true north, spacing", field TEXT, bearing_deg DOUBLE,

@@ -82,6 +82,7 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 maybe(field.until_year, year),
                 json(&field.came_from),
                 text(&field.note),
+                json(&field.former),
             ],
         )],
         Record::Gate(gate) => {
@@ -308,6 +309,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             until_year: cells.get("until_year")?,
             came_from: cells.json("came_from")?,
             note: cells.get("note")?,
+            former: cells.json("former")?,
         }),
         "gates" => Record::Gate(Gate {
             id: cells.parsed("id")?,

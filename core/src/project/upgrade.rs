@@ -12,7 +12,7 @@ use crate::project::{ProjectError, schema};
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[planner, laboratory];
+const STEPS: &[UpgradeStep] = &[planner, laboratory, former_shapes];
 
 /// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
 ///
@@ -59,6 +59,11 @@ fn laboratory(connection: &Connection) -> rusqlite::Result<()> {
         connection.execute("UPDATE results SET hrac_legacy = ?1 WHERE hrac_group = ?2", [mode.legacy, mode.group])?;
     }
     schema::table("standards").map_or(Ok(()), |table| schema::create_table(connection, table))
+}
+
+/// 4: what fields were before an edge moved or they were renamed.
+fn former_shapes(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch("ALTER TABLE fields ADD COLUMN former TEXT; UPDATE fields SET former = '[]';")
 }
 
 /// The file version this program writes.

@@ -79,6 +79,13 @@ fn identity(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, row: &Row) {
         let how = if names.len() > 1 { "Merged from" } else { "Split from" };
         note(ui, format!("{how} {}{since}.", names.join(" and ")));
     }
+    for former in &field.former {
+        let area = units::ha(awn_core::geometry::geodesic_area_m2(&former.boundary));
+        note(
+            ui,
+            format!("Until harvest {}: {}, {area} ha. The maps of those years show it so.", former.until_year, former.name),
+        );
+    }
     if ui.button("Zoom to this field").clicked() {
         ctx.ask(Request::ZoomTo(row.id));
     }

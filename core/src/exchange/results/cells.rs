@@ -71,7 +71,7 @@ pub(super) fn of(cell: &Cell) -> Option<(f64, f64)> {
 }
 
 /// A harvest year: four digits, or "2025/26" and "harvest 2026", of which the last year is meant.
-pub(super) fn year(cell: &Cell) -> Option<i32> {
+pub(in crate::exchange) fn year(cell: &Cell) -> Option<i32> {
     let whole = |number: f64| (number.fract() == 0.0 && (1950.0..=2100.0).contains(&number)).then_some(number as i32);
     match cell {
         Cell::Empty => None,
@@ -95,7 +95,7 @@ pub(super) fn harvest_year(day: Date) -> i32 {
 }
 
 /// A day: 2026-10-30, 30/10/2026, 30.10.26, 30 Oct 2026, with or without a time. Days go before months, as in Europe.
-pub(super) fn date(cell: &Cell) -> Option<Date> {
+pub(in crate::exchange) fn date(cell: &Cell) -> Option<Date> {
     let Cell::Text(text) = cell else { return None };
     let text = text.trim();
     if let Some(day) = text.get(..10).and_then(|day| day.parse::<Date>().ok()) {

@@ -4,7 +4,7 @@
 //! many words, under titles; standards as rows. Steps: [`layout`] says what the columns mean, [`row`] reads cells, [`pots`]
 //! joins pots, [`place`] finds field and sample, [`writer`] makes the records.
 
-mod cells;
+pub(super) mod cells;
 mod layout;
 mod meaning;
 mod place;
@@ -107,7 +107,7 @@ fn imported(
     if plan.remembered {
         summary.push("Columns read as the last time for a table with these headings".to_owned());
     }
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
 }
 
 /// The sheet and what its columns mean.
