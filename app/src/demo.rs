@@ -14,7 +14,7 @@ use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
 
-use crate::cli::{Answer, maps, plans, rate};
+use crate::cli::{Answer, act, maps, plans, rate};
 use crate::commands;
 
 /// Name of the project file in the sample farm's folder.
@@ -48,6 +48,11 @@ pub fn write_sample_farm(dir: &Path, progress: &dyn Progress) -> anyhow::Result<
             project.apply(extras)?;
         }
     }
+    let programmes = awn_sample_farm::programmes();
+    maps::write(&inputs.join(programmes.name), &programmes.bytes)?;
+    read_in(&mut project, &inputs.join(programmes.name))?;
+    let planned = awn_sample_farm::planned(project.records());
+    project.apply(planned)?;
     progress.step(steps, steps);
     Ok(path)
 }
@@ -85,6 +90,9 @@ fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -
             if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
         );
         exchange::scouting(records, file, &options, problems, &Quiet)
+    } else if name.starts_with("programmes") {
+        let source = exchange::TreatmentSource::File(file.to_owned());
+        exchange::treatments(records, exchange::Treatment::Programmes, &source, &[], problems, &Quiet)
     } else {
         exchange::results(records, file, &[], problems, &Quiet)
     }
@@ -111,8 +119,13 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         written.push(dir.join(name));
         Ok(())
     };
-    let colourings =
-        [("rating", Colouring::Rating), ("age", Colouring::Age), ("density", Colouring::Density), ("due", Colouring::Due)];
+    let colourings = [
+        ("rating", Colouring::Rating),
+        ("age", Colouring::Age),
+        ("density", Colouring::Density),
+        ("due", Colouring::Due),
+        ("money-at-risk", Colouring::AtRisk),
+    ];
     for (name, colouring) in colourings {
         let request =
             MapRequest { colouring, of: RatingOf::Worst, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };
@@ -132,6 +145,12 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     let due_table = plans::due(&project, year, None)?;
     keep("due.txt", due_table.text.as_bytes())?;
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
+    let act_table = act::all(records, &awn_core::act::check(records, year, None, None), year);
+    keep("act.txt", act_table.text.as_bytes())?;
+    keep(
+        "field-order.txt",
+        awn_core::report::field_order_text(records, year, &awn_core::act::order(records, year)).as_bytes(),
+    )?;
 
     let plans_answer = plans::answer(project.records(), &planned);
     let mut text = format!("{}\n{}\nWritten:\n", due_table.text, plans_answer.text);

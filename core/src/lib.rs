@@ -13,12 +13,14 @@
 //! | [`walk`] | the tramline network and the shortest closed walk |
 //! | [`stops`] | where to take seed, and how good a plan is |
 //! | [`rating`], [`season`] | what results mean; which fields are due |
+//! | [`act`] | what chemistry still does, what it costs, what else could be done |
 //! | [`project`] | the project file, commands, history, undo |
 //! | [`land`] | edits of the land that keep its history: split, merge, gates, no-go areas, tramlines |
 //! | [`formats`], [`exchange`] | foreign files as neutral tables; tables to records and back |
 //! | [`typeset`] | templates and data to PDF pages |
 //! | [`report`] | maps and tables for people |
 
+pub mod act;
 pub mod crs;
 pub mod density;
 pub mod exchange;

@@ -1,8 +1,8 @@
 //! What the user of the sample farm entered by hand: the split field's past, tramlines, no-go areas, crops and sprays.
 
 use awn_core::model::{
-    Crop, CropId, Farm, Field, FieldId, NoGo, NoGoId, Record, Records, Settings, Spray, SprayId, Tramlines, TramlinesId,
-    mode_of_action,
+    Crop, CropId, Farm, Field, FieldId, FieldProgramme, FieldProgrammeId, NoGo, NoGoId, Record, Records, Settings, Spray,
+    SprayId, Tramlines, TramlinesId, mode_of_action,
 };
 use awn_core::project::{Command, Edit};
 use jiff::civil::{Date, date};
@@ -122,7 +122,15 @@ fn cropping(edit: &mut Edit<'_>, field: FieldId, year: i32, number: usize, weed:
     let (drilled, passes) = programme(crop, year);
     let days = |from: Date, days: i64| from.saturating_add(jiff::Span::new().days(days));
     let drilled = days(drilled, late + (dice.unit() * 9.0) as i64);
-    edit.put(Record::Crop(Crop { id: CropId::new(), field, year, crop: crop.to_owned(), drilled: Some(drilled) }));
+    let cultivation = cultivation(crop, turn, weed).to_owned();
+    edit.put(Record::Crop(Crop {
+        id: CropId::new(),
+        field,
+        year,
+        crop: crop.to_owned(),
+        drilled: Some(drilled),
+        cultivation,
+    }));
     for (active, dose, day) in passes {
         let Some(mode) = mode_of_action(active) else { continue };
         let failed = mode.group == "2" && year >= 2023 && weed.control_left(active, year) < 0.6;
@@ -135,6 +143,8 @@ fn cropping(edit: &mut Edit<'_>, field: FieldId, year: i32, number: usize, weed:
             group: mode.group.to_owned(),
             dose_g_per_ha: Some(dose),
             effect: if failed { "survivors in patches".to_owned() } else { String::new() },
+            growth_stage: stage(active, crop).to_owned(),
+            cost_per_ha: Some(cost(active)),
         }));
     }
 }
@@ -174,4 +184,100 @@ fn programme(crop: &str, year: i32) -> (Date, Vec<(&'static str, f64, Date)>) {
         ),
         _ => (date(this, 3, 10), vec![("glyphosate", 1080.0, date(this, 2, 24)), ("pinoxaden", 45.0, date(this, 5, 2))]),
     }
+}
+
+/// What was done to the ground before drilling: the plough every sixth harvest where the weed is bad, else shallow.
+fn cultivation(crop: &str, turn: usize, weed: &Weed) -> &'static str {
+    match crop {
+        "winter oilseed rape" => "low-disturbance subsoiler",
+        "winter beans" => "ploughed",
+        "spring barley" => "tine cultivator in autumn, stale seedbed",
+        _ if weed.level > 0.6 && turn.is_multiple_of(6) => "ploughed",
+        _ if turn.is_multiple_of(2) => "disc cultivator, 10 cm",
+        _ => "tine cultivator, 15 cm",
+    }
+}
+
+/// When an active is used, as growers write it.
+fn stage(active: &str, crop: &str) -> &'static str {
+    match (active, crop) {
+        ("glyphosate", _) => "before drilling",
+        ("flufenacet" | "diflufenican" | "pendimethalin" | "metazachlor", _) => "pre-emergence",
+        ("propyzamide", "winter beans") => "post-emergence, winter",
+        ("propyzamide", _) => "6 leaves",
+        ("pinoxaden", _) => "GS 13-21",
+        ("cycloxydim", _) => "GS 12-13",
+        _ => "GS 23-29",
+    }
+}
+
+/// Cost of an active's usual dose, pounds a hectare. Made up.
+fn cost(active: &str) -> f64 {
+    match active {
+        "glyphosate" => 9.5,
+        "flufenacet" => 24.0,
+        "diflufenican" => 6.5,
+        "pendimethalin" => 21.0,
+        "metazachlor" => 34.0,
+        "cycloxydim" => 29.0,
+        "propyzamide" => 38.0,
+        "clodinafop" => 26.0,
+        "pinoxaden" => 31.0,
+        _ => 36.0,
+    }
+}
+
+/// Programmes as the agronomist keeps them: expected control on susceptible plants and costs are invented.
+pub const PROGRAMMES: &str = "\
+programme,crop,timing,active,dose,control_low,control_likely,control_high,cost_per_ha
+Wheat with spring top-up,winter wheat,before drilling,glyphosate,720 g/ha,40,55,65,9.50
+Wheat with spring top-up,winter wheat,pre-emergence,flufenacet+diflufenican,240+60 g/ha,60,72,82,30.50
+Wheat with spring top-up,winter wheat,pre-emergence,pendimethalin,1200 g/ha,35,50,62,21.00
+Wheat with spring top-up,winter wheat,GS 23-29,mesosulfuron+iodosulfuron,12+2.5 g/ha,75,88,95,36.00
+\"Wheat, autumn stack\",winter wheat,before drilling,glyphosate,720 g/ha,40,55,65,9.50
+\"Wheat, autumn stack\",winter wheat,pre-emergence,flufenacet+diflufenican,240+60 g/ha,60,72,82,30.50
+\"Wheat, autumn stack\",winter wheat,pre-emergence,cinmethylin,500 g/ha,55,68,78,42.00
+\"Wheat, autumn stack\",winter wheat,GS 11-12,prosulfocarb,2400 g/ha,30,42,55,24.00
+Rape,winter oilseed rape,pre-emergence,metazachlor,750 g/ha,35,50,60,34.00
+Rape,winter oilseed rape,GS 12-13,cycloxydim,200 g/ha,80,92,97,29.00
+Rape,winter oilseed rape,6 leaves,propyzamide,840 g/ha,75,88,95,38.00
+Beans,winter beans,pre-emergence,pendimethalin,1320 g/ha,35,50,62,22.00
+Beans,winter beans,\"post-emergence, winter\",propyzamide,840 g/ha,65,80,90,38.00
+Beans,winter beans,GS 12-13,cycloxydim,200 g/ha,80,92,97,29.00
+Spring barley,spring barley,before drilling,glyphosate,1080 g/ha,80,90,96,13.00
+Spring barley,spring barley,GS 13-21,pinoxaden,45 g/ha,75,88,95,31.00
+";
+
+/// See [`crate::planned`].
+pub fn planned(records: &Records) -> Command {
+    let estate = estate();
+    let weeds = weeds::grow(&estate);
+    let mut edit = Edit::new(records, "Plan the sample farm's programmes");
+    for (number, (land, weed)) in estate.lands.iter().zip(&weeds).enumerate() {
+        let Some(field) = find(records, land) else { continue };
+        // The last two fields of the list have no programme yet.
+        if number + 2 >= estate.lands.len() {
+            continue;
+        }
+        let turn = (crate::SEASON - 2019) as usize + 3 * number;
+        let worst = weed.level > 0.75;
+        let (name, measures): (_, &[&str]) = match ROTATION[turn % 8] {
+            "winter wheat" if worst => ("Wheat, autumn stack", &["late-drilling", "seed-rate"]),
+            "winter wheat" if weed.level > 0.5 => ("Wheat with spring top-up", &["late-drilling"]),
+            "winter wheat" => ("Wheat with spring top-up", &[]),
+            "winter oilseed rape" => ("Rape", &[]),
+            "winter beans" => ("Beans", &["plough"]),
+            _ => ("Spring barley", &["spring-crop"]),
+        };
+        let Some(programme) = records.programme_named(name) else { continue };
+        let held = records.field_programme(field.id, crate::SEASON);
+        edit.put(Record::FieldProgramme(FieldProgramme {
+            id: held.map_or_else(FieldProgrammeId::new, |held| held.id),
+            field: field.id,
+            year: crate::SEASON,
+            programme: Some(programme.id),
+            measures: measures.iter().map(|key| (*key).to_owned()).collect(),
+        }));
+    }
+    edit.done()
 }

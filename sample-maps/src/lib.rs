@@ -43,6 +43,16 @@ pub fn files() -> Vec<SampleFile> {
     files
 }
 
+/// The table of spray programmes, to be read in after all other files.
+pub fn programmes() -> SampleFile {
+    SampleFile { name: "programmes.csv", bytes: history::PROGRAMMES.as_bytes().to_vec() }
+}
+
+/// What is planned against the weed for [`SEASON`], against records into which all files and [`programmes`] were read.
+pub fn planned(records: &Records) -> Command {
+    history::planned(records)
+}
+
 /// What the user entered by hand, against records into which boundaries and gates were read: the split of 2023, tramlines,
 /// no-go areas, crops and sprays of 2019 to 2026, the project's name. Fields that are missing are left out.
 pub fn extras(records: &Records) -> Command {

@@ -43,11 +43,14 @@ fn the_demo_runs_the_whole_job_and_writes_its_outputs() {
         "map-age.png",
         "map-density.png",
         "map-due.png",
+        "map-money-at-risk.png",
         "stops.gpx",
         "walks.gpx",
         "fields.csv",
         "results.csv",
         "due.txt",
+        "act.txt",
+        "field-order.txt",
     ] {
         let size = std::fs::metadata(folder.path().join(name)).map_or(0, |meta| meta.len());
         assert!(size > 200, "{name} has {size} bytes");

@@ -221,6 +221,7 @@ fn task_data_read_again() {
         year: 2026,
         crop: "winter wheat".into(),
         drilled: None,
+        cultivation: String::new(),
     }));
     let set = Tramlines {
         id: TramlinesId::new(),

@@ -6,7 +6,7 @@
 
 #![allow(clippy::unreadable_literal)] // figures stand as they were published
 
-use awn_core::report::palette::{AGE, DENSITY, GROUND, RATING, Rgb, contrast, text_on};
+use awn_core::report::palette::{AGE, AT_RISK, CONTROL_LEFT, DENSITY, GROUND, RATING, Rgb, contrast, text_on};
 
 const SIGHTS: [(&str, [[f64; 3]; 3]); 4] = [
     ("full", [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]),
@@ -101,7 +101,13 @@ fn least_step(scale: &[Rgb]) -> (f64, &'static str) {
 fn neighbouring_classes_stay_apart_for_every_kind_of_sight() {
     // 2.3 is about what can just be told apart side by side (Mahy et al. 1994, for CIELAB; from memory). Fields of one class lie
     // apart on the map, so several times that is asked for: 14 between ratings, which matter most, 10 between other classes.
-    for (name, scale, asked) in [("rating", &RATING[..], 14.0), ("age", &AGE[..], 10.0), ("density", &DENSITY[..], 10.0)] {
+    for (name, scale, asked) in [
+        ("rating", &RATING[..], 14.0),
+        ("age", &AGE[..], 10.0),
+        ("density", &DENSITY[..], 10.0),
+        ("control left", &CONTROL_LEFT[..], 10.0),
+        ("money at risk", &AT_RISK[..], 10.0),
+    ] {
         let (least, sight) = least_step(scale);
         println!("{name}: smallest step {least:.1} ({sight})");
         assert!(least >= asked, "{name}: {least:.1} with {sight} sight");
@@ -111,7 +117,7 @@ fn neighbouring_classes_stay_apart_for_every_kind_of_sight() {
 #[test]
 fn every_scale_runs_one_way_in_grey() {
     // So that a photocopy keeps the order of the classes.
-    for scale in [&RATING[..], &AGE[..], &DENSITY[..]] {
+    for scale in [&RATING[..], &AGE[..], &DENSITY[..], &CONTROL_LEFT[..], &AT_RISK[..]] {
         let grey: Vec<f64> = scale.iter().map(|colour| lab(*colour, &SIGHTS[0].1)[0]).collect();
         let falls = grey.windows(2).all(|pair| pair[0] - pair[1] > 5.0);
         let rises = grey.windows(2).all(|pair| pair[1] - pair[0] > 5.0);
@@ -131,7 +137,13 @@ fn printed(colour: Rgb) -> Rgb {
 
 #[test]
 fn classes_stay_apart_on_printed_pages_in_colour_and_in_grey() {
-    for (name, scale, asked) in [("rating", &RATING[..], 10.0), ("age", &AGE[..], 6.0), ("density", &DENSITY[..], 6.0)] {
+    for (name, scale, asked) in [
+        ("rating", &RATING[..], 10.0),
+        ("age", &AGE[..], 6.0),
+        ("density", &DENSITY[..], 6.0),
+        ("control left", &CONTROL_LEFT[..], 6.0),
+        ("money at risk", &AT_RISK[..], 6.0),
+    ] {
         let paper: Vec<Rgb> = scale.iter().map(|colour| printed(*colour)).collect();
         let (least, sight) = least_step(&paper);
         println!("{name} on paper: smallest step {least:.1} ({sight})");
@@ -150,7 +162,8 @@ fn classes_stay_apart_on_printed_pages_in_colour_and_in_grey() {
 fn lines_over_a_class_can_be_seen_on_it() {
     // WCAG 2.1, success criterion 1.4.11: 3 to 1 for parts of a picture that are needed to understand it. Hatching and letters
     // have the colour of text on the class; untested ground is hatched in ink on the ground of either theme.
-    for colour in RATING.into_iter().chain(AGE).chain(DENSITY).chain([GROUND]) {
+    let classes = RATING.into_iter().chain(AGE).chain(DENSITY).chain(CONTROL_LEFT).chain(AT_RISK);
+    for colour in classes.chain([GROUND]) {
         assert!(contrast(text_on(colour), colour) >= 4.5, "{colour:?}");
     }
     for theme in [egui::Theme::Light, egui::Theme::Dark] {

@@ -7,9 +7,10 @@ use std::process::{Command as Process, Stdio};
 use std::time::Instant;
 
 use awn_core::model::{
-    Assay, AssayKind, Farm, FarmId, Field, Gate, GateId, Measure, Raw, Record, Records, Replicate, Sample, SampleId,
-    ScoutPoint, ScoutRaster, Settings, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult,
-    Tramlines, TramlinesId,
+    Assay, AssayKind, Control, Crop, CropId, Farm, FarmId, Field, FieldProgramme, FieldProgrammeId, Gate, GateId, Measure,
+    Programme, ProgrammeId, ProgrammeStep, Raw, Record, Records, Replicate, Sample, SampleId, ScoutPoint, ScoutRaster,
+    Settings, Spray, SprayId, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult, Tramlines,
+    TramlinesId,
 };
 use awn_core::model::{DensityUnit, ScoutZone};
 use awn_core::project::{Command, Edit, Project, ProjectError};
@@ -93,6 +94,47 @@ fn small_farm(records: &Records) -> Command {
         comment: "one pot lost".into(),
         ..TestResult::printed(sample.id, assay.id, "cycloxydim", "1", 61.3, Some(93.0))
     };
+    let crop = Crop {
+        id: CropId::new(),
+        field: one.id,
+        year: 2026,
+        crop: "winter wheat".into(),
+        drilled: Some(jiff::civil::date(2025, 10, 14)),
+        cultivation: "ploughed".into(),
+    };
+    let spray = Spray {
+        id: SprayId::new(),
+        field: one.id,
+        year: 2026,
+        date: Some(jiff::civil::date(2025, 10, 18)),
+        active: "flufenacet".into(),
+        group: "15".into(),
+        dose_g_per_ha: Some(240.0),
+        effect: "good".into(),
+        growth_stage: "pre-emergence".into(),
+        cost_per_ha: Some(31.5),
+    };
+    let step = ProgrammeStep {
+        timing: "pre-emergence".into(),
+        active: "flufenacet+diflufenican".into(),
+        dose_g_per_ha: Some(300.0),
+        control: Control { low: 55.0, likely: 70.0, high: 0.1 + 80.2 },
+        cost_per_ha: 34.0,
+    };
+    let programme = Programme {
+        id: ProgrammeId::new(),
+        name: "Wheat, full".into(),
+        crop: "winter wheat".into(),
+        steps: vec![step],
+        note: String::new(),
+    };
+    let planned = FieldProgramme {
+        id: FieldProgrammeId::new(),
+        field: one.id,
+        year: 2027,
+        programme: Some(programme.id),
+        measures: vec!["plough".into()],
+    };
     let settings = Settings { name: "Sallowby season".into(), ..Settings::default() };
     for record in [
         Record::Farm(farm),
@@ -105,6 +147,10 @@ fn small_farm(records: &Records) -> Command {
         Record::Assay(assay),
         Record::Standard(standard),
         Record::Result(result),
+        Record::Crop(crop),
+        Record::Spray(spray),
+        Record::Programme(programme),
+        Record::FieldProgramme(planned),
         Record::Settings(settings),
     ] {
         edit.put(record);
@@ -400,4 +446,29 @@ fn a_file_of_version_2_keeps_its_results() {
     assert!(project.records().results.is_empty());
     while project.redo().unwrap().is_some() {}
     assert_eq!(project.records().results.len(), 3);
+}
+
+#[test]
+fn crops_and_sprays_of_an_older_file_are_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("farm.gpkg");
+    let sql = std::fs::read_to_string(awn_tests::project_path("tests/data/version-2.sql")).unwrap();
+    let raw = rusqlite::Connection::open(&path).unwrap();
+    raw.execute_batch(&sql).unwrap();
+    let field: String = raw.query_row("SELECT id FROM fields", [], |row| row.get(0)).unwrap();
+    let (crop, spray) = (CropId::new().to_string(), SprayId::new().to_string());
+    raw.execute("INSERT INTO crops (id, field, year, crop) VALUES (?1, ?2, 2025, 'winter wheat')", [&crop, &field]).unwrap();
+    raw.execute(
+        "INSERT INTO sprays (id, field, year, active, hrac_group, effect) VALUES (?1, ?2, 2025, 'pinoxaden', '1', 'poor')",
+        [&spray, &field],
+    )
+    .unwrap();
+    drop(raw);
+    let project = Project::open(&path).unwrap();
+    let records = project.records();
+    let (crop, spray) = (records.crops.values().next().unwrap(), records.sprays.values().next().unwrap());
+    assert_eq!((crop.crop.as_str(), crop.cultivation.as_str(), crop.drilled), ("winter wheat", "", None));
+    assert_eq!((spray.effect.as_str(), spray.growth_stage.as_str(), spray.cost_per_ha), ("poor", "", None));
+    let seen = awn_tests::reference::run("geopackage", &json!({ "path": path }));
+    assert_eq!(seen["errors"], json!([]), "the GeoPackage validator of PyPI gdal-utils");
 }

@@ -2,7 +2,10 @@
 
 use std::path::Path;
 
-use awn_core::exchange::{self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions};
+use anyhow::Context as _;
+use awn_core::exchange::{
+    self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, Treatment, TramlineOptions, TreatmentSource,
+};
 use awn_core::geometry::geodesic_area_m2;
 use awn_core::model::Records;
 use awn_core::problem::Problems;
@@ -12,6 +15,7 @@ use serde_json::json;
 
 use super::answer::Answer;
 use super::args::{AddWhat, OfFile};
+use super::args_act::TableWanted;
 
 /// Reads the file and applies what it holds; with `dry_run` only says what that would be.
 pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Result<Answer> {
@@ -79,11 +83,47 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             }
             apply(project, dry_run, |records| exchange::results(records, file, &map, problems, &Quiet))
         }
+        AddWhat::Sprays(wanted) => table(Treatment::Sprays, wanted, dry_run, problems),
+        AddWhat::Crops(wanted) => table(Treatment::Crops, wanted, dry_run, problems),
+        AddWhat::Programmes(wanted) => table(Treatment::Programmes, wanted, dry_run, problems),
     }
 }
 
 fn said(of_file: &OfFile) -> FileOptions {
     FileOptions { crs: of_file.crs.clone(), layer: of_file.layer.clone(), letters: of_file.encoding }
+}
+
+/// A table of sprays, crops or programmes.
+fn table(kind: Treatment, wanted: &TableWanted, dry_run: bool, problems: &mut Problems) -> anyhow::Result<Answer> {
+    let constants = wanted.set.iter().map(|(heading, value)| (format!("={value}"), heading.clone()));
+    let map: Vec<_> = wanted.map.iter().cloned().chain(constants).collect();
+    let source = if wanted.file.as_os_str() == "-" {
+        TreatmentSource::Text(std::io::read_to_string(std::io::stdin()).context("standard input cannot be read")?)
+    } else {
+        TreatmentSource::File(wanted.file.clone())
+    };
+    if !wanted.preview {
+        return apply(&wanted.project, dry_run, |records| {
+            exchange::treatments(records, kind, &source, &map, problems, &Quiet)
+        });
+    }
+    let preview = exchange::treatment_preview(super::open(&wanted.project)?.records(), kind, &source, &map);
+    let first = |index: usize| preview.rows.first().and_then(|row| row.get(index)).cloned().unwrap_or_default();
+    let (mut rows, mut list) = (Vec::new(), Vec::new());
+    for (index, column) in preview.columns.iter().enumerate() {
+        rows.push(vec![column.name.clone(), column.heading.unwrap_or("not read").to_owned(), first(index)]);
+        list.push(json!({ "column": column.name, "read_as": column.heading, "first": first(index) }));
+    }
+    let mut text = super::answer::table(&["Column", "Read as", "First row"], &[false; 3], &rows);
+    let outcome = preview.outcome.map(|(added, updated, skipped)| {
+        text.push_str(&format!("Would add {added}, update {updated}, leave out {}.\n", count(skipped, "row")));
+        json!({ "added": added, "updated": updated, "skipped": skipped })
+    });
+    problems.extend(preview.problems);
+    let json = json!({
+        "heading_row": preview.heading, "rows": preview.count, "columns": list, "outcome": outcome, "remembered": preview.remembered,
+    });
+    Ok(Answer::new(json, text))
 }
 
 fn apply(

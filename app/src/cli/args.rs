@@ -6,6 +6,7 @@ use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use super::args_act::{ActWhat, TableWanted};
 pub use super::args_files::{ColumnsWanted, OfFile};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
@@ -83,6 +84,11 @@ pub enum Verb {
     Set(SetWanted),
     /// Rate every result by the published limits; trends, modes of action and doses
     Rate(RateWanted),
+    /// What still works in each field, what it costs, and what else could be done
+    Act {
+        #[command(subcommand)]
+        what: ActWhat,
+    },
     /// Every field: farm, area, latest ratings, years since its last test
     Fields {
         /// Project file
@@ -195,6 +201,12 @@ pub enum AddWhat {
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
     },
+    /// Herbicide passes: field, active, dose with its unit, date, growth stage, cost, seen result
+    Sprays(TableWanted),
+    /// Crops: field, year, crop, drilling date, cultivation
+    Crops(TableWanted),
+    /// Spray programmes, one step a row: expected control (low, likely, high) and cost, your own figures
+    Programmes(TableWanted),
 }
 
 #[derive(Debug, ClapArgs)]
@@ -263,6 +275,10 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Control left of the planned programmes
+    ControlLeft,
+    /// Money at risk a hectare in the planned programmes
+    MoneyAtRisk,
     /// Standard error of the density, where the method gives one
     Uncertainty,
 }
@@ -309,7 +325,7 @@ pub enum ExportFormat {
     Xlsx,
 }
 
-fn column_and_field(text: &str) -> Result<(String, String), String> {
+pub fn column_and_field(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
         Some((column, field)) if !column.is_empty() && !field.is_empty() => Ok((column.into(), field.into())),
         _ => Err("write COLUMN=FIELD, such as Herbicide=active".into()),

@@ -173,6 +173,9 @@ pub struct SetWanted {
     /// Bandwidth for bare places in metres; 0: from the places
     #[arg(long)]
     pub bandwidth: Option<f64>,
+    /// Sign or code in front of sums of money, such as £ or EUR
+    #[arg(long)]
+    pub currency: Option<String>,
 }
 
 fn position(text: &str) -> Result<geo::Coord<f64>, String> {

@@ -25,6 +25,8 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
         Colour::Age => Colouring::Age,
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
+        Colour::ControlLeft => Colouring::ControlLeft,
+        Colour::MoneyAtRisk => Colouring::AtRisk,
         Colour::Uncertainty => Colouring::Uncertainty,
     };
     let year = year_or_latest(&project, wanted.year);

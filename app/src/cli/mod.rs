@@ -3,9 +3,11 @@
 //! Exit code 0: done. 1: problems found in the data. 2: could not be done. With `--json`, standard output is one JSON object
 //! and problems go to standard error as `{"problems": [...]}`; without, both are text.
 
+pub mod act;
 mod add;
 mod answer;
 mod args;
+mod args_act;
 mod args_files;
 mod args_planning;
 mod args_report;
@@ -83,6 +85,7 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Tramlines(wanted)) => planning::tramlines(wanted, problems),
         Some(Verb::Set(wanted)) => planning::set(wanted),
         Some(Verb::Rate(wanted)) => rate::run(wanted),
+        Some(Verb::Act { what }) => act::run(what),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
         Some(Verb::Report(wanted)) => report::run(wanted),

@@ -202,21 +202,30 @@ pub fn set(wanted: &SetWanted) -> anyhow::Result<Answer> {
         }
         settings.density.bandwidth_m = (bandwidth > 0.0).then_some(bandwidth);
     }
-    let density = settings.density;
-    if density != held {
-        let mut edit = Edit::new(&records, "Change how densities are made");
+    if let Some(currency) = &wanted.currency {
+        let plain = currency.trim();
+        if plain.is_empty() || plain.chars().count() > 4 || plain.contains(|c: char| c.is_ascii_digit()) {
+            bail!("“{plain}” is no sign of a currency; give one such as £ or EUR");
+        }
+        plain.clone_into(&mut settings.act.currency);
+    }
+    let (density, currency) = (settings.density, settings.act.currency.clone());
+    if settings != records.settings {
+        let name = if density == held { "Change the currency" } else { "Change how densities are made" };
+        let mut edit = Edit::new(&records, name);
         edit.put(Record::Settings(settings));
         project.apply(edit.done())?;
     }
     let bandwidth = density.bandwidth_m.map_or("from the places".to_owned(), |width| format!("{width} m"));
     let text = format!(
-        "Surveys: {}. Between points: {}. Bandwidth: {bandwidth}.\n",
+        "Surveys: {}. Between points: {}. Bandwidth: {bandwidth}. Currency: {currency}.\n",
         density.combine.label(),
         density.between.label()
     );
     Ok(Answer::new(
         json!({
             "surveys": density.combine.label(), "between": density.between.label(), "bandwidth_m": density.bandwidth_m,
+            "currency": currency,
         }),
         text,
     ))

@@ -1,7 +1,9 @@
 //! Commands on the project that the command line and the window share.
 
+mod act;
 mod ground;
 mod plans;
 
+pub use act::{copy_programme, put_programme, remove_programme};
 pub use ground::{add_gate, add_no_go, lay_tramlines, move_gate, remove_gate, remove_no_go, remove_tramlines, reshape};
 pub use plans::{discard, keep_plans, set_aside, use_plan};

@@ -113,6 +113,7 @@ impl App {
             busy |= self.follow_drag();
             busy |= self.refresh_comparison();
             busy |= self.refresh_chart();
+            busy |= self.refresh_order_of_fields();
             busy |= self.refresh_report();
             if !busy {
                 break;

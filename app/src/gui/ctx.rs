@@ -4,7 +4,7 @@ use awn_core::model::{FieldId, Plan, Records};
 
 use crate::gui::action::Action;
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::request::{Queue, Request};
@@ -37,6 +37,8 @@ pub struct Ctx<'a> {
     pub comparison: Option<&'a Comparison>,
     /// Figures against the number of stops of the chosen field, once worked out.
     pub chart: Option<&'a Chart>,
+    /// The fields from cleanest to worst, once worked out.
+    pub field_order: Option<&'a Order>,
     /// Indices into the facts' rows: what the field list shows, in order.
     pub order: &'a [usize],
     /// State of the window.

@@ -4,6 +4,8 @@ use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use awn_core::exchange::Treatment;
+
 use crate::gui::import_form::ImportKind;
 
 /// What is asked for.
@@ -23,6 +25,10 @@ pub enum Question {
     Background,
     /// A file to import.
     Import(ImportKind),
+    /// A table of sprays, crops or programmes.
+    Table(Treatment),
+    /// Where to write the order of fields.
+    SaveOrder,
     /// Where to write walks.
     SaveWalks,
     /// Where to write stops.
@@ -107,6 +113,16 @@ fn show(question: &Question) -> Option<PathBuf> {
             };
             dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
         }
+        Question::Table(kind) => {
+            let title = format!("Import {}s", kind.noun());
+            dialog.set_title(title).add_filter("Table", &["csv", "xlsx", "xlsm", "tsv", "txt"]).pick_file()
+        }
+        Question::SaveOrder => dialog
+            .set_title("Save the order of fields")
+            .set_file_name("field-order.pdf")
+            .add_filter("PDF", &["pdf"])
+            .add_filter("Text", &["txt"])
+            .save_file(),
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
         }

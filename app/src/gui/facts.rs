@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use awn_core::act::{self, Checks, Place, Uses};
 use awn_core::geometry;
 use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
 use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
@@ -70,6 +71,48 @@ pub struct ResultRow {
     pub standards: Vec<(StandardRole, String, f64)>,
 }
 
+/// The fields of each farm from cleanest to worst.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Order {
+    /// Harvest year.
+    pub year: i32,
+    /// Places by farm.
+    pub farms: BTreeMap<String, Vec<Place>>,
+}
+
+/// What the Act lens shows.
+#[derive(Debug, Clone, Default)]
+pub struct ActFacts {
+    /// Every field with a programme.
+    pub checks: Checks,
+    /// Limits of the classes of money at risk, a hectare.
+    pub money_limits: [f64; 4],
+    /// Uses of modes of action in every field up to the year.
+    pub uses: BTreeMap<FieldId, Uses>,
+    /// First harvest of the uses.
+    pub uses_from: i32,
+    /// Sign or code of money.
+    pub currency: String,
+}
+
+/// Harvests that uses of modes of action look back, the one on show included.
+const USES: i32 = 9;
+
+impl ActFacts {
+    fn of(records: &Records, year: i32) -> Self {
+        let checks = act::check(records, year, None, None);
+        let at_risk = checks.fields.iter().map(|check| check.at_risk_per_ha.likely);
+        let uses_from = year - USES + 1;
+        Self {
+            money_limits: act::money_limits(at_risk),
+            uses: act::uses_of_all(records, uses_from, year),
+            uses_from,
+            currency: records.settings.act.currency.clone(),
+            checks,
+        }
+    }
+}
+
 /// Everything worked out for one generation of the records and one harvest year.
 #[derive(Debug, Default)]
 pub struct Facts {
@@ -82,6 +125,8 @@ pub struct Facts {
     pub ratings: BTreeMap<FieldId, FieldRatings>,
     /// Results up to the year, newest first.
     pub results: Vec<ResultRow>,
+    /// What the Act lens shows.
+    pub act: ActFacts,
     /// Plans of the year.
     pub plans: usize,
     /// Retest interval, years.
@@ -131,6 +176,7 @@ impl Facts {
             history: History::of(records, year),
             ratings,
             results: results(records, year),
+            act: ActFacts::of(records, year),
             interval: records.settings.retest_interval_years,
         }
     }

@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use awn_core::exchange::{Extent, What};
+use awn_core::exchange::{Extent, Treatment, What};
 use awn_core::model::{FieldId, Record};
 use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
 use egui::{Context, ThemePreference};
 
+use crate::gui::act_view::{ActTab, TableForm};
 use crate::gui::action::Action;
 use crate::gui::aim::{Aim, Sketch};
 use crate::gui::app::App;
@@ -32,6 +33,9 @@ impl App {
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
             Request::SetYear(year) => self.state.view.year = year,
+            Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
+                self.state.view.act_colouring = colouring
+            }
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
             Request::SetRatingOf(of) => self.state.view.rating_of = of,
             Request::SetInterval(years) => self.set_interval(years),
@@ -52,6 +56,7 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::Act(request) => self.handle_act(request),
             Request::SetReport(view) => self.state.view.report = *view,
             Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
@@ -115,6 +120,10 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::ImportProgrammes => Question::Table(Treatment::Programmes),
+            Action::ImportSprays => Question::Table(Treatment::Sprays),
+            Action::ImportCrops => Question::Table(Treatment::Crops),
+            Action::SaveOrder => Question::SaveOrder,
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
@@ -136,6 +145,12 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
+            Action::PlanProgrammes => {
+                self.state.view.lens = Lens::Act;
+                self.state.view.act.tab = ActTab::Programmes;
+            }
+            Action::ChooseWorst => self.choose_worst(),
             Action::ShowPalette => self.state.view.palette = Some(Palette::default()),
             Action::ShowHistory => self.state.view.open.history = !self.state.view.open.history,
             Action::FindField => self.state.view.focus_find = true,
@@ -244,6 +259,8 @@ impl App {
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
             Question::Background => self.state.view.background = Background::of_file(path),
             Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
+            Question::Table(kind) => self.open_table(TableForm::new(kind, Some(path))),
+            Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
             Question::SaveReport => self.export_report(path),
@@ -303,6 +320,7 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Order,
             JobKind::Report,
             JobKind::Pages,
         ] {

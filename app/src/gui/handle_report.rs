@@ -119,6 +119,8 @@ impl App {
             Colouring::Change => Drawn::Change,
             Colouring::Age => Drawn::Age,
             Colouring::Due => Drawn::Due,
+            Colouring::ControlLeft => Drawn::ControlLeft,
+            Colouring::AtRisk => Drawn::AtRisk,
             Colouring::Density if lens == Lens::Scout && view.scout == Scouted::Error => Drawn::Uncertainty,
             Colouring::Density => Drawn::Density,
             // The walk is shown over the density that it was made for.

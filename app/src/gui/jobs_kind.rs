@@ -12,7 +12,7 @@ use awn_core::report::{Report, ReportError};
 use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
 
@@ -31,6 +31,7 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Order,
     Report,
     Pages,
 }
@@ -82,6 +83,8 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    /// The order of fields from cleanest to worst.
+    Order(Arc<Order>),
     Reported(Result<Arc<Report>, ReportError>),
     /// The number of a report, and pages of it as pictures.
     Paged(u64, Vec<(usize, egui::ColorImage)>),

@@ -4,6 +4,7 @@
 //! [`ctx`] and queues requests. One list of [`action`]s feeds menu, shortcuts and tooltips. Every edit is a command that a
 //! thread writes ([`document`]); every colour and size stands in [`style`].
 
+pub mod act_view;
 pub mod action;
 pub mod aim;
 pub mod app;
@@ -16,6 +17,7 @@ mod drag;
 pub mod edits;
 pub mod facts;
 mod handle;
+mod handle_act;
 mod handle_import;
 mod handle_report;
 mod handle_results;

@@ -54,6 +54,7 @@ impl App {
             Outcome::Reported(made) => self.reported(made),
             Outcome::Paged(number, pictures) => self.state.caches.report.keep(number, pictures),
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
+            Outcome::Order(order) => self.state.caches.field_order = Some(order),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
         }
     }

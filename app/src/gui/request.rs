@@ -9,6 +9,7 @@ use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId};
 use awn_core::rating::RatingOf;
 use geo::{Coord, Rect};
 
+use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
 use crate::gui::aim::Aim;
 use crate::gui::background::Background;
@@ -56,6 +57,8 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Something of the Act lens.
+    Act(ActRequest),
     /// Change what the next report shall hold.
     SetReport(Box<ReportView>),
     /// Draw these pages of the report, counted from 0.

@@ -9,7 +9,7 @@ use awn_core::model::{FieldId, PlanSettings, Records};
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Order};
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
 use crate::gui::report_view::ReportPages;
@@ -45,6 +45,10 @@ pub struct Caches {
     pub chart: Option<Chart>,
     /// Project, generation, field, year and settings that they were asked for.
     pub chart_for: Option<(u64, u64, FieldId, i32, PlanSettings)>,
+    /// The fields from cleanest to worst, once worked out.
+    pub field_order: Option<Arc<Order>>,
+    /// Project, generation and year that it was asked for.
+    pub field_order_for: Option<(u64, u64, i32)>,
     /// Pages of the last report.
     pub report: ReportPages,
     /// What the field list shows, in order.
@@ -107,6 +111,7 @@ impl State {
             facts: &self.caches.facts,
             comparison: self.caches.comparison.as_ref(),
             chart: self.caches.chart.as_ref(),
+            field_order: self.caches.field_order.as_deref(),
             order: &self.caches.order,
             view: &self.view,
             undo: document.and_then(|document| document.undo.as_deref()),

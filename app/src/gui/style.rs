@@ -128,6 +128,18 @@ pub const DENSITY: [Color32; 5] = {
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
 
+/// Colours of control left, the most first.
+pub const CONTROL_LEFT: [Color32; 5] = {
+    let [a, b, c, d, e] = palette::CONTROL_LEFT;
+    [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
+};
+
+/// Colours of money at risk, the least first.
+pub const AT_RISK: [Color32; 5] = {
+    let [a, b, c, d, e] = palette::AT_RISK;
+    [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
+};
+
 /// Quiet tints of a background map: water, or other areas.
 pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {
     match (theme, water) {
@@ -271,7 +283,7 @@ mod tests {
             }
         }
         let ratings = Rating::ALL.map(rating_colour);
-        for fill in ratings.iter().chain(&AGE).chain(&DENSITY) {
+        for fill in ratings.iter().chain(&AGE).chain(&DENSITY).chain(&CONTROL_LEFT).chain(&AT_RISK) {
             assert!(contrast(text_on(*fill), *fill) >= 4.5, "{fill:?}: {}", contrast(text_on(*fill), *fill));
         }
     }

@@ -177,7 +177,8 @@ impl More<'_> {
                 _ => there.and_then(|crop| crop.drilled),
             };
             let id = there.map_or_else(CropId::new, |crop| crop.id);
-            edit.put(Record::Crop(Crop { id, field: *field, year, crop: name.clone(), drilled: day }));
+            let cultivation = there.map(|crop| crop.cultivation.clone()).unwrap_or_default();
+            edit.put(Record::Crop(Crop { id, field: *field, year, crop: name.clone(), drilled: day, cultivation }));
             *count.entry(year).or_default() += 1;
         }
         if without > 0 {

@@ -22,6 +22,7 @@ mod scouting;
 mod scouting_raster;
 mod scouting_values;
 mod tramlines;
+mod treatments;
 
 use geo::MultiPolygon;
 
@@ -41,6 +42,10 @@ pub use no_go::no_go;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scouting::{ScoutingOptions, scouting};
 pub use tramlines::{TramlineOptions, tramlines};
+pub use treatments::{
+    TableColumn, Treatment, TreatmentPreview, TreatmentSource, treatment_preview, treatments, typed_programme,
+    typed_treatment,
+};
 
 /// What can be said by hand of any file.
 #[derive(Debug, Clone, Default, PartialEq)]

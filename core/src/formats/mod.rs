@@ -131,6 +131,11 @@ pub fn sheets(path: &Path, problems: &mut Problems) -> Option<Vec<Grid>> {
     }
 }
 
+/// A table that was pasted, with the separator found out as in a text file. None if there is an error in `problems`.
+pub fn pasted(text: &str, problems: &mut Problems) -> Option<Grid> {
+    csv::grid("pasted text", text.as_bytes(), problems)
+}
+
 /// The sheet of a name, or the only one, or the first with a note of the others.
 fn one_sheet(sheets: Vec<Grid>, name: Option<&str>, place: &str, problems: &mut Problems) -> Option<Grid> {
     let names: Vec<String> = sheets.iter().map(|grid| grid.sheet.clone()).collect();

@@ -61,4 +61,8 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A spray programme.
+    ProgrammeId,
+    /// What is planned in one field and harvest year.
+    FieldProgrammeId,
 }

@@ -8,8 +8,9 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Plan, PlanId, ResultId, Sample,
-    SampleId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo,
+    NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, Sample, SampleId, Settings, Spray, SprayId, Standard,
+    StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
 };
 
 /// Any one record.
@@ -30,6 +31,8 @@ pub enum Record {
     Result(TestResult),
     Crop(Crop),
     Spray(Spray),
+    Programme(Programme),
+    FieldProgramme(FieldProgramme),
     Settings(Settings),
 }
 
@@ -62,6 +65,10 @@ pub struct Records {
     pub crops: BTreeMap<CropId, Arc<Crop>>,
     /// Sprays.
     pub sprays: BTreeMap<SprayId, Arc<Spray>>,
+    /// Spray programmes.
+    pub programmes: BTreeMap<ProgrammeId, Arc<Programme>>,
+    /// What is planned in each field and harvest year.
+    pub field_programmes: BTreeMap<FieldProgrammeId, Arc<FieldProgramme>>,
     /// Settings.
     pub settings: Settings,
 }
@@ -82,6 +89,8 @@ macro_rules! each_kind {
             Result => results: ResultId,
             Crop => crops: CropId,
             Spray => sprays: SprayId,
+            Programme => programmes: ProgrammeId,
+            FieldProgramme => field_programmes: FieldProgrammeId,
         }
     };
 }
@@ -199,6 +208,16 @@ impl Records {
     /// Plans of a field and harvest year that are kept to compare with, the first made first.
     pub fn plans_aside(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Plan>> {
         self.plans.values().filter(move |plan| plan.field == field && plan.year == year && plan.set_aside)
+    }
+
+    /// The programme of a name, letter case ignored.
+    pub fn programme_named(&self, name: &str) -> Option<&Arc<Programme>> {
+        self.programmes.values().find(|programme| same_name(&programme.name, name))
+    }
+
+    /// What is planned against grass weeds in a field for a harvest.
+    pub fn field_programme(&self, field: FieldId, year: i32) -> Option<&Arc<FieldProgramme>> {
+        self.field_programmes.values().find(|planned| planned.field == field && planned.year == year)
     }
 
     /// The sample of a code, letter case ignored.

@@ -27,6 +27,19 @@ impl DensityUnit {
         }
     }
 
+    /// Upper limits of the classes absent to high in heads/m2. Published limits are in plants/m2; these are ours, no source.
+    pub const HEADS_UPPER: [f64; 4] = [0.05, 1.0, 10.0, 50.0];
+
+    /// Number of the class of a density in this unit, 0 to 4. A surface is nowhere quite nought: less than 0.005 plants/m2
+    /// counts as none.
+    pub fn class_number(self, density: f64) -> usize {
+        match self {
+            Self::HeadsPerM2 => Self::HEADS_UPPER.iter().filter(|limit| density > **limit).count(),
+            _ if density < 0.005 => 0,
+            _ => DensityClass::of_density(density) as usize,
+        }
+    }
+
     /// The unit of the density surface made from such values: classes become plants/m2.
     #[must_use]
     pub fn surface_unit(self) -> Self {

@@ -20,6 +20,8 @@ pub struct Settings {
     pub results: ResultSettings,
     /// Layouts of boundary files whose columns were said by hand, newest last.
     pub boundary_layouts: Vec<Layout>,
+    /// How money is written, and how tables of sprays, crops and programmes are laid out.
+    pub act: ActSettings,
 }
 
 impl Default for Settings {
@@ -31,7 +33,24 @@ impl Default for Settings {
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
             boundary_layouts: Vec::new(),
+            act: ActSettings::default(),
         }
+    }
+}
+
+/// What the part of the program that looks at chemistry and money needs to know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ActSettings {
+    /// Sign or code in front of sums of money.
+    pub currency: String,
+    /// Layouts of tables of sprays, crops and programmes that were read before, newest last.
+    pub layouts: Vec<Layout>,
+}
+
+impl Default for ActSettings {
+    fn default() -> Self {
+        Self { currency: "£".to_owned(), layouts: Vec::new() }
     }
 }
 

@@ -18,6 +18,9 @@ pub struct Crop {
     pub crop: String,
     /// The day it was drilled, if known.
     pub drilled: Option<Date>,
+    /// Cultivation before it in words: "ploughed"; may be empty.
+    #[serde(default)]
+    pub cultivation: String,
 }
 
 /// One herbicide pass with one active (or a mixture that is tested as one).
@@ -39,6 +42,12 @@ pub struct Spray {
     pub dose_g_per_ha: Option<f64>,
     /// What was seen of its effect.
     pub effect: String,
+    /// Growth stage of the weed or crop in words, such as "GS 12" or "pre-emergence"; may be empty.
+    #[serde(default)]
+    pub growth_stage: String,
+    /// What the pass cost a hectare, in the project's currency.
+    #[serde(default)]
+    pub cost_per_ha: Option<f64>,
 }
 
 /// An HRAC group.

@@ -12,6 +12,7 @@ mod lock;
 mod schema;
 mod store;
 mod tables;
+mod treatments;
 mod upgrade;
 
 use std::path::{Path, PathBuf};

@@ -63,9 +63,12 @@ pub(super) const TABLES: &[Table] = &[
     table!(results None, "Test results: reductions in %, raw counts or weights as JSON", sample TEXT, assay TEXT, active TEXT,
         hrac_group TEXT, reduction DOUBLE, standard DOUBLE, se DOUBLE, n INTEGER, dose TEXT, lab_rating TEXT,
         hrac_legacy TEXT, hrac_table INTEGER, measure TEXT, raw TEXT, comment TEXT),
-    table!(crops None, "Crops by field and harvest year", field TEXT, year INTEGER, crop TEXT, drilled DATE),
+    table!(crops None, "Crops by field and harvest year", field TEXT, year INTEGER, crop TEXT, drilled DATE, cultivation TEXT),
     table!(sprays None, "Herbicide passes", field TEXT, year INTEGER, date DATE, active TEXT, hrac_group TEXT,
-        dose_g_per_ha DOUBLE, effect TEXT),
+        dose_g_per_ha DOUBLE, effect TEXT, growth_stage TEXT, cost_per_ha DOUBLE),
+    table!(programmes None, "Spray programmes, steps as JSON", name TEXT, crop TEXT, steps TEXT, note TEXT),
+    table!(field_programmes None, "What is planned against grass weeds by field and harvest year", field TEXT, year INTEGER,
+        programme TEXT, measures TEXT),
     table!(awn_history None, "Edits, for undo and redo", position INTEGER, name TEXT, made TEXT, command TEXT),
 ];
 

@@ -8,10 +8,10 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    Crop, DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone,
-    Spray, Stop, Survey, SurveyKind, Tramlines, Walk,
+    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone, Stop,
+    Survey, SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory};
+use crate::project::{ProjectError, laboratory, treatments};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -46,6 +46,8 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Result(_) => &["results"],
         Record::Crop(_) => &["crops"],
         Record::Spray(_) => &["sprays"],
+        Record::Programme(_) => &["programmes"],
+        Record::FieldProgramme(_) => &["field_programmes"],
         Record::Settings(_) => &[],
     }
 }
@@ -119,24 +121,10 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         Record::Assay(assay) => vec![laboratory::assay(assay)],
         Record::Standard(standard) => vec![laboratory::standard(standard)],
         Record::Result(result) => vec![laboratory::result(result)],
-        Record::Crop(crop) => {
-            vec![Row::plain(
-                "crops",
-                vec![text(&crop.field), year(crop.year), text(&crop.crop), maybe(crop.drilled.as_ref(), text)],
-            )]
-        }
-        Record::Spray(spray) => vec![Row::plain(
-            "sprays",
-            vec![
-                text(&spray.field),
-                year(spray.year),
-                maybe(spray.date.as_ref(), text),
-                text(&spray.active),
-                text(&spray.group),
-                maybe(spray.dose_g_per_ha, Value::Real),
-                text(&spray.effect),
-            ],
-        )],
+        Record::Crop(crop) => vec![treatments::crop(crop)],
+        Record::Spray(spray) => vec![treatments::spray(spray)],
+        Record::Programme(programme) => vec![treatments::programme(programme)],
+        Record::FieldProgramme(planned) => vec![treatments::field_programme(planned)],
         Record::Settings(_) => Vec::new(),
     }
 }
@@ -252,7 +240,7 @@ impl Cells<'_> {
         }
     }
 
-    fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
+    pub fn json<T: DeserializeOwned>(&self, column: &str) -> Result<T, ProjectError> {
         let text: String = self.get(column)?;
         serde_json::from_str(&text).map_err(|error| self.damaged(&format!("column {column}: {error}")))
     }
@@ -362,23 +350,10 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
         "assays" => Record::Assay(laboratory::read_assay(cells)?),
         "standards" => Record::Standard(laboratory::read_standard(cells)?),
         "results" => Record::Result(laboratory::read_result(cells)?),
-        "crops" => Record::Crop(Crop {
-            id: cells.parsed("id")?,
-            field: cells.parsed("field")?,
-            year: cells.get("year")?,
-            crop: cells.get("crop")?,
-            drilled: cells.maybe_parsed("drilled")?,
-        }),
-        "sprays" => Record::Spray(Spray {
-            id: cells.parsed("id")?,
-            field: cells.parsed("field")?,
-            year: cells.get("year")?,
-            date: cells.maybe_parsed("date")?,
-            active: cells.get("active")?,
-            group: cells.get("hrac_group")?,
-            dose_g_per_ha: cells.get("dose_g_per_ha")?,
-            effect: cells.get("effect")?,
-        }),
+        "crops" => Record::Crop(treatments::read_crop(cells)?),
+        "sprays" => Record::Spray(treatments::read_spray(cells)?),
+        "programmes" => Record::Programme(treatments::read_programme(cells)?),
+        "field_programmes" => Record::FieldProgramme(treatments::read_field_programme(cells)?),
         other => return Err(cells.damaged(&format!("{other} is no table of records"))),
     })
 }

@@ -12,7 +12,7 @@ use crate::project::{ProjectError, schema};
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[planner, laboratory, former_shapes];
+const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments, former_shapes];
 
 /// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
 ///
@@ -61,7 +61,22 @@ fn laboratory(connection: &Connection) -> rusqlite::Result<()> {
     schema::table("standards").map_or(Ok(()), |table| schema::create_table(connection, table))
 }
 
-/// 4: what fields were before an edge moved or they were renamed.
+/// 4: growth stage and cost of sprays, cultivation before crops, spray programmes and what is planned in fields.
+fn treatments(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch(
+        "ALTER TABLE crops ADD COLUMN cultivation TEXT;
+         UPDATE crops SET cultivation = '';
+         ALTER TABLE sprays ADD COLUMN growth_stage TEXT;
+         ALTER TABLE sprays ADD COLUMN cost_per_ha DOUBLE;
+         UPDATE sprays SET growth_stage = '';",
+    )?;
+    for name in ["programmes", "field_programmes"] {
+        schema::table(name).map_or(Ok(()), |table| schema::create_table(connection, table))?;
+    }
+    Ok(())
+}
+
+/// 5: what fields were before an edge moved or they were renamed.
 fn former_shapes(connection: &Connection) -> rusqlite::Result<()> {
     connection.execute_batch("ALTER TABLE fields ADD COLUMN former TEXT; UPDATE fields SET former = '[]';")
 }

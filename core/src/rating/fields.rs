@@ -169,7 +169,7 @@ fn spokesman(records: &Records, doses: &[&Arc<TestResult>]) -> Option<ResultId> 
 }
 
 /// The field and, one after the other, those it came from.
-pub(super) fn with_origins(records: &Records, field: FieldId) -> Vec<FieldId> {
+pub fn with_origins(records: &Records, field: FieldId) -> Vec<FieldId> {
     let mut lands = vec![field];
     let mut at = 0;
     while let Some(land) = lands.get(at).copied() {

@@ -42,7 +42,7 @@ pub use dose::{DoseResponse, Population, amount, dose_responses};
 pub use dunnett::{Side, dunnett};
 pub use evidence::Evidence;
 pub use farms::{LandByClass, land_by_class};
-pub use fields::{FieldRatings, GroupRating, field_ratings, speaks, tested_actives};
+pub use fields::{FieldRatings, GroupRating, field_ratings, speaks, tested_actives, with_origins};
 pub use fit::fit;
 pub use history::{Change, History, RatingOf, Tested};
 pub use mechanism::{Reading, Suggestion, suggest};

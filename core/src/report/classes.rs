@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::model::{Field, FieldId, Records};
 use crate::rating::{FieldRatings, History, field_ratings};
 use crate::report::palette::{self, Rgb};
-use crate::report::{Colouring, MapRequest, density_key, rating_key};
+use crate::report::{Colouring, MapRequest, act_key, density_key, rating_key};
 use crate::season;
 
 /// What is drawn over a class's colour.
@@ -141,6 +141,9 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
         Colouring::RatingAndAge => rating_key::ratings_and_ages(records, request.year, &history(), &request.of, fields),
         Colouring::Change => rating_key::changes(&history(), &request.of, fields),
         Colouring::Age => ages(records, &known, fields),
+        Colouring::ControlLeft | Colouring::AtRisk => {
+            return act_key::key(records, request.year, request.colouring, fields);
+        }
         _ => due(records, request.year, &known, fields),
     };
     key.sources = test_sources(records, request.year, &known, fields);

@@ -10,16 +10,9 @@ use crate::model::{DensityClass, DensityUnit, Field, Records};
 use crate::report::classes::{Class, Key, Look, Over};
 use crate::report::palette;
 
-/// Upper limits of the classes absent to high in heads/m2. Published limits are in plants/m2; these are ours, no source.
-const HEADS_UPPER: [f64; 4] = [0.05, 1.0, 10.0, 50.0];
-
-/// Number of the class of a density, 0 to 4. A surface is nowhere quite nought: less than 0.005 plants/m2 counts as none.
+/// Number of the class of a density, 0 to 4.
 pub fn class_of(density: f64, unit: DensityUnit) -> usize {
-    match unit {
-        DensityUnit::HeadsPerM2 => HEADS_UPPER.iter().filter(|limit| density > **limit).count(),
-        _ if density < 0.005 => 0,
-        _ => DensityClass::of_density(density) as usize,
-    }
+    unit.class_number(density)
 }
 
 /// What of a surface is drawn.
@@ -115,7 +108,7 @@ fn label(class: DensityClass, units: &BTreeSet<&str>, shown: Shown) -> String {
     let limits = |upper: &[f64; 4]| {
         if number == 4 { format!("over {}", upper[3]) } else { format!("to {}", upper[number]) }
     };
-    let (plants, heads) = (limits(&DensityClass::UPPER_PER_M2), limits(&HEADS_UPPER));
+    let (plants, heads) = (limits(&DensityClass::UPPER_PER_M2), limits(&DensityUnit::HEADS_UPPER));
     let in_words = match (units.contains("plants/m2"), units.contains("heads/m2")) {
         (true, true) => format!("{plants} plants, {heads} heads/m2"),
         (false, true) => format!("{heads} heads/m2"),

@@ -3,12 +3,14 @@
 //! Takes records and a [`MapRequest`]; gives bytes that are the same for the same input. Fields are drawn in the local metre
 //! plane about the fields shown, so lengths on paper are true. Lengths in the drawing are mm.
 
+mod act_key;
 mod book;
 mod classes;
 pub mod content;
 mod density_key;
 mod draw;
 mod dress;
+mod field_order;
 mod furniture;
 mod inset;
 mod labels;
@@ -34,6 +36,7 @@ use crate::typeset::{self, Archival, Manuscript};
 pub use book::{Report, ReportError};
 pub use content::Content;
 pub use dress::{Drawing, Dress, Form, Layers, View};
+pub use field_order::{field_order_pdf, field_order_text};
 pub use rating_key::{Age, OLD_FROM};
 pub use request::{Cover, Paper, Part, ReportRequest, Version};
 pub use words::Words;
@@ -55,6 +58,10 @@ pub enum Colouring {
     Uncertainty,
     /// Whether a test is due.
     Due,
+    /// Control left of the planned programmes.
+    ControlLeft,
+    /// Money at risk a hectare in the planned programmes.
+    AtRisk,
     /// Nothing: the fields stand back behind stops and walks.
     Plain,
 }

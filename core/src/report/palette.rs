@@ -29,6 +29,12 @@ pub const AGE: [Rgb; 6] =
 /// Density classes, lowest first.
 pub const DENSITY: [Rgb; 5] =
     [[0xed, 0xf5, 0xe7], [0xb8, 0xda, 0xa5], [0x69, 0xb2, 0x7a], [0x20, 0x7e, 0x5d], [0x00, 0x49, 0x3e]];
+/// Control left of a programme, the most first: A (95 % and more) to E (less than half).
+pub const CONTROL_LEFT: [Rgb; 5] =
+    [[0xf2, 0xee, 0xf7], [0xcf, 0xbc, 0xe2], [0xa4, 0x80, 0xc4], [0x75, 0x47, 0x9b], [0x3c, 0x14, 0x5e]];
+/// Money at risk a hectare, the least first: A to E.
+pub const AT_RISK: [Rgb; 5] =
+    [[0xf4, 0xec, 0xe2], [0xdd, 0xc0, 0xa2], [0xb9, 0x8a, 0x61], [0x86, 0x55, 0x30], [0x45, 0x25, 0x0c]];
 /// Fields due a test.
 pub const DUE: Rgb = RATING[1];
 
@@ -65,7 +71,9 @@ mod tests {
     #[test]
     fn text_can_be_read_on_every_class() {
         // WCAG 2.1, success criterion 1.4.3: 4.5 to 1 for small letters.
-        for colour in RATING.into_iter().chain(AGE).chain(DENSITY).chain([GROUND, PANEL, RAISED]) {
+        for colour in
+            RATING.into_iter().chain(AGE).chain(DENSITY).chain(CONTROL_LEFT).chain(AT_RISK).chain([GROUND, PANEL, RAISED])
+        {
             let ratio = contrast(colour, text_on(colour));
             assert!(ratio >= 4.5, "{colour:?}: {ratio}");
         }

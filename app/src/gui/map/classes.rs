@@ -1,5 +1,6 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
+use awn_core::act;
 use awn_core::model::Rating;
 use awn_core::rating::{RatingOf, Tested};
 use awn_core::report::Age;
@@ -110,6 +111,7 @@ pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
         Colouring::Change => changed(facts, row, how),
         Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
         Colouring::Due => due(row, facts.interval),
+        Colouring::ControlLeft | Colouring::AtRisk => planned(facts, row, how.colouring),
     }
 }
 
@@ -193,6 +195,28 @@ fn due(row: &Row, interval: i32) -> Class {
             class("Not due yet", again, 0, Over::Nothing, None)
         }
     }
+}
+
+/// By what is left of the planned programme: control, or the money that buys nothing.
+fn planned(facts: &Facts, row: &Row, colouring: Colouring) -> Class {
+    let act = &facts.act;
+    let Some(check) = act.checks.of(row.id) else {
+        return Class { name: "No programme planned".into(), letter: "–".into(), rank: -10, ..Class::plain(None) };
+    };
+    if check.tested == act::Tested::None {
+        return Class { name: "No step tested".into(), letter: "n.t.".into(), rank: 1000, ..Class::unknown() };
+    }
+    let (class, fill, name) = if colouring == Colouring::ControlLeft {
+        let class = act::control_class(check.control.likely);
+        (class, style::CONTROL_LEFT[class], act::control_words(class))
+    } else {
+        let class = act::money_class(check.at_risk_per_ha.likely, &act.money_limits);
+        (class, style::AT_RISK[class], act::money_words(class, &act.money_limits, &act.currency))
+    };
+    let in_part = check.tested == act::Tested::Partly;
+    let over = if in_part { Over::Stipple } else { Over::Nothing };
+    let letter = act::LETTERS[class].to_owned();
+    Class { name, letter, over, rank: class as i32, column: usize::from(in_part), ..Class::plain(Some(fill)) }
 }
 
 fn first_upper(text: &str) -> String {

@@ -72,7 +72,9 @@ fn chooser(ui: &mut Ui, ctx: &Ctx<'_>, colouring: Colouring) {
     }
     let button = drop_down(ui, colouring.label(), style::bold_of(style::SMALL), "Colour by");
     Popup::menu(&button).show(|ui| {
-        for choice in Colouring::CHOICE {
+        let act = ctx.view.lens == Lens::Act;
+        let choices: &[Colouring] = if act { &Colouring::ACT_CHOICE } else { &Colouring::CHOICE };
+        for choice in choices.iter().copied() {
             if ui.selectable_label(choice == colouring, choice.label()).clicked() {
                 ctx.ask(Request::SetColouring(choice));
                 ui.close();

@@ -64,7 +64,11 @@ impl Painted {
         let how = &key.1;
         self.classes = ctx.facts.rows.iter().map(|row| class_of(ctx.facts, row, how)).collect();
         self.row_of_shape = layers.shapes.fields.iter().map(|shape| ctx.facts.number(shape.id)).collect();
-        self.columns_of = if how.colouring == Colouring::RatingAndAge { "harvests old" } else { "" };
+        self.columns_of = match how.colouring {
+            Colouring::RatingAndAge => "harvests old",
+            Colouring::ControlLeft | Colouring::AtRisk => "steps tested",
+            _ => "",
+        };
         self.columns = columns(how.colouring, ctx.facts.interval);
         self.lines = lines(ctx.facts, &self.classes, self.columns.len(), how.colouring);
         self.key = Some(key);
@@ -93,6 +97,9 @@ fn columns(colouring: Colouring, interval: i32) -> Vec<(Class, String)> {
             (sample(Over::Stipple, Some(super::Way::Better), false), "better".into()),
             (sample(Over::Nothing, None, true), "first".into()),
         ],
+        Colouring::ControlLeft | Colouring::AtRisk => {
+            vec![(sample(Over::Nothing, None, false), "all".into()), (sample(Over::Stipple, None, false), "in part".into())]
+        }
         _ => Vec::new(),
     }
 }

@@ -176,7 +176,9 @@ fn crops(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
         let held = now.map_or("", |crop| crop.crop.as_str());
         ui.label(small(ui, &label));
         if let Some(crop) = typed(ui, (field.id, ctx.view.year), &label, held, 1, "winter wheat") {
-            let made = Crop { id: CropId::new(), field: field.id, year: ctx.view.year, crop: String::new(), drilled: None };
+            let (id, year) = (CropId::new(), ctx.view.year);
+            let (crop_name, cultivation) = (String::new(), String::new());
+            let made = Crop { id, field: field.id, year, crop: crop_name, drilled: None, cultivation };
             let before = now.map_or(made, |crop| (***crop).clone());
             ctx.ask(Request::EditCrop(Box::new(Crop { crop, ..before })));
         }
@@ -186,7 +188,8 @@ fn crops(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
         .filter(|crop| crop.year != ctx.view.year)
         .map(|crop| {
             let drilled = crop.drilled.map_or_else(String::new, |day| format!(", drilled {}", day.strftime("%-d %B %Y")));
-            (crop.year, format!("{}{drilled}", crop.crop))
+            let cultivation = if crop.cultivation.is_empty() { String::new() } else { format!(", {}", crop.cultivation) };
+            (crop.year, format!("{}{drilled}{cultivation}", crop.crop))
         })
         .collect();
     years.sort_by_key(|(year, _)| -year);
@@ -203,7 +206,8 @@ fn sprays(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
             let date = spray.date.map_or_else(String::new, |day| format!(", {}", day.strftime("%-d %B")));
             let dose = spray.dose_g_per_ha.map_or_else(String::new, |dose| format!(", {dose} g/ha"));
             let effect = if spray.effect.is_empty() { String::new() } else { format!(": {}", spray.effect) };
-            (spray.year, format!("{} (HRAC {}){dose}{date}{effect}", spray.active, spray.group))
+            let stage = if spray.growth_stage.is_empty() { String::new() } else { format!(", {}", spray.growth_stage) };
+            (spray.year, format!("{} (HRAC {}){dose}{date}{stage}{effect}", spray.active, spray.group))
         })
         .collect();
     if list.is_empty() {

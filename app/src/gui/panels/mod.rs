@@ -1,5 +1,6 @@
 //! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
 
+mod act;
 mod field_list;
 mod field_page;
 mod fields;
@@ -61,7 +62,7 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
     let comparing = ctx.view.lens == Lens::Walk && ctx.view.walk.comparing && ctx.single_plan().is_some();
     let (name, width) = match ctx.view.lens {
         _ if ctx.view.form.is_some() => ("lens", style::LENS_WIDTH),
-        Lens::Results => ("wide lens", style::WIDE_LENS_WIDTH),
+        Lens::Results | Lens::Act => ("wide lens", style::WIDE_LENS_WIDTH),
         Lens::Walk if comparing => ("comparing lens", style::COMPARING_WIDTH),
         _ => ("lens", style::LENS_WIDTH),
     };
@@ -80,6 +81,7 @@ fn lens(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>) {
     }
     match ctx.view.lens {
         Lens::Results => results::show(ui, ctx),
+        Lens::Act => act::show(ui, ctx),
         lens => {
             ScrollArea::vertical().id_salt(("lens", lens as u8)).auto_shrink(false).show(ui, |ui| match lens {
                 Lens::Scout => scout::show(ui, ctx, density),

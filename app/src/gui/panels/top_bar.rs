@@ -17,7 +17,14 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ui.add_space(2.0 * style::STEP);
         harvest(ui, ctx);
         ui.add_space(4.0 * style::STEP);
-        for action in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensResults, Action::LensReport] {
+        for action in [
+            Action::LensFields,
+            Action::LensScout,
+            Action::LensWalk,
+            Action::LensResults,
+            Action::LensAct,
+            Action::LensReport,
+        ] {
             if let Some(lens) = action.lens() {
                 tab(ui, ctx, action, lens);
             }

@@ -6,7 +6,7 @@ use crate::formats::Cell;
 
 /// A cell where a number is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Number {
+pub(in crate::exchange) enum Number {
     /// Nothing is written.
     Empty,
     /// Said to be not there: "n/a", "not tested", "-".
@@ -36,7 +36,7 @@ const NOT_TESTED: [&str; 15] =
     ["n/a", "na", "n.a.", "nt", "n/t", "n.t.", "nd", "n.d.", "not tested", "no test", "no result", "none", "-", "–", "—"];
 
 /// Reads a number: decimal commas, per cent signs, "<" and ">" are understood.
-pub(super) fn number(cell: &Cell) -> Number {
+pub(in crate::exchange) fn number(cell: &Cell) -> Number {
     let text = match cell {
         Cell::Empty => return Number::Empty,
         Cell::Number(number) => return if number.is_finite() { Number::Exact(*number) } else { Number::Unreadable },

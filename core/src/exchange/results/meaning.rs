@@ -260,7 +260,7 @@ impl Meaning {
 }
 
 /// A heading without what is written differently: case, blanks, marks; "%" is "pct".
-pub(super) fn plain(heading: &str) -> String {
+pub(in crate::exchange) fn plain(heading: &str) -> String {
     plain_name(&heading.to_lowercase().replace('%', " pct ").replace("percentage", "pct").replace("percent", "pct"))
         .chars()
         .filter(|c| c.is_alphanumeric())

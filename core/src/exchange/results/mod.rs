@@ -4,10 +4,10 @@
 //! many words, under titles; standards as rows. Steps: [`layout`] says what the columns mean, [`row`] reads cells, [`pots`]
 //! joins pots, [`place`] finds field and sample, [`writer`] makes the records.
 
-pub(super) mod cells;
+pub(in crate::exchange) mod cells;
 mod layout;
-mod meaning;
-mod place;
+pub(in crate::exchange) mod meaning;
+pub(in crate::exchange) mod place;
 mod pots;
 mod preview;
 mod row;

@@ -33,11 +33,21 @@ pub(super) fn place(records: &Records, line: &Line, errors: &mut RowErrors<'_>) 
 
 /// The one field of a row's name in the row's year.
 fn field(records: &Records, line: &Line, year: i32, errors: &mut RowErrors<'_>) -> Option<FieldId> {
-    let found = records.fields_named(&line.field, Some(year));
+    named(records, &line.field, year, &line.place, errors)
+}
+
+/// The one field of a name, or of farm/field, in a year; else an error at `place` that says what there is.
+pub(in crate::exchange) fn named(
+    records: &Records,
+    name: &str,
+    year: i32,
+    place: &str,
+    errors: &mut RowErrors<'_>,
+) -> Option<FieldId> {
+    let found = records.fields_named(name, Some(year));
     if let [field] = &found[..] {
         return Some(field.id);
     }
-    let name = &line.field;
     let (what, hint) = if let [first, ..] = &found[..] {
         let farm = records.farm_name(first);
         (format!("{} fields are called “{name}”.", found.len()), format!("Write farm/field, such as {farm}/{}.", first.name))
@@ -57,7 +67,7 @@ fn field(records: &Records, line: &Line, year: i32, errors: &mut RowErrors<'_>) 
             )
         }
     };
-    errors.add(line.place.clone(), what, hint);
+    errors.add(place.to_owned(), what, hint);
     None
 }
 

@@ -1,0 +1,89 @@
+//! The Act lens: what is left of the planned programmes, what it costs, and what else could be done. Consequences, never a
+//! recommendation; every page says so.
+
+mod entry;
+mod field;
+mod history;
+mod money;
+mod order;
+mod programmes;
+mod table;
+
+use awn_core::act;
+use awn_core::units;
+use egui::{Panel, ScrollArea, Ui};
+
+use crate::gui::act_view::{ActRequest, ActTab, ActView};
+use crate::gui::action::Action;
+use crate::gui::ctx::Ctx;
+use crate::gui::request::Request;
+use crate::gui::widgets::{head, next_step, small};
+
+/// Said on every page.
+const CAUTION: &str = "Consequences of your figures and of tests, never a recommendation: the label, local rules and a qualified adviser \
+    decide (more on hover).";
+
+/// Shows the panel.
+pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
+    Panel::bottom("act cautions").show_separator_line(false).show(ui, |ui| {
+        let lines: Vec<&str> = act::CAUTIONS.into_iter().chain(act::ASSUMPTIONS).collect();
+        let text = small(ui, CAUTION);
+        ui.label(text).on_hover_text(lines.join("\n"));
+    });
+    let view = &ctx.view.act;
+    if let Some(form) = &view.table {
+        return scrolled(ui, "table", |ui| table::show(ui, ctx, view, form));
+    }
+    if let Some(typed) = &view.entry {
+        return entry::show(ui, ctx, view, typed);
+    }
+    if let Some(draft) = &view.draft {
+        return programmes::draft(ui, ctx, view, draft);
+    }
+    head(ui, "Act", "What still earns its money in each field, and what else could be done.");
+    next(ui, ctx);
+    let mut wanted = view.clone();
+    ui.horizontal(|ui| {
+        for tab in ActTab::ALL {
+            if ui.selectable_label(wanted.tab == tab, tab.label()).clicked() {
+                wanted.tab = tab;
+            }
+        }
+    });
+    ui.separator();
+    match view.tab {
+        ActTab::Money => match ctx.view.single().filter(|field| ctx.facts.row(*field).is_some()) {
+            Some(field) => scrolled(ui, "field", |ui| field::show(ui, ctx, field, &mut wanted)),
+            None => money::show(ui, ctx),
+        },
+        ActTab::Programmes => scrolled(ui, "programmes", |ui| programmes::show(ui, ctx, &mut wanted)),
+        ActTab::History => history::show(ui, ctx, &mut wanted),
+        ActTab::Order => scrolled(ui, "order", |ui| order::show(ui, ctx)),
+    }
+    ask(ctx, wanted);
+}
+
+fn scrolled(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui)) {
+    ScrollArea::vertical().id_salt(("act", name)).auto_shrink(false).show(ui, add);
+}
+
+/// Asks for another state of the lens, if it is another.
+fn ask(ctx: &Ctx<'_>, wanted: ActView) {
+    if wanted != ctx.view.act {
+        ctx.ask(Request::Act(ActRequest::Show(Box::new(wanted))));
+    }
+}
+
+/// The one next thing to do.
+fn next(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let checks = &ctx.facts.act.checks;
+    if ctx.records.programmes.is_empty() {
+        next_step(ui, ctx, Action::ImportProgrammes, "Import programmes…");
+    } else if checks.fields.is_empty() {
+        let fields = if ctx.view.selected.is_empty() { ctx.facts.rows.len() } else { ctx.view.selected.len() };
+        let text = format!("Plan a programme in {} for harvest {}", units::count(fields, "field"), ctx.view.year);
+        next_step(ui, ctx, Action::PlanProgrammes, &text);
+    } else {
+        next_step(ui, ctx, Action::ChooseWorst, "Look at the field with most money at risk");
+    }
+}
