@@ -72,7 +72,7 @@ fn from_a_boundary_file_to_a_recoloured_map() {
     assert_eq!(window.state().records().unwrap().gates.len(), 2);
 
     // Scout.
-    key(&mut window, Key::Num2);
+    act(&mut window, Action::LensScout);
     assert_eq!(window.state().view().lens, Lens::Scout);
     act(&mut window, Action::ImportScouting);
     click(&mut window, "Import");
@@ -80,7 +80,7 @@ fn from_a_boundary_file_to_a_recoloured_map() {
 
     // Propose.
     click(&mut window, "Kiln Piece");
-    key(&mut window, Key::Num3);
+    act(&mut window, Action::LensWalk);
     key(&mut window, Key::P);
     let field = window.state().view().single().unwrap();
     let plan = window.state().records().unwrap().plan_of(field, YEAR).expect("stops are proposed").clone();
@@ -101,7 +101,7 @@ fn from_a_boundary_file_to_a_recoloured_map() {
     assert_eq!(gpx.matches("<trk>").count(), plan.walks().count());
 
     // Results, and the map recoloured by a mode of action.
-    key(&mut window, Key::Num4);
+    act(&mut window, Action::LensResults);
     act(&mut window, Action::ImportResults);
     window.get_by_label_contains("2 results new");
     click(&mut window, "Import");
@@ -146,7 +146,7 @@ fn a_field_is_chosen_planned_and_given_a_stop_and_a_gate_without_a_mouse() {
     window.key_press(Key::Space);
     window.run();
     assert_eq!(window.state().view().single(), Some(row.id));
-    key(&mut window, Key::Num3);
+    act(&mut window, Action::LensWalk);
     key(&mut window, Key::P);
     let plan = window.state().records().unwrap().plan_of(row.id, YEAR).unwrap().clone();
 
