@@ -4,7 +4,8 @@ use std::path::Path;
 
 use anyhow::Context as _;
 use awn_core::exchange::{
-    BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions, Treatment, TreatmentSource, self,
+    self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions, Treatment,
+    TreatmentSource,
 };
 use awn_core::geometry::geodesic_area_m2;
 use awn_core::model::Records;
@@ -91,10 +92,6 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
         AddWhat::Crops(wanted) => table(Treatment::Crops, wanted, dry_run, problems),
         AddWhat::Programmes(wanted) => table(Treatment::Programmes, wanted, dry_run, problems),
     }
-}
-
-fn said(of_file: &OfFile) -> FileOptions {
-    FileOptions { crs: of_file.crs.clone(), layer: of_file.layer.clone(), letters: of_file.encoding }
 }
 
 /// A table of sprays, crops or programmes.

@@ -167,7 +167,6 @@ impl Default for Facts {
             act: ActFacts::default(),
             plans: 0,
             interval: 0,
-            act: ActFacts::default(),
             due: Vec::new(),
             spent: Ok(season::Spent::default()),
             ripe: season::Ripeness::default(),

@@ -4,7 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions, WalkedOptions, self};
+use awn_core::exchange::{
+    self, BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions, WalkedOptions,
+};
 use awn_core::formats::Letters;
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;

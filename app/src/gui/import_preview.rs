@@ -42,7 +42,6 @@ fn wanted(form: &ImportForm) -> Shapes {
         ImportKind::Boundaries => Shapes::Areas,
         ImportKind::NoGo => Shapes::NoGo,
         ImportKind::Tramlines | ImportKind::Walk => Shapes::Lines,
-        ImportKind::Tramlines => Shapes::Lines,
         ImportKind::Gates => Shapes::Points,
         ImportKind::Scouting if form.survey == SurveyKind::Zones => Shapes::Areas,
         ImportKind::Scouting | ImportKind::Results => Shapes::Any,

@@ -103,7 +103,8 @@ pub fn sentences(check: &FieldCheck, uses: Option<&Uses>, currency: &str) -> Vec
         let first = how.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
         let more = if how.len() > NAMED { format!("; and {} more", how.len() - NAMED) } else { String::new() };
         how.push(
-            "Several actives of one mode of action on one day are one use; years without a record of sprays do not count.".into(),
+            "Several actives of one mode of action on one day are one use; years without a record of sprays do not count."
+                .into(),
         );
         say("runs", format!("Used again and again: {first}{more}."), how);
     }

@@ -72,24 +72,6 @@ impl FileOptions {
     }
 }
 
-/// What can be said by hand of any file.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct FileOptions {
-    /// Coordinate system; none: what the file says.
-    pub crs: Option<Crs>,
-    /// Layer of a file with several; none: the first with shapes of the kind wanted.
-    pub layer: Option<String>,
-    /// Letters of the file's texts; none: as it says, or found out.
-    pub letters: Option<Letters>,
-}
-
-impl FileOptions {
-    /// How the file is to be read for shapes of a kind.
-    fn reading(&self, shapes: Shapes) -> Reading<'_> {
-        Reading { layer: self.layer.as_deref(), shapes, letters: self.letters }
-    }
-}
-
 /// What an import would do.
 #[derive(Debug, Clone)]
 pub struct Import {

@@ -24,8 +24,6 @@ pub struct Settings {
     pub season: SeasonSettings,
     /// How samples are coded, and what is said of new ones.
     pub samples: SampleSettings,
-    /// Layouts of boundary files whose columns were said by hand, newest last.
-    pub boundary_layouts: Vec<Layout>,
     /// How money is written, and how tables of sprays, crops and programmes are laid out.
     pub act: ActSettings,
     /// Figures for the coming years and for patches.
@@ -44,7 +42,6 @@ impl Default for Settings {
             results: ResultSettings::default(),
             due: DueRules::default(),
             season: SeasonSettings::default(),
-            boundary_layouts: Vec::new(),
             act: ActSettings::default(),
             outlook: OutlookSettings::default(),
             boundary_layouts: Vec::new(),

@@ -88,9 +88,6 @@ fn season(connection: &Connection) -> rusqlite::Result<()> {
 }
 
 /// 7: what fields were before an edge moved or they were renamed.
-}
-
-/// 5: what fields were before an edge moved or they were renamed.
 fn former_shapes(connection: &Connection) -> rusqlite::Result<()> {
     connection.execute_batch("ALTER TABLE fields ADD COLUMN former TEXT; UPDATE fields SET former = '[]';")
 }
@@ -112,8 +109,6 @@ fn envelopes(connection: &Connection) -> rusqlite::Result<()> {
     )?;
     let tables = ["sample_stages", "walked"].into_iter().filter_map(schema::table);
     tables.into_iter().try_for_each(|table| schema::create_table(connection, table))
-}
-
 }
 
 /// The file version this program writes.

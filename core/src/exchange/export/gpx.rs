@@ -33,33 +33,6 @@ pub(super) fn walks(plans: &Plans) -> Result<Vec<u8>, String> {
         }
     }
     write(&Gpx { tracks, routes, ..empty() })
-            let mut track = Track::new();
-            let own = if plan.second_walk.is_some() { format!(", person {person}") } else { String::new() };
-            track.name = Some(text(&field.name) + &own);
-            track.description = Some(format!("{:.0} m, {:.0} minutes", walk.length_m, walk.minutes));
-            track.segments = vec![TrackSegment { points: walk.line.points().map(Waypoint::new).collect() }];
-            tracks.push(track);
-            routes.push(route(field, plan, person, walk, &own));
-        }
-    }
-}
-
-/// The stops of one person in order, from where the walk begins to where it ends: what a device leads to, point by point.
-fn route(field: &Field, plan: &Plan, person: usize, walk: &Walk, own: &str) -> Route {
-    let of_person = plan.stops.iter().enumerate().filter(|(_, stop)| plan.second_walk.is_none() || stop.person == person);
-    let stops = of_person.map(|(index, stop)| (stop.position, stop_name(field, index)));
-    let end = |at: Option<&Coord<f64>>, word: &str| at.map(|at| (*at, format!("{} {word}", field.name)));
-    let points = end(walk.line.0.first(), "start").into_iter().chain(stops).chain(end(walk.line.0.last(), "end"));
-    let mut route = Route::new();
-    route.name = Some(text(&field.name) + own);
-    route.points = points
-        .map(|(at, name)| {
-            let mut point = Waypoint::new(Point(at));
-            point.name = Some(text(&name));
-            point
-        })
-        .collect();
-    route
 }
 
 /// The stops of one person in order, from where the walk begins to where it ends: what a device leads to, point by point.
