@@ -3,13 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
-use awn_core::exchange::{self, BoundaryOptions, Format, Import, ImportError, ScoutingOptions, What};
+use awn_core::exchange::{self, BoundaryOptions, FileOptions, Format, Import, ImportError, ScoutingOptions, What};
 use awn_core::model::{DensityUnit, Records, RoundSettings, SurveyKind};
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
 use awn_core::rating::RatingOf;
-use awn_core::report::{Colouring, Dress, MapRequest, Report, ReportRequest};
+use awn_core::report::{CardSize, Colouring, Dress, MapRequest, Report, ReportRequest, label_sheets};
+use awn_core::samples::plan_samples;
 use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
@@ -81,17 +82,14 @@ fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -
     if name.starts_with("boundaries") {
         exchange::boundaries(records, file, &BoundaryOptions::default(), problems, &Quiet)
     } else if name.starts_with("gates") {
-        exchange::gates(records, file, None, problems, &Quiet)
+        exchange::gates(records, file, &FileOptions::default(), problems, &Quiet)
     } else if name.starts_with("scouting") {
         let zones = name.contains("zones");
-        let options = ScoutingOptions {
-            date: awn_sample_farm::date_in(name),
-            kind: if zones { SurveyKind::Zones } else { SurveyKind::Points },
-            value_column: None,
-            unit: if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
-            frame_m2: None,
-            crs: None,
-        };
+        let options = ScoutingOptions::new(
+            awn_sample_farm::date_in(name),
+            if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+        );
         exchange::scouting(records, file, &options, problems, &Quiet)
     } else if name.starts_with("programmes") {
         let source = exchange::TreatmentSource::File(file.to_owned());
@@ -114,6 +112,9 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         .collect();
     let planned = proposed?;
     project.apply(commands::keep_plans(&records, &planned))?;
+    let fields = commands::fields_planned(project.records(), year);
+    let samples = plan_samples(project.records(), &fields, year, commands::today(), "", &mut Problems::new());
+    project.apply(samples.command)?;
 
     let base = awn_sample_farm::BASE;
     let (from, to) = (jiff::civil::date(year as i16, 7, 5), jiff::civil::date(year as i16, 7, 30));
@@ -158,6 +159,14 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     }
     keep("rounds.txt", rounds::answer(records, &worked).text.as_bytes())?;
     let due_table = due_list::due(project.records(), year, season::Budget::default())?;
+    let today = commands::today().context("the clock of this machine gives no day")?;
+    let samples = commands::samples_alive(records, year);
+    let told = commands::submissions(records, &samples, None);
+    keep("field-cards.pdf", &commands::card_pdf(records, &fields, year, CardSize::A4, today)?)?;
+    keep("labels.pdf", &commands::labels_pdf(records, &samples, &label_sheets()[0], 1, today)?)?;
+    for form in ["forms.pdf", "forms.csv"] {
+        keep(form, &commands::form_bytes(&told, Path::new(form), today)?)?;
+    }
     keep("due.txt", due_table.text.as_bytes())?;
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
     let act_table = act::all(records, &awn_core::act::check(records, year, None, None), year);

@@ -12,6 +12,8 @@ mod history;
 mod land;
 mod names;
 mod results;
+mod samples;
+mod scenarios;
 mod scouting;
 mod season;
 mod shape;

@@ -225,12 +225,8 @@ fn extras_add_the_split_field_and_history() {
     assert!(mean(1) < mean(8) && checks.iter().all(|check| (0.0..=25.0).contains(&check.shed_percent)));
     assert_eq!(records.due_marks.len(), 2);
     let again = extras(&records);
-    assert!(
-        again
-            .changes
-            .iter()
-            .all(|change| !matches!(change.after, Some(
-                Record::Field(_) | Record::Tramlines(_) | Record::NoGo(_) | Record::RipeCheck(_) | Record::DueMark(_)
-            )))
-    );
+    assert!(again.changes.iter().all(|change| !matches!(
+        change.after,
+        Some(Record::Field(_) | Record::Tramlines(_) | Record::NoGo(_) | Record::RipeCheck(_) | Record::DueMark(_))
+    )));
 }

@@ -22,8 +22,14 @@ fn main() {
     let project = awn::demo::write_sample_farm(&farm, &awn_core::progress::Quiet).unwrap();
     for (name, size, theme, pixels) in [
         ("light-1280", [1280.0, 720.0], Theme::Light, 1.0),
+        ("dark-1280", [1280.0, 720.0], Theme::Dark, 1.0),
+        ("light-1920", [1920.0, 1080.0], Theme::Light, 1.0),
         ("dark-1920", [1920.0, 1080.0], Theme::Dark, 1.0),
+        // Sizes are in points: a screen of 1920 x 1080 at 150 %, and one of 1280 x 720.
         ("light-150", [1280.0, 720.0], Theme::Light, 1.5),
+        ("dark-150", [1280.0, 720.0], Theme::Dark, 1.5),
+        ("small-light-150", [853.0, 480.0], Theme::Light, 1.5),
+        ("small-dark-150", [853.0, 480.0], Theme::Dark, 1.5),
         ("narrow", [900.0, 600.0], Theme::Light, 1.0),
     ] {
         if only.is_empty() || name.contains(&only) {

@@ -15,6 +15,7 @@ use awn_core::project::Project;
 use awn_tests::window::window_in;
 use egui::Theme;
 use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
 
 /// A laboratory's table of pots with standards as rows; its rating for the first sample hangs on limits that stand still.
 const POTS: &str = "sample;field;year;active;rep;alive;plants;untreated alive;rating\n\
@@ -23,6 +24,22 @@ HB-1;FIELD;2026;clodinafop;1;5;6;6;RRR\nHB-1;FIELD;2026;clodinafop;2;6;6;6;RRR\n
 S standard;;2026;cycloxydim;1;1;6;6;\nS standard;;2026;cycloxydim;2;1;6;6;\nS standard;;2026;cycloxydim;3;0;6;6;\n\
 S standard;;2026;clodinafop;1;0;6;6;\nS standard;;2026;clodinafop;2;1;6;6;\nS standard;;2026;clodinafop;3;0;6;6;\n\
 R standard;;2026;cycloxydim;1;5;6;6;\nR standard;;2026;cycloxydim;2;6;6;6;\nR standard;;2026;cycloxydim;3;5;6;6;\n";
+
+/// A sample and its standard at seven doses, three pots each, and a sample with the laboratory's rating alone.
+fn doses_table() -> String {
+    let mut text =
+        "sample,field,year,active,dose,weight_g 1,weight_g 2,weight_g 3,untreated weight 1,untreated weight 2,rating\n"
+            .to_owned();
+    for (sample, field, half) in [("DR-1", "FIELD", 90.0_f64), ("S standard", "", 22.0)] {
+        for dose in [7.5, 15.0, 30.0, 60.0, 120.0, 240.0, 480.0] {
+            let left = |wobble: f64| 10.0 * wobble / (1.0 + (dose / half).powf(1.8));
+            let pots = [left(1.06), left(0.97), left(0.93)].map(|pot| format!("{pot:.2}")).join(",");
+            text.push_str(&format!("{sample},{field},2026,flufenacet,{dose} g/ha,{pots},10.2,9.8,\n"));
+        }
+    }
+    text.push_str("LB-1,FIELD,2026,propyzamide,,,,,,,RR\n");
+    text
+}
 
 fn main() {
     let folder = PathBuf::from(std::env::args().nth(1).expect("a folder for the pictures"));
@@ -33,18 +50,27 @@ fn main() {
         let mut project = Project::open(&path).unwrap();
         let field = project.records().fields_in(2026)[0].clone();
         let name = format!("{}/{}", project.records().farm_name(&field), field.name);
-        std::fs::write(&table, POTS.replace("FIELD", &name)).unwrap();
-        let mut problems = Problems::new();
-        let import = exchange::results(project.records(), &table, &[], &mut problems, &Quiet);
-        project.apply(import.unwrap_or_else(|_| panic!("{problems:#?}")).command).unwrap();
+        let doses = folder.join("doses-pot.csv");
+        for (file, text) in [(&doses, doses_table()), (&table, POTS.to_owned())] {
+            std::fs::write(file, text.replace("FIELD", &name)).unwrap();
+            let mut problems = Problems::new();
+            let import = exchange::results(project.records(), file, &[], &mut problems, &Quiet);
+            project.apply(import.unwrap_or_else(|_| panic!("{problems:#?}")).command).unwrap();
+        }
     }
-    for (name, theme) in [("light", Theme::Light), ("dark", Theme::Dark)] {
-        pictures(&folder, name, theme, &path, &table);
+    for (name, size, theme, pixels) in [
+        ("light", [1280.0, 720.0], Theme::Light, 1.0),
+        ("dark", [1280.0, 720.0], Theme::Dark, 1.0),
+        ("dark-150", [1280.0, 720.0], Theme::Dark, 1.5),
+        ("large", [1920.0, 1080.0], Theme::Light, 1.0),
+        ("small-150", [853.0, 480.0], Theme::Light, 1.5),
+    ] {
+        pictures(&folder, name, (size, theme, pixels), &path, &table);
     }
 }
 
-fn pictures(folder: &Path, name: &str, theme: Theme, project: &Path, table: &Path) {
-    let mut window = window_in([1280.0, 720.0], vec![], theme, 1.0);
+fn pictures(folder: &Path, name: &str, (size, theme, pixels): ([f32; 2], Theme, f32), project: &Path, table: &Path) {
+    let mut window = window_in(size, vec![], theme, pixels);
     window.state().open(project);
     window.run();
     window.state().ask(Request::Do(Action::LensResults));
@@ -59,6 +85,16 @@ fn pictures(folder: &Path, name: &str, theme: Theme, project: &Path, table: &Pat
     shoot(&mut window, folder, name, "3-disputed");
     set(&mut window, ResultsView { open: Some(rows[0].id), words: rows[0].field_name.clone(), ..view });
     shoot(&mut window, folder, name, "4-detail");
+    let doses = rows.iter().find(|row| row.sample == "DR-1").expect("a sample at several doses").id;
+    set(&mut window, ResultsView { open: Some(doses), words: "DR-1".into(), ..ResultsView::default() });
+    window.get_by_label_contains("Response in % of untreated").scroll_to_me();
+    window.run();
+    shoot(&mut window, folder, name, "4a-doses");
+    let lab = rows.iter().find(|row| row.sample == "LB-1").expect("a rating alone").id;
+    set(&mut window, ResultsView { open: Some(lab), words: "LB-1".into(), ..ResultsView::default() });
+    shoot(&mut window, folder, name, "4b-laboratory");
+    set(&mut window, ResultsView { tab: ResultsTab::Land, settings_open: true, ..ResultsView::default() });
+    shoot(&mut window, folder, name, "4c-land");
     set(&mut window, ResultsView { entry: Some(Entry::new(None, 2026)), ..ResultsView::default() });
     shoot(&mut window, folder, name, "5-typed");
     set(&mut window, ResultsView::default());

@@ -20,8 +20,7 @@ fn main() {
     std::fs::create_dir_all(&folder).unwrap();
     let farm = folder.join("farm");
     let project = awn::demo::write_sample_farm(&farm, &awn_core::progress::Quiet).unwrap();
-    for (name, size, theme) in
-        [("light-1280", [1280.0, 720.0], Theme::Light), ("dark-1920", [1920.0, 1080.0], Theme::Dark)]
+    for (name, size, theme) in [("light-1280", [1280.0, 720.0], Theme::Light), ("dark-1920", [1920.0, 1080.0], Theme::Dark)]
     {
         pictures(&folder, name, size, theme, &project);
     }

@@ -4,8 +4,8 @@
 
 use awn_core::crs::LocalPlane;
 use awn_core::model::{
-    Assay, AssayKind, DensityUnit, DueMark, DueMarkId, DueRule, DueSign, Farm, FarmId, Field, FieldId, Mark, Record, Records,
-    RipeCheck, RipeCheckId, RoundSettings, Rounds, RoundsId, Sample, SampleId, ScoutPoint, Spray, SprayId, Survey, SurveyId,
+    Assay, AssayKind, DensityUnit, DueMark, DueMarkId, DueRule, DueSign, Farm, FarmId, Field, FieldId, Mark, Record,
+    Records, RipeCheck, RipeCheckId, RoundSettings, Rounds, RoundsId, Sample, ScoutPoint, Spray, SprayId, Survey, SurveyId,
     SurveyKind, TestResult, Visit, mode_of_action,
 };
 use awn_core::project::{Edit, Project};
@@ -66,15 +66,7 @@ impl Land {
 
     fn tested(&mut self, field: usize, year: i32, reduction: f64) {
         let assay = Assay::of(AssayKind::Pot, year, "");
-        let sample = Sample {
-            id: SampleId::new(),
-            code: format!("{year}-{field}-{reduction}"),
-            field: self.fields[field],
-            year,
-            taken: None,
-            plan: None,
-            note: String::new(),
-        };
+        let sample = Sample::new(format!("{year}-{field}-{reduction}"), self.fields[field], year);
         let result = TestResult::printed(sample.id, assay.id, "mesosulfuron+iodosulfuron", "2", reduction, Some(90.0));
         for record in [Record::Assay(assay), Record::Sample(sample), Record::Result(result)] {
             self.records.put(record);
@@ -129,7 +121,10 @@ fn failed_control_makes_a_field_due_at_once_and_only_since_its_test() {
     land.sprayed(0, 2027, "mesosulfuron+iodosulfuron", "poor control in the hollow");
     land.sprayed(1, 2026, "mesosulfuron+iodosulfuron", "poor control in the hollow");
     let (failed, before) = (land.due(0), land.due(1));
-    assert!(failed.due && says(&failed, "Control failed in 2027") && says(&failed, "here 1 for the reasons below"), "{failed:?}");
+    assert!(
+        failed.due && says(&failed, "Control failed in 2027") && says(&failed, "here 1 for the reasons below"),
+        "{failed:?}"
+    );
     assert_eq!((land.points(0, DueSign::Failed), land.points(1, DueSign::Failed)), (25.0, 0.0));
     assert!(!before.due, "the test of that harvest has seen it");
 }
@@ -264,16 +259,8 @@ fn an_older_file_takes_the_new_records_and_keeps_them() {
         RipeCheck { id: RipeCheckId::new(), field, date: date(2027, 7, 9), species, shed_percent: 12.5, who: "J".into() };
     edit.put(Record::RipeCheck(check));
     let gate = Coord { x: -0.2, y: 52.3 };
-    let visit = |number, km| Visit {
-        field,
-        date: date(2027, 7, 12),
-        car: 1,
-        number,
-        gate,
-        km,
-        arrive_min: 0.1 + km,
-        minutes: 41.3,
-    };
+    let visit =
+        |number, km| Visit { field, date: date(2027, 7, 12), car: 1, number, gate, km, arrive_min: 0.1 + km, minutes: 41.3 };
     let rounds = Rounds {
         id: RoundsId::new(),
         year: 2027,

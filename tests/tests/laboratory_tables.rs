@@ -64,10 +64,13 @@ fn a_wide_table_with_titles_notes_and_standards_as_rows() {
         assert_eq!((added, updated), (3, 0), "{name}: {problems:#?}");
         let records = project.records();
         let first = result(records, "LA-1", "cycloxydim");
-        assert_eq!((first.reduction, first.standard, first.lab_rating), (88.5, Some(93.0), Some(Rating::S)), "{name}");
+        assert_eq!((first.reduction, first.standard, first.lab_rating), (Some(88.5), Some(93.0), Some(Rating::S)), "{name}");
         assert_eq!(records.assays[&first.assay].kind, AssayKind::Pot, "by the file's title");
         let mixture = result(records, "LA-1", "mesosulfuron+iodosulfuron");
-        assert_eq!((mixture.reduction, mixture.standard, mixture.dose.as_deref()), (5.0, Some(91.0), Some("300 g/ha")));
+        assert_eq!(
+            (mixture.reduction, mixture.standard, mixture.dose.as_deref()),
+            (Some(5.0), Some(91.0), Some("300 g/ha"))
+        );
         assert_eq!(mixture.comment, "printed as <5");
         assert_eq!(records.standards.len(), 4);
         let roles: Vec<_> = records.standards.values().map(|standard| standard.role).collect();
@@ -102,7 +105,7 @@ fn pots_and_dishes_one_row_each() {
     let raw = found.raw.as_ref().unwrap();
     assert_eq!((raw.treated.len(), raw.untreated.len(), found.measure), (2, 2, Some(Measure::Survival)));
     // Abbott by hand: 5 of 12 treated, 11 of 12 untreated live; the standard 1 of 12, all untreated.
-    assert!((found.reduction - 100.0 * (1.0 - 5.0 / 11.0)).abs() < 1e-9);
+    assert!((found.reduction.unwrap() - 100.0 * (1.0 - 5.0 / 11.0)).abs() < 1e-9);
     assert!((found.standard.unwrap() - 100.0 * (1.0 - 1.0 / 12.0)).abs() < 1e-9);
     let assessment = rating::assess(project.records(), &found);
     assert_eq!(assessment.rating, Some(Rating::RR));
@@ -124,7 +127,7 @@ fn pots_and_dishes_one_row_each() {
     );
     let (_, _, problems) = put(&mut project, &dishes, &[]);
     let found = result(project.records(), "D1", "pendimethalin");
-    assert!((found.reduction - 100.0 * (1.0 - 44.0 / 90.0)).abs() < 1e-9, "{found:?}");
+    assert!((found.reduction.unwrap() - 100.0 * (1.0 - 44.0 / 90.0)).abs() < 1e-9, "{found:?}");
     assert_eq!(project.records().assays[&found.assay].kind, AssayKind::Petri);
     assert!(problems.list.iter().any(|problem| problem.what.contains("no susceptible standard")), "{problems:?}");
     assert_eq!(rating::assess(project.records(), &found).rating, None);
@@ -137,7 +140,7 @@ fn pots_and_dishes_one_row_each() {
     );
     put(&mut project, &weights, &[]);
     let found = result(project.records(), "W1", "glyphosate");
-    assert!((found.reduction - 95.0).abs() < 1e-9 && found.measure == Some(Measure::FreshWeight));
+    assert!((found.reduction.unwrap() - 95.0).abs() < 1e-9 && found.measure == Some(Measure::FreshWeight));
     assert_eq!(rating::assess(project.records(), &found).rating, Some(Rating::S));
 }
 
@@ -246,7 +249,7 @@ fn a_spreadsheet_of_another_program() {
     let (added, ..) = put(&mut project, &path, &[]);
     assert_eq!(added, 3);
     let found = result(project.records(), "X-1", "cycloxydim");
-    assert_eq!((found.reduction, found.standard, found.lab_rating), (88.5, Some(93.0), Some(Rating::S)));
+    assert_eq!((found.reduction, found.standard, found.lab_rating), (Some(88.5), Some(93.0), Some(Rating::S)));
     let assay = &project.records().assays[&found.assay];
     assert_eq!((assay.date, assay.kind, assay.year), (Some(jiff::civil::date(2026, 11, 2)), AssayKind::Pot, 2026));
     assert_eq!(result(project.records(), "X-1", "clodinafop").lab_rating, Some(Rating::RRR));

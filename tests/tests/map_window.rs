@@ -11,6 +11,7 @@ use awn::gui::app::App;
 use awn::gui::background::Background;
 use awn::gui::layer_list::Layer;
 use awn::gui::request::Request;
+use awn::gui::tool::Tool;
 use awn::gui::view_state::{Colouring, Lens};
 use awn_core::rating::RatingOf;
 use awn_tests::window::window;
@@ -115,12 +116,12 @@ fn a_line_is_measured_on_the_map() {
     for off in [vec2(0.0, 0.0), vec2(120.0, 0.0), vec2(120.0, 90.0), vec2(0.0, 0.0)] {
         press_at(&mut window, start + off);
     }
-    let Aim::Measure(sketch) = &window.state().view().aim else { panic!("still measuring") };
+    let Tool::Aim(Aim::Measure(sketch)) = &window.state().view().tool else { panic!("still measuring") };
     assert!(sketch.closed && sketch.corners.len() == 3, "{sketch:?}");
     assert_eq!(window.state().view().selected, chosen, "measuring chooses nothing");
     window.key_press(Key::Escape);
     window.run();
-    assert_eq!(window.state().view().aim, Aim::Look);
+    assert_eq!(window.state().view().tool, Tool::Choose);
 }
 
 #[test]
@@ -146,7 +147,7 @@ fn a_rectangle_chooses_the_fields_inside() {
     window.run();
     let chosen = window.state().view().selected.clone();
     assert!(of_farm.iter().all(|row| chosen.contains(&row.id)), "{} of {}", chosen.len(), of_farm.len());
-    assert_eq!(window.state().view().aim, Aim::Look);
+    assert_eq!(window.state().view().tool, Tool::Choose);
 }
 
 #[test]

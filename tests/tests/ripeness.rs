@@ -48,11 +48,8 @@ fn without_priors_it_is_the_logistic_regression_of_statsmodels() {
     let (looks, _) = year(&mut random, 4, 5, 4.0);
     let none = f64::INFINITY;
     // Fields free of each other: a between so large that nothing is drawn anywhere.
-    let ours = fit(
-        &looks,
-        4,
-        &Prior { slope: (0.112, none), middle: (16.0, 1e3), between: (1e4, 0.0), dispersion: (0.02, none) },
-    );
+    let ours =
+        fit(&looks, 4, &Prior { slope: (0.112, none), middle: (16.0, 1e3), between: (1e4, 0.0), dispersion: (0.02, none) });
     let theirs = reference::run(
         "ripeness",
         &json!({ "looks": listed(&looks), "fields": 4, "wanted": ["glm"],
@@ -75,7 +72,8 @@ fn with_priors_it_is_what_scipy_finds() {
     for (seed, fields, looks) in [(2, 5, 1), (3, 8, 2), (4, 3, 4), (5, 12, 1)] {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let (list, _) = year(&mut random, fields, looks, 3.0);
-        let fixed = Prior { slope: (0.112, 0.3), middle: (16.0, 7.0), between: (3.0, 0.0), dispersion: (0.02, f64::INFINITY) };
+        let fixed =
+            Prior { slope: (0.112, 0.3), middle: (16.0, 7.0), between: (3.0, 0.0), dispersion: (0.02, f64::INFINITY) };
         let ours = fit(&list, fields, &fixed);
         let free = fit(&list, fields, &Prior { between: (3.0, 0.5), ..fixed });
         let theirs = reference::run(
@@ -98,7 +96,10 @@ fn with_priors_it_is_what_scipy_finds() {
         let between = theirs["between"].as_f64().unwrap();
         worst[2] = worst[2].max((free.between / between - 1.0).abs());
     }
-    println!("largest difference from scipy: {:.4} days, {:.4} of an error, {:.3} of the spread between fields", worst[0], worst[1], worst[2]);
+    println!(
+        "largest difference from scipy: {:.4} days, {:.4} of an error, {:.3} of the spread between fields",
+        worst[0], worst[1], worst[2]
+    );
     assert!(worst[0] < 0.02 && worst[1] < 0.01, "{worst:?}");
     // Laplace's method against numerical integration: a spread that is known to a factor of two from so few checks anyway.
     assert!(worst[2] < 0.15, "{worst:?}");

@@ -97,8 +97,19 @@ fn the_sample_farm_gets_rounds_a_calendar_and_gpx() {
     let path = planned(folder.path());
     let (ics, gpx) = (folder.path().join("rounds.ics"), folder.path().join("days"));
     let asked = [
-        "--from", "2027-07-05", "--to", "2027-07-23", "--base", BASE, "--people", "2", "--cleanest-first",
-        "--ics", ics.to_str().unwrap(), "--gpx", gpx.to_str().unwrap(),
+        "--from",
+        "2027-07-05",
+        "--to",
+        "2027-07-23",
+        "--base",
+        BASE,
+        "--people",
+        "2",
+        "--cleanest-first",
+        "--ics",
+        ics.to_str().unwrap(),
+        "--gpx",
+        gpx.to_str().unwrap(),
     ];
     let done = rounds(&path, &asked);
     assert_eq!(done.code, 0, "{}", done.err);
@@ -168,7 +179,10 @@ fn what_does_not_fit_is_said_with_the_reason() {
     let left = done["left_out"].as_array().unwrap();
     let reasons: Vec<&str> = left.iter().map(|left| left["reason"].as_str().unwrap()).collect();
     assert!(reasons.iter().any(|reason| reason.contains("propose stops first")), "{reasons:?}");
-    assert!(reasons.iter().any(|reason| reason.starts_with("No room") && reason.contains("minutes too many")), "{reasons:?}");
+    assert!(
+        reasons.iter().any(|reason| reason.starts_with("No room") && reason.contains("minutes too many")),
+        "{reasons:?}"
+    );
     let visits: usize = done["rounds"].as_array().unwrap().iter().map(|day| day["visits"].as_array().unwrap().len()).sum();
     // Every planned field but the vetoed one is either visited or named; the pinned one without a walk is named too.
     assert_eq!(visits + left.len(), planned - 1 + 1);
@@ -177,7 +191,8 @@ fn what_does_not_fit_is_said_with_the_reason() {
     assert_eq!(early["rounds"], json!([]));
     assert!(early["left_out"].to_string().contains("No day of the rounds lies in its ripe dates"), "{early}");
     // A walk longer than the day.
-    let short = rounds(&path, &["--from", "2027-07-12", "--to", "2027-07-16", "--base", "-0.9,52.34", "--hours", "1"]).json();
+    let short =
+        rounds(&path, &["--from", "2027-07-12", "--to", "2027-07-16", "--base", "-0.9,52.34", "--hours", "1"]).json();
     assert!(short["left_out"].to_string().contains("more than the 1 hours of a day"), "{short}");
 }
 
@@ -200,7 +215,11 @@ fn bad_input_is_said_with_the_remedy() {
     ] {
         let refused = rounds(&path, &more);
         assert_eq!(refused.code, 1, "{more:?}: {}", refused.out);
-        assert!(refused.problems().iter().any(|problem| problem["hint"].as_str().unwrap().contains(what)), "{}", refused.err);
+        assert!(
+            refused.problems().iter().any(|problem| problem["hint"].as_str().unwrap().contains(what)),
+            "{}",
+            refused.err
+        );
     }
     assert!(awn_core::project::Project::open(&path).unwrap().records().rounds.is_empty(), "nothing half made is kept");
     assert_eq!(rounds(&path, &[]).code, 2, "no rounds to show");

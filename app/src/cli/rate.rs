@@ -89,6 +89,7 @@ fn results(project: &Project, only: &Only<'_>) -> Answer {
         if only.wanted.steps || only.wanted.disputed {
             below.push_str(&explained(sample, field, result, &found, &reasons));
         }
+        let laboratory = records.assays.get(&result.assay).map(|assay| assay.laboratory.as_str()).unwrap_or_default();
         let mut entry = json!({
             "sample": sample.code, "field": field, "year": sample.year, "active": result.active, "group": result.group,
             "reduction": found.reduction, "standard": found.standard, "rating": found.rating,
@@ -96,7 +97,8 @@ fn results(project: &Project, only: &Only<'_>) -> Answer {
             "assay": records.assays.get(&result.assay).map(|assay| assay.kind), "dose": result.dose,
             "measure": result.measure, "method": found.sureness.map(|sure| sure.method), "limits": found.limits,
             "p_difference": found.difference, "disagreement": reasons,
-            "doubts": found.doubts.iter().map(|doubt| json!({ "what": doubt.what, "so": doubt.so })).collect::<Vec<_>>(),
+            "rated_by": found.counted.map(|counted| counted.by.label()), "laboratory": laboratory,
+            "comment": result.comment, "doubts": found.doubts.iter().map(|doubt| json!({ "what": doubt.what, "so": doubt.so })).collect::<Vec<_>>(),
         });
         if only.wanted.steps {
             entry["steps"] = json!(rating::steps(result, &found));
@@ -122,7 +124,7 @@ fn row(sample: &Sample, field: &str, result: &TestResult, found: &Assessment) ->
         sample.year.to_string(),
         result.active.clone(),
         result.group.clone(),
-        format!("{:.1}", found.reduction),
+        found.reduction.map_or("-".into(), |reduction| format!("{reduction:.1}")),
         found.sureness.and_then(|sure| sure.interval).map_or("-".into(), |[low, high]| format!("{low:.0} to {high:.0}")),
         found.standard.map_or("none".into(), |standard| format!("{standard:.1}")),
         found.rating.map_or("-", Rating::label).to_owned(),
@@ -130,6 +132,7 @@ fn row(sample: &Sample, field: &str, result: &TestResult, found: &Assessment) ->
         found.lab.map_or("-", Rating::label).to_owned(),
         // That neither error nor number is known shows in the empty columns.
         match (found.agrees(), found.doubts.len() > usize::from(found.evidence.is_none())) {
+            _ if found.is_laboratory_only() => "laboratory's, not worked out by us".into(),
             (Some(false), _) => "differs".into(),
             (_, true) => "doubtful".into(),
             _ => String::new(),

@@ -20,7 +20,7 @@ pub fn trend(project: &Project, only: &Only<'_>, year: i32) -> Answer {
                 continue;
             }
             let years: Vec<String> =
-                trend.years().into_iter().map(|(year, rating)| format!("{year} {}", rating.label())).collect();
+                trend.years().into_iter().map(|(year, rating)| format!("{year} {}", rating.words())).collect();
             rows.push(vec![
                 field.name.clone(),
                 active.clone(),
@@ -36,6 +36,7 @@ pub fn trend(project: &Project, only: &Only<'_>, year: i32) -> Answer {
                     let sample = records.samples.get(&test.sample).map(|sample| sample.code.as_str());
                     json!({
                         "year": test.year, "sample": sample, "of_standard": test.of_standard, "rating": test.rating,
+                        "rated_by": test.by.label(),
                         "assay": test.assay, "measure": test.measure, "taken_in_this_field": test.sampled_field == field.id,
                     })
                 })
@@ -108,17 +109,19 @@ pub fn farms(project: &Project, only: &Only<'_>, year: i32) -> Answer {
                 vec![name.to_owned(), group.clone(), mode_of_group(&group).map_or("", |mode| mode.name).to_owned()];
             let share = |rating| land.share(rating).map_or("-".to_owned(), |share| format!("{:.0}", 100.0 * share));
             row.extend(Rating::ALL.map(share));
-            row.extend([ha(land.tested()), ha(land.untested_m2)]);
+            row.extend([ha(land.tested()), ha(land.by_laboratory_m2), ha(land.untested_m2)]);
             rows.push(row);
             let shares: Map<String, Value> =
                 Rating::ALL.iter().map(|rating| (rating.label().to_owned(), json!(land.share(*rating)))).collect();
             list.push(json!({
                 "farm": name, "group": group, "share_of_tested": shares,
                 "tested_ha": land.tested() / 1e4, "untested_ha": land.untested_m2 / 1e4,
+                "rated_by_laboratory_ha": land.by_laboratory_m2 / 1e4,
             }));
         }
     }
-    let headings = ["Farm", "Group", "Mode of action", "S %", "R? %", "RR %", "RRR %", "Tested, ha", "Untested, ha"];
-    let right = [false, true, false, true, true, true, true, true, true];
+    let headings =
+        ["Farm", "Group", "Mode of action", "S %", "R? %", "RR %", "RRR %", "Tested, ha", "Lab's, ha", "Untested, ha"];
+    let right = [false, true, false, true, true, true, true, true, true, true];
     Answer::new(json!({ "year": year, "farms": list }), table(&headings, &right, &rows) + &cautions())
 }

@@ -110,21 +110,22 @@ pub fn answer(records: &Records, rounds: &Rounds) -> Answer {
                 })
             })
             .collect();
-        days.push(json!({ "date": date, "car": car, "km": km, "minutes": back, "back": clock(rounds, back), "visits": list }));
+        days.push(
+            json!({ "date": date, "car": car, "km": km, "minutes": back, "back": clock(rounds, back), "visits": list }),
+        );
     }
-    let left: Vec<Value> =
-        rounds.left_out.iter().map(|left| json!({ "field": name(&left.field), "farm": farm(&left.field), "reason": left.reason })).collect();
+    let left: Vec<Value> = rounds
+        .left_out
+        .iter()
+        .map(|left| json!({ "field": name(&left.field), "farm": farm(&left.field), "reason": left.reason }))
+        .collect();
     let mut text = format!(
         "{} on {}; {all_km:.0} km, {:.1} hours.\n",
         count(rounds.visits.len(), "field"),
         count(days.len(), "round"),
         all_minutes / 60.0
     );
-    text.push_str(&table(
-        &["Day", "Car", "Fields", "km", "Back", "Order"],
-        &[false, true, true, true, true, false],
-        &rows,
-    ));
+    text.push_str(&table(&["Day", "Car", "Fields", "km", "Back", "Order"], &[false, true, true, true, true, false], &rows));
     for out in &rounds.left_out {
         text.push_str(&format!("Left out: {}. {}\n", name(&out.field), out.reason));
     }

@@ -15,9 +15,7 @@ use crate::commands;
 /// Changes marks and rules as asked, then says what is due.
 pub fn run(wanted: &DueWanted) -> anyhow::Result<Answer> {
     let mut project = super::open(&wanted.project)?;
-    for (names, mark) in
-        [(&wanted.pin, Some(Mark::Pinned)), (&wanted.veto, Some(Mark::Vetoed)), (&wanted.release, None)]
-    {
+    for (names, mark) in [(&wanted.pin, Some(Mark::Pinned)), (&wanted.veto, Some(Mark::Vetoed)), (&wanted.release, None)] {
         let records = project.records().clone();
         let fields: Result<Vec<FieldId>, _> =
             names.iter().map(|name| fields::named(&records, name, Some(wanted.year)).map(|field| field.id)).collect();

@@ -1,27 +1,24 @@
-//! What a press on the map is for: looking, measuring, or choosing many fields.
+//! Tools that only look: measuring, and choosing many fields.
 
 use geo::Coord;
 
-/// What the pointer does on the map.
-#[derive(Debug, Clone, Default, PartialEq)]
+/// What such a tool does.
+#[derive(Debug, Clone, PartialEq)]
 pub enum Aim {
-    /// Chooses, pans, and takes hold of what can be moved.
-    #[default]
-    Look,
     /// Measures along a line; closed, it measures the area too.
-    Measure(Sketch),
+    Measure(Trace),
     /// Chooses the fields in a rectangle, drawn by dragging.
     Rectangle {
         /// Where the drag began, degrees.
         from: Option<Coord<f64>>,
     },
     /// Chooses the fields that lie mostly inside an outline.
-    Outline(Sketch),
+    Outline(Trace),
 }
 
 /// A line that is being drawn, corner by corner, degrees.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Sketch {
+pub struct Trace {
     /// Corners.
     pub corners: Vec<Coord<f64>>,
     /// The line has ended; the next press begins another.
@@ -30,7 +27,7 @@ pub struct Sketch {
     pub closed: bool,
 }
 
-impl Sketch {
+impl Trace {
     /// With one corner more; a line that had ended begins anew.
     #[must_use]
     pub fn with(&self, corner: Coord<f64>) -> Self {

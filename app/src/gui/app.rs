@@ -13,6 +13,7 @@ use crate::gui::dialogs::Dialogs;
 use crate::gui::document::Document;
 use crate::gui::jobs::Jobs;
 use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::layer_list::LayerList;
 use crate::gui::map::{self, Camera, DensityLayer, Drawn};
 use crate::gui::notices::TOAST_SECONDS;
 use crate::gui::request::Request;
@@ -41,6 +42,9 @@ pub struct App {
     title: String,
 }
 
+/// The name under which the layers of the map are kept for each user.
+pub(super) const LAYERS: &str = "layers";
+
 impl App {
     /// An application; `jobs` and `dialogs` are real ones or test doubles.
     pub fn new(ctx: &Context, jobs: WindowJobs, dialogs: Box<dyn Dialogs>, recent_file: Option<PathBuf>) -> Self {
@@ -68,6 +72,13 @@ impl App {
     /// Opens a project or a file to import, as dropping it on the window does.
     pub fn open(&self, path: &Path) {
         self.ask(Request::Open(path.to_owned()));
+    }
+
+    /// Shows, orders and fades layers as they were left.
+    pub fn recall_layers(&mut self, text: &str) {
+        if let Some(layers) = LayerList::read(text) {
+            self.state.view.layers = layers;
+        }
     }
 
     /// Shared state, for tests and pictures.
@@ -115,6 +126,8 @@ impl App {
             busy |= self.refresh_chart();
             busy |= self.refresh_order_of_fields();
             busy |= self.refresh_report();
+            busy |= self.refresh_outlook();
+            busy |= self.refresh_expected();
             if !busy {
                 break;
             }
@@ -193,7 +206,7 @@ impl App {
     /// Removes messages whose time is over, and wakes the window when the next one goes.
     fn tidy(&mut self, ctx: &Context) {
         let now = ctx.input(|input| input.time);
-        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.failed && toast.until.is_none()) {
+        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.stays && toast.until.is_none()) {
             toast.until = Some(now + TOAST_SECONDS);
         }
         self.state.toasts.retain(|toast| toast.until.is_none_or(|until| until > now));
@@ -268,6 +281,10 @@ impl eframe::App for App {
         if asked {
             ui.ctx().request_repaint();
         }
+    }
+
+    fn save(&mut self, storage: &mut dyn eframe::Storage) {
+        storage.set_string(LAYERS, self.state.view.layers.written());
     }
 
     fn clear_color(&self, visuals: &egui::Visuals) -> [f32; 4] {

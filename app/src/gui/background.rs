@@ -49,8 +49,8 @@ impl Background {
 impl Server {
     /// What is wrong with the address, in words; none: nothing.
     pub fn fault(&self) -> Option<&'static str> {
-        if !self.address.starts_with("https://") || self.host().is_none_or(str::is_empty) {
-            return Some("The address must begin with https:// and name a server.");
+        if self.host().is_none_or(str::is_empty) {
+            return Some("The address must begin with https:// and name a server; http:// is for one on this computer.");
         }
         if !["{z}", "{x}", "{y}"].iter().all(|part| self.address.contains(part)) {
             return Some("The address must hold {z}, {x} and {y} where level, column and row go.");
@@ -61,9 +61,19 @@ impl Server {
         None
     }
 
-    /// The server's name.
+    /// The server's name; without encryption only one on this computer counts.
     pub fn host(&self) -> Option<&str> {
-        self.address.strip_prefix("https://")?.split(['/', '?', '#']).next()
+        let host_of = |rest: &'_ str| rest.split(['/', '?', '#']).next().unwrap_or_default().len();
+        if let Some(rest) = self.address.strip_prefix("https://") {
+            return rest.get(..host_of(rest));
+        }
+        let rest = self.address.strip_prefix("http://")?;
+        rest.get(..host_of(rest)).filter(|host| is_here(host))
+    }
+
+    /// Whether it runs on this computer, so that nothing leaves it.
+    pub fn is_here(&self) -> bool {
+        self.host().is_some_and(is_here)
     }
 
     /// The address of one tile.
@@ -71,6 +81,13 @@ impl Server {
         let address = self.address.replace("{z}", &level.to_string());
         address.replace("{x}", &column.to_string()).replace("{y}", &row.to_string())
     }
+}
+
+/// Whether a host, with or without its port, is this computer.
+fn is_here(host: &str) -> bool {
+    let name =
+        host.rsplit_once(':').filter(|(_, port)| port.bytes().all(|c| c.is_ascii_digit())).map_or(host, |(name, _)| name);
+    matches!(name, "127.0.0.1" | "localhost" | "[::1]")
 }
 
 #[cfg(test)]
@@ -81,7 +98,13 @@ mod tests {
     fn a_server_must_be_safe_complete_and_credited() {
         let server = |address: &str, credit: &str| Server { address: address.into(), credit: credit.into() };
         assert_eq!(server("https://tiles.example/{z}/{x}/{y}.png", "Example maps").fault(), None);
+        for here in ["http://127.0.0.1:8080/{z}/{x}/{y}.png", "http://localhost/{z}/{x}/{y}", "http://[::1]:80/{z}/{x}/{y}"]
+        {
+            assert!(server(here, "Own tiles").fault().is_none() && server(here, "").is_here(), "{here}");
+        }
         for (address, credit) in [
+            ("http://127.0.0.1.tiles.example/{z}/{x}/{y}.png", "Example maps"),
+            ("http://localhost@tiles.example/{z}/{x}/{y}.png", "Example maps"),
             ("http://tiles.example/{z}/{x}/{y}.png", "Example maps"),
             ("https://tiles.example/{z}/{x}.png", "Example maps"),
             ("https:///{z}/{x}/{y}", "Example maps"),

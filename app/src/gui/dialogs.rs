@@ -1,12 +1,14 @@
 //! Asking for a file. The real dialog runs on its own thread, so that the window goes on drawing; one at a time.
 
 use std::collections::VecDeque;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
 
 use crate::gui::import_form::ImportKind;
+use crate::gui::photos;
 
 /// What is asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +39,12 @@ pub enum Question {
     SaveCalendar,
     /// A folder for the files of the rounds.
     RoundsFolder,
+    /// Where to write the table of results.
+    SaveResults,
+    /// A photo of a field.
+    Photo(awn_core::model::FieldId),
+    /// Where to write pages.
+    SavePages(Page),
     /// Where to write the report.
     SaveReport,
     /// Where to write the map.
@@ -47,6 +55,8 @@ pub enum Question {
     SaveShared,
     /// A picture for the cover of the report.
     Picture,
+    /// Where to write patches for a sprayer.
+    SavePatches,
 }
 
 /// Asks questions and gives answers later.
@@ -55,6 +65,8 @@ pub trait Dialogs {
     fn ask(&mut self, question: Question, wake: egui::Context);
     /// The answer, once there is one: none when the dialog was closed without choosing.
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)>;
+    /// Shows a picture with the system's viewer.
+    fn view(&mut self, picture: &Path) -> Result<(), String>;
 }
 
 /// The system's own dialogs.
@@ -88,6 +100,10 @@ impl Dialogs for SystemDialogs {
         };
         self.open.take().map(|(question, _)| (question, path))
     }
+
+    fn view(&mut self, picture: &Path) -> Result<(), String> {
+        photos::open(picture)
+    }
 }
 
 fn show(question: &Question) -> Option<PathBuf> {
@@ -110,8 +126,8 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
-                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
-                ImportKind::Results => &["csv", "xlsx"],
+                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo | ImportKind::Walk => &areas,
+                ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
                 ImportKind::Gates => &points,
                 ImportKind::Scouting => &scouting,
             };
@@ -130,13 +146,34 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
+        Question::SavePatches => dialog
+            .set_title("Patches for a sprayer")
+            .set_file_name("patches.shp")
+            .add_filter("Shapefile, GeoJSON, ISO 11783-10", &["shp", "geojson", "xml"])
+            .save_file(),
         Question::SaveCalendar => {
             dialog.set_title("Export the calendar").set_file_name("rounds.ics").add_filter("Calendar", &["ics"]).save_file()
         }
         Question::RoundsFolder => dialog.set_title("Folder for the rounds").pick_folder(),
+        Question::SavePages(page) => {
+            let (title, name) = match page {
+                Page::Cards => ("Field cards", "field-cards.pdf"),
+                Page::Labels => ("Labels for envelopes", "labels.pdf"),
+                Page::Forms => ("Forms for the laboratory", "forms.pdf"),
+            };
+            let endings: &[&str] = if *page == Page::Forms { &["pdf", "csv"] } else { &["pdf"] };
+            dialog.set_title(title).set_file_name(name).add_filter("Pages", endings).save_file()
+        }
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
         }
+        Question::Photo(_) => dialog.set_title("Photo of the field").add_filter("Pictures", &photos::ENDINGS).pick_file(),
+        Question::SaveResults => dialog
+            .set_title("Export results")
+            .set_file_name("results.xlsx")
+            .add_filter("Workbook", &["xlsx"])
+            .add_filter("CSV", &["csv"])
+            .save_file(),
         Question::SaveReport => {
             dialog.set_title("Write the report").set_file_name("report.pdf").add_filter("PDF", &["pdf"]).save_file()
         }
@@ -179,5 +216,9 @@ impl Dialogs for ScriptedDialogs {
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
         let question = self.open.take()?;
         Some((question, self.answers.pop_front().flatten()))
+    }
+
+    fn view(&mut self, picture: &Path) -> Result<(), String> {
+        photos::fault(picture).map_or(Ok(()), Err)
     }
 }

@@ -1,6 +1,8 @@
 //! Changes by hand: stops, gates, shapes, tramlines, plans set aside. What takes long is worked out as a job and then written as one
 //! command.
 
+use std::path::{Path, PathBuf};
+
 use awn_core::land::{self, Ground, change_ground};
 use awn_core::model::{Crop, DensitySettings, Field, FieldId, PlanId, Record, Records};
 use awn_core::project::{Command, Edit as EditOf};
@@ -10,11 +12,11 @@ use geo::Coord;
 
 use crate::commands;
 use crate::gui::action::Action;
-use crate::gui::aim::Aim;
 use crate::gui::app::App;
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{Change, JobKind, Outcome};
+use crate::gui::photos;
 use crate::gui::sketch;
 use crate::gui::tool::{Held, Sketch, SketchOf, Tool};
 use crate::gui::view_state::Beside;
@@ -82,20 +84,9 @@ impl App {
         self.take_tool(Tool::Sketch(Sketch::new(what)));
     }
 
-    /// A tool in hand, and nothing being measured or chosen: a press means one thing.
+    /// Takes a tool up and puts the one in hand away: a press means one thing.
     pub(super) fn take_tool(&mut self, tool: Tool) {
-        if tool != Tool::Choose {
-            self.state.view.aim = Aim::Look;
-        }
         self.state.view.tool = tool;
-    }
-
-    /// Something being measured or chosen, and no tool in hand.
-    pub(super) fn aim(&mut self, aim: Aim) {
-        if aim != Aim::Look {
-            self.state.view.tool = Tool::Choose;
-        }
-        self.state.view.aim = aim;
     }
 
     /// A corner more; a shape that has all the corners it can have is finished.
@@ -261,6 +252,22 @@ impl App {
         let mut edit = EditOf::new(&records, format!("{what} {}", held.name));
         edit.put(Record::Field(field));
         self.apply(edit.done());
+    }
+
+    pub(super) fn add_photo(&mut self, field: FieldId, photo: PathBuf) {
+        let Some(field) = self.records().and_then(|records| records.fields.get(&field)).cloned() else { return };
+        let mut photos = photos::of(&field.note);
+        if !photos.contains(&photo) {
+            photos.push(photo);
+        }
+        self.edit_field(Field { note: photos::note(&photos::words(&field.note), &photos), ..(*field).clone() });
+    }
+
+    pub(super) fn open_photo(&mut self, photo: &Path) {
+        match self.dialogs.view(photo) {
+            Ok(()) => self.say(format!("Opened {} with the system's viewer", photo.display()), false),
+            Err(why) => self.say(why, true),
+        }
     }
 
     pub(super) fn edit_crop(&mut self, crop: Crop) {

@@ -14,7 +14,7 @@ use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::season_view::{RoundsForm, written};
 
 impl App {
-    fn keep(&mut self, make: impl FnOnce(&awn_core::model::Records, i32) -> Command) {
+    fn keep_season(&mut self, make: impl FnOnce(&awn_core::model::Records, i32) -> Command) {
         let year = self.state.view.year;
         let Some(records) = self.records().cloned() else { return };
         let command = make(&records, year);
@@ -24,15 +24,15 @@ impl App {
     }
 
     pub(super) fn mark_field(&mut self, field: FieldId, mark: Option<Mark>, reason: &str) {
-        self.keep(|records, year| commands::mark(records, &[field], year, mark, reason));
+        self.keep_season(|records, year| commands::mark(records, &[field], year, mark, reason));
     }
 
     pub(super) fn set_due_rules(&mut self, rules: DueRules) {
-        self.keep(|records, _| commands::set_due_rules(records, rules));
+        self.keep_season(|records, _| commands::set_due_rules(records, rules));
     }
 
     pub(super) fn set_season_settings(&mut self, settings: SeasonSettings) {
-        self.keep(|records, _| commands::set_season(records, settings));
+        self.keep_season(|records, _| commands::set_season(records, settings));
     }
 
     /// Keeps a ripeness check, unless something is wrong with it.
@@ -44,12 +44,12 @@ impl App {
         let refused = problems.has_errors();
         self.list("Ripeness check".to_owned(), problems, refused);
         if !refused {
-            self.keep(|records, _| commands::keep_check(records, check));
+            self.keep_season(|records, _| commands::keep_check(records, check));
         }
     }
 
     pub(super) fn remove_check(&mut self, check: RipeCheckId) {
-        self.keep(|records, _| match records.ripe_checks.get(&check) {
+        self.keep_season(|records, _| match records.ripe_checks.get(&check) {
             Some(held) => commands::remove_check(records, held),
             None => Command { name: String::new(), changes: Vec::new() },
         });

@@ -1,14 +1,18 @@
 //! What the panels show of each field in a harvest year, worked out from the records in the background.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use awn_core::act::{self, Checks, Place, Uses};
-use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Mark, Rating, Records, ResultId, StandardRole};
-use awn_core::rating::{Assessment, FieldRatings, History, assess, evidence_of, field_ratings, standards_of};
-use awn_core::season;
+use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, Stage, StandardRole};
+use awn_core::rating::{
+    Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
+};
+use awn_core::{geometry, samples, season};
 use geo::{Coord, Rect};
+use rayon::prelude::*;
 
+use crate::commands::today;
 use crate::gui::view_state::{Column, Sort, ViewState};
 
 /// A field as the list and the map show it.
@@ -24,6 +28,8 @@ pub struct Row {
     pub area_m2: f64,
     /// The worst of the latest ratings; none: never tested.
     pub worst: Option<Rating>,
+    /// Whose rating that is.
+    pub worst_by: RatedBy,
     /// The newest harvest year in which that rating was found.
     pub worst_year: Option<i32>,
     /// Harvest year of the last test.
@@ -129,6 +135,8 @@ pub struct Facts {
     pub ratings: BTreeMap<FieldId, FieldRatings>,
     /// Results up to the year, newest first.
     pub results: Vec<ResultRow>,
+    /// Land of every farm by class, for each HRAC group.
+    pub land: Vec<(String, BTreeMap<String, LandByClass>)>,
     /// What the Act lens shows.
     pub act: ActFacts,
     /// Plans of the year.
@@ -141,6 +149,10 @@ pub struct Facts {
     pub spent: Result<season::Spent, String>,
     /// When seed is ripe.
     pub ripe: season::Ripeness,
+    /// Samples of the year, the latest ones first.
+    pub samples: Vec<samples::Line>,
+    /// What should have been done with samples by now.
+    pub reminders: Vec<samples::Reminder>,
 }
 
 impl Default for Facts {
@@ -151,12 +163,15 @@ impl Default for Facts {
             history: History::default(),
             ratings: BTreeMap::new(),
             results: Vec::new(),
+            land: Vec::new(),
+            act: ActFacts::default(),
             plans: 0,
             interval: 0,
-            act: ActFacts::default(),
             due: Vec::new(),
             spent: Ok(season::Spent::default()),
             ripe: season::Ripeness::default(),
+            samples: Vec::new(),
+            reminders: Vec::new(),
         }
     }
 }
@@ -170,21 +185,19 @@ impl Facts {
             list.iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let planned: BTreeSet<FieldId> =
             records.plans.values().filter(|plan| plan.year == year && !plan.set_aside).map(|plan| plan.field).collect();
-        let mut rows = Vec::new();
-        for field in records.fields_in(year) {
-            let (Some(bounds), Some(label)) = (geometry::bounds(&field.boundary), geometry::label_point(&field.boundary))
-            else {
-                continue;
-            };
+        let fields = records.fields_in(year);
+        let row = |field: &Arc<Field>| {
+            let (bounds, label) = (geometry::bounds(&field.boundary)?, geometry::label_point(&field.boundary)?);
             let known = ratings.get(&field.id);
             let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(*due)));
             let is_due = due.is_some_and(|due| due.due);
-            rows.push(Row {
+            Some(Row {
                 id: field.id,
                 name: field.name.clone(),
-                farm: records.farm_name(&field).to_owned(),
+                farm: records.farm_name(field).to_owned(),
                 area_m2: field.area_m2(),
                 worst: known.and_then(|known| known.worst),
+                worst_by: known.map(FieldRatings::worst_by).unwrap_or_default(),
                 worst_year: known.and_then(worst_year),
                 last_test: known.and_then(|known| known.last_test_year),
                 years: known.and_then(|known| known.years_since_test),
@@ -197,8 +210,9 @@ impl Facts {
                 planned: planned.contains(&field.id),
                 label,
                 bounds,
-            });
-        }
+            })
+        };
+        let rows: Vec<Row> = fields.par_iter().filter_map(row).collect();
         let index = rows.iter().enumerate().map(|(at, row)| (row.id, at)).collect();
         Self {
             index,
@@ -207,11 +221,14 @@ impl Facts {
             history: History::of(records, year),
             ratings,
             results: results(records, year),
+            land: land(records, year),
             act: ActFacts::of(records, year),
             interval: records.settings.retest_interval_years,
             spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
             ripe: season::ripeness(records, year),
             due: list,
+            samples: samples::book(records, year, today()),
+            reminders: samples::reminders(records, year, today()),
         }
     }
 
@@ -223,6 +240,17 @@ impl Facts {
     /// The number of a field's row.
     pub fn number(&self, field: FieldId) -> Option<usize> {
         self.index.get(&field).copied()
+    }
+
+    /// Samples of a field that are neither lost nor withdrawn, or else all of it, the least advanced first.
+    pub fn samples_of(&self, field: FieldId) -> Vec<&samples::Line> {
+        let mut list: Vec<_> = self.samples.iter().filter(|line| line.sample.field == field).collect();
+        let given_up = |line: &&samples::Line| matches!(line.status.stage, Stage::Lost | Stage::Withdrawn);
+        if list.iter().any(|line| !given_up(line)) {
+            list.retain(|line| !given_up(line));
+        }
+        list.sort_by_key(|line| line.status.stage);
+        list
     }
 
     /// Area of all fields, m2.
@@ -238,17 +266,22 @@ impl Facts {
                 let row = &self.rows[*at];
                 let text = format!("{} {}", row.name, row.farm).to_lowercase();
                 let week = view.season.week.as_ref();
-                (!view.only_due || row.due) && week.is_none_or(|week| week.fields.contains(&row.id)) && words.iter().all(|word| text.contains(word))
+                (!view.only_due || row.due)
+                    && week.is_none_or(|week| week.fields.contains(&row.id))
+                    && words.iter().all(|word| text.contains(word))
             })
             .collect();
-        order.sort_by(|a, b| self.compare(*a, *b, view.sort));
+        // Names are taken apart once, not each time two are compared.
+        let sorts_names = view.sort.column == Column::Name;
+        let names: Vec<_> = self.rows.iter().filter(|_| sorts_names).map(|row| in_order(&row.name)).collect();
+        order.sort_by(|a, b| self.compare(*a, *b, view.sort, &names));
         order
     }
 
-    fn compare(&self, a: usize, b: usize, sort: Sort) -> std::cmp::Ordering {
+    fn compare(&self, a: usize, b: usize, sort: Sort, names: &[Vec<(String, u64)>]) -> std::cmp::Ordering {
         let (left, right) = (&self.rows[a], &self.rows[b]);
         let by = match sort.column {
-            Column::Name => in_order(&left.name).cmp(&in_order(&right.name)),
+            Column::Name => names.get(a).cmp(&names.get(b)),
             Column::Farm => left.farm.to_lowercase().cmp(&right.farm.to_lowercase()),
             Column::Area => left.area_m2.total_cmp(&right.area_m2),
             Column::Rating => left.worst.cmp(&right.worst),
@@ -286,6 +319,14 @@ fn in_order(name: &str) -> Vec<(String, u64)> {
 fn worst_year(known: &FieldRatings) -> Option<i32> {
     let worst = known.worst?;
     known.groups.values().filter(|group| group.rating == worst).map(|group| group.year).max()
+}
+
+/// Farms by name with their land by class.
+fn land(records: &Records, year: i32) -> Vec<(String, BTreeMap<String, LandByClass>)> {
+    let name = |farm: awn_core::model::FarmId| records.farms.get(&farm).map_or_else(String::new, |farm| farm.name.clone());
+    let mut land: Vec<_> = land_by_class(records, year).into_iter().map(|(farm, land)| (name(farm), land)).collect();
+    land.sort_by_key(|(name, _)| in_order(name));
+    land
 }
 
 fn results(records: &Records, year: i32) -> Vec<ResultRow> {

@@ -10,17 +10,18 @@ use egui::{Context, ThemePreference};
 
 use crate::gui::act_view::{ActTab, TableForm};
 use crate::gui::action::Action;
-use crate::gui::aim::{Aim, Sketch};
+use crate::gui::aim::{Aim, Trace};
 use crate::gui::app::App;
 use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
+use crate::gui::handle_samples::Page;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
-use crate::gui::tool::{Grab, Tool};
 use crate::gui::season_view::SeasonView;
+use crate::gui::tool::{Grab, Tool};
 use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
 
@@ -46,7 +47,6 @@ impl App {
             Request::SetLayers(layers) => self.state.view.layers = layers,
             Request::SetLayersOpen(open) => self.state.view.layers_open = open,
             Request::SetBackground(background) => self.state.view.background = background,
-            Request::SetAim(aim) => self.aim(aim),
             Request::SelectMany { fields, add } => {
                 if !add {
                     self.state.view.selected.clear();
@@ -60,10 +60,13 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::SetSamples(view) => self.state.view.samples = *view,
+            Request::ChangeSample(sample) => self.change_sample(&sample),
             Request::Act(request) => self.handle_act(request),
             Request::SetReport(view) => self.state.view.report = *view,
             Request::DrawPages(pages) => self.draw_pages(pages),
             Request::KeepTyped => self.keep_typed(),
+            Request::SetResultSettings(settings) => self.set_result_settings(settings),
             Request::Import => self.import(),
             Request::Propose(fields) => self.propose(fields),
             Request::DragStop { plan, stop, at } => self.drag(plan, stop, at),
@@ -94,12 +97,16 @@ impl App {
                     self.camera.show(row.bounds);
                 }
             }
+            Request::ShowPlace(bounds) => self.camera.show(with_surroundings(bounds)),
             Request::GoToStep(done) => self.edit(Edit::GoTo(done)),
             Request::ShowHistory(open) => self.state.view.open.history = open,
             Request::SetPalette(palette) => self.state.view.palette = palette,
             Request::EditField(field) => self.edit_field(*field),
+            Request::AddPhoto(field) => self.dialogs.ask(Question::Photo(field), ctx.clone()),
+            Request::OpenPhoto(photo) => self.open_photo(&photo),
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
+            Request::Outlook(wish) => self.wish(wish, ctx),
             Request::SetSeason(season) => self.state.view.season = *season,
             Request::MarkField { field, mark, reason } => self.mark_field(field, mark, &reason),
             Request::SetDueRules(rules) => self.set_due_rules(*rules),
@@ -130,6 +137,10 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::ImportWalk => Question::Import(ImportKind::Walk),
+            Action::PrintCards => Question::SavePages(Page::Cards),
+            Action::PrintLabels => Question::SavePages(Page::Labels),
+            Action::PrintForms => Question::SavePages(Page::Forms),
             Action::ImportProgrammes => Question::Table(Treatment::Programmes),
             Action::ImportSprays => Question::Table(Treatment::Sprays),
             Action::ImportCrops => Question::Table(Treatment::Crops),
@@ -139,6 +150,7 @@ impl App {
             Action::ExportStops => Question::SaveStops,
             Action::ExportCalendar => Question::SaveCalendar,
             Action::ExportRounds => Question::RoundsFolder,
+            Action::ExportResults => Question::SaveResults,
             Action::ExportReport => Question::SaveReport,
             Action::ExportMap => Question::SaveMap,
             Action::ExportEverything => Question::SaveEverything,
@@ -158,6 +170,10 @@ impl App {
                 self.propose(fields);
             }
             Action::PlanRounds => self.plan_rounds(),
+            Action::PlanSamples => self.plan_samples(),
+            Action::ChooseFirstSamples => self.choose_first_samples(),
+            Action::MoveSamples => self.move_samples(),
+            Action::SamplesBack => self.samples_back(),
             Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
             Action::PlanProgrammes => {
                 self.state.view.lens = Lens::Act;
@@ -181,17 +197,16 @@ impl App {
             Action::SelectNone if self.state.view.palette.is_some() => self.state.view.palette = None,
             Action::SelectNone => {
                 // What is in hand is put away first.
-                if self.state.view.tool == Tool::Choose && self.state.view.aim == Aim::Look {
+                if self.state.view.tool == Tool::Choose {
                     self.state.view.selected.clear();
                     self.state.view.stop = None;
                 }
                 self.state.view.tool = Tool::Choose;
-                self.state.view.aim = Aim::Look;
                 self.state.view.corner = None;
             }
-            Action::ChooseRectangle => self.aim(Aim::Rectangle { from: None }),
-            Action::ChooseOutline => self.aim(Aim::Outline(Sketch::default())),
-            Action::Measure => self.aim(Aim::Measure(Sketch::default())),
+            Action::ChooseRectangle => self.take_tool(Tool::Aim(Aim::Rectangle { from: None })),
+            Action::ChooseOutline => self.take_tool(Tool::Aim(Aim::Outline(Trace::default()))),
+            Action::Measure => self.take_tool(Tool::Aim(Aim::Measure(Trace::default()))),
             Action::ShowLayers => self.state.view.layers_open = !self.state.view.layers_open,
             Action::ZoomToFarm => {
                 let chosen = self.state.view.selected.iter().filter_map(|id| self.state.caches.facts.row(*id));
@@ -210,7 +225,10 @@ impl App {
                     }
                     self.state.view.lens = lens;
                     self.state.view.form = None;
-                    self.state.view.tool = Tool::Choose;
+                    // A measure or a choice goes on in the next lens.
+                    if !matches!(self.state.view.tool, Tool::Aim(_)) {
+                        self.state.view.tool = Tool::Choose;
+                    }
                 }
                 None => self.edit_by_hand(other),
             },
@@ -278,11 +296,15 @@ impl App {
             Question::SaveStops => self.export(path, What::Stops),
             Question::SaveCalendar => self.write_calendar(path),
             Question::RoundsFolder => self.write_round_files(path),
+            Question::SaveResults => self.export(path, What::Results),
+            Question::Photo(field) => self.add_photo(field, path),
+            Question::SavePages(page) => self.print(page, path),
             Question::SaveReport => self.export_report(path),
             Question::SaveMap => self.export_map(path),
             Question::SaveEverything => self.export_data(path, Extent::Everything),
             Question::SaveShared => self.export_data(path, Extent::Shared),
             Question::Picture => self.take_picture(path),
+            Question::SavePatches => self.write_patches(&path),
         }
     }
 
@@ -323,7 +345,9 @@ impl App {
             self.say(format!("Read-only: {holder} has the project open for writing."), true);
         }
         self.state.document = Some(document);
-        self.state.view = ViewState::new(year, settings);
+        // How the map is drawn is the user's, not the project's.
+        let layers = std::mem::take(&mut self.state.view.layers);
+        self.state.view = ViewState { layers, ..ViewState::new(year, settings) };
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
         self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
         for kind in [
@@ -331,6 +355,7 @@ impl App {
             JobKind::Density,
             JobKind::Propose,
             JobKind::Import,
+            JobKind::LookAtResults,
             JobKind::Adjust,
             JobKind::Change,
             JobKind::Compare,
@@ -339,10 +364,13 @@ impl App {
             JobKind::Order,
             JobKind::Report,
             JobKind::Pages,
+            JobKind::Outlook,
+            JobKind::Expected,
         ] {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
+        self.remind();
     }
 
     fn propose(&mut self, fields: Vec<FieldId>) {
@@ -378,4 +406,13 @@ impl App {
         self.jobs.start(JobKind::Write, "Keeping the changes", shown, move |progress| Outcome::Wrote(writing(progress)));
         true
     }
+}
+
+/// Degrees shown on every side of a place, about 50 m, so that a point is not a map without end.
+const SURROUNDINGS: f64 = 0.0005;
+
+/// Bounds with some land round them.
+fn with_surroundings(bounds: geo::Rect<f64>) -> geo::Rect<f64> {
+    let by = geo::Coord { x: SURROUNDINGS, y: SURROUNDINGS };
+    geo::Rect::new(bounds.min() - by, bounds.max() + by)
 }

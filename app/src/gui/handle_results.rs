@@ -4,14 +4,14 @@ use std::path::Path;
 use std::sync::Arc;
 
 use awn_core::exchange::{self, ImportError};
+use awn_core::model::{Record, ResultSettings, Settings};
 use awn_core::problem::Problems;
+use awn_core::project::Edit as EditOf;
 
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::import_form::{ImportForm, ImportKind};
-
-/// Larger files are not looked at while the form is open, bytes.
-const LOOKED_AT: u64 = 2 << 20;
+use crate::gui::import_form::{ImportForm, ImportKind, Mapping};
+use crate::gui::jobs_kind::{JobKind, Outcome};
 
 impl App {
     /// Checks the typed result and keeps it, or says what is wrong.
@@ -41,22 +41,59 @@ impl App {
         }
     }
 
-    /// Puts a form on show; for results with what the file would be read as.
+    /// Puts a form on show; what a results table would be read as is worked out beside it.
     pub(super) fn set_form(&mut self, mut form: Option<ImportForm>) {
+        let year = self.state.view.year;
+        if let Some(form) = form.as_mut().filter(|form| form.kind == ImportKind::Walk && form.year.is_empty()) {
+            form.year = year.to_string();
+        }
         if let (Some(form), Some(document)) = (&mut form, &self.state.document)
             && form.kind == ImportKind::Results
         {
             let map = form.mapping().unwrap_or_default();
-            if form.looked_at.as_ref().is_none_or(|(held, _)| *held != map) {
-                let small = size(&form.file) <= LOOKED_AT;
-                let preview = small.then(|| Arc::new(exchange::preview(&document.records, &form.file, &map)));
-                form.looked_at = preview.map(|preview| (map, preview));
+            let held = form.looked_at.as_ref().is_some_and(|(held, _)| *held == map);
+            if held {
+                form.looking = None;
+                self.jobs.cancel(JobKind::LookAtResults);
+            } else if form.looking.as_ref() != Some(&map) {
+                form.looking = Some(map.clone());
+                let (records, file) = (document.records.clone(), form.file.clone());
+                let title = format!("Looking at {}", form.file_name());
+                self.jobs.start(JobKind::LookAtResults, title, true, move |progress| {
+                    let preview = Arc::new(exchange::preview(&records, &file, &map, progress));
+                    Outcome::LookedAtResults { file, map, preview }
+                });
             }
+        } else {
+            self.jobs.cancel(JobKind::LookAtResults);
         }
         self.state.view.form = form;
     }
-}
 
-fn size(file: &Path) -> u64 {
-    std::fs::metadata(file).map_or(0, |data| data.len())
+    /// Takes in what a results table would be read as, if its form is still open with that mapping.
+    pub(super) fn looked_at_results(&mut self, file: &Path, map: Mapping, preview: Arc<exchange::Preview>) {
+        let Some(form) = self.state.view.form.as_mut().filter(|form| form.file == file) else { return };
+        if form.looking.as_ref() == Some(&map) {
+            form.looking = None;
+            form.looked_at = Some((map, preview));
+        }
+    }
+
+    /// Rates results by other settings; every rating follows.
+    pub(super) fn set_result_settings(&mut self, results: ResultSettings) {
+        let Some(document) = &self.state.document else { return };
+        let held = &document.records.settings.results;
+        let [low, high] = results.expected_standard;
+        let name = match (held.must_differ, results.must_differ) {
+            (false, true) => "Ask RR and RRR to differ from the standard".to_owned(),
+            (true, false) => "Do not ask RR and RRR to differ from the standard".to_owned(),
+            _ => format!("Expect standards of {low:.0} to {high:.0} %"),
+        };
+        let mut edit = EditOf::new(&document.records, name);
+        edit.put(Record::Settings(Settings { results, ..document.records.settings.clone() }));
+        let command = edit.done();
+        if !command.changes.is_empty() {
+            self.edit(Edit::Apply(command, None));
+        }
+    }
 }

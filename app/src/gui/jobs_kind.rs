@@ -13,8 +13,10 @@ use geo::Coord;
 
 use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
+use crate::gui::import_form::Mapping;
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
+use crate::gui::outlook_view::{Expected, OutlookFound};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -23,6 +25,7 @@ pub enum JobKind {
     Open,
     Write,
     Import,
+    LookAtResults,
     Propose,
     Export,
     Facts,
@@ -35,6 +38,8 @@ pub enum JobKind {
     Order,
     Report,
     Pages,
+    Outlook,
+    Expected,
 }
 
 /// A change by hand.
@@ -63,6 +68,12 @@ pub enum Outcome {
         preview: Arc<Preview>,
         problems: Problems,
     },
+    /// A table of results was looked at with a mapping.
+    LookedAtResults {
+        file: PathBuf,
+        map: Mapping,
+        preview: Arc<awn_core::exchange::Preview>,
+    },
     Imported {
         file: String,
         result: Result<Import, ImportError>,
@@ -90,6 +101,8 @@ pub enum Outcome {
     Reported(Result<Arc<Report>, ReportError>),
     /// The number of a report, and pages of it as pictures.
     Paged(u64, Vec<(usize, egui::ColorImage)>),
+    Outlook(Box<OutlookFound>),
+    Expected(Result<Arc<Expected>, String>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

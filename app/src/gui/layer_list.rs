@@ -2,10 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use serde::{Deserialize, Serialize};
+
 use crate::gui::view_state::Lens;
 
 /// Something the map draws.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub enum Layer {
     Background,
@@ -18,12 +20,13 @@ pub enum Layer {
     Gates,
     Plans,
     Rounds,
+    Walked,
     Labels,
 }
 
 impl Layer {
     /// Every layer, lowest first.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Background,
         Self::Fills,
         Self::Density,
@@ -34,6 +37,7 @@ impl Layer {
         Self::Gates,
         Self::Plans,
         Self::Rounds,
+        Self::Walked,
         Self::Labels,
     ];
 
@@ -50,6 +54,7 @@ impl Layer {
             Self::Gates => "Gates",
             Self::Plans => "Stops and walks",
             Self::Rounds => "Drive of a day",
+            Self::Walked => "Walks as walked",
             Self::Labels => "Names and letters",
         }
     }
@@ -60,13 +65,14 @@ impl Layer {
             // Elsewhere tramlines would look like hatching, which has a meaning.
             Self::Tramlines | Self::Plans | Self::Rounds => lens == Lens::Walk,
             Self::Scouting => lens == Lens::Scout,
+            Self::Walked => lens == Lens::Samples,
             _ => true,
         }
     }
 }
 
 /// Order, opacity and visibility of the layers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LayerList {
     /// Lowest first.
     pub order: Vec<Layer>,
@@ -82,6 +88,24 @@ impl Default for LayerList {
 }
 
 impl LayerList {
+    /// As text, to be kept for the next start.
+    pub fn written(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+
+    /// From such a text; none if it was written by a program with other layers or lenses.
+    pub fn read(text: &str) -> Option<Self> {
+        let mut list: Self = serde_json::from_str(text).ok()?;
+        let mut sorted = list.order.clone();
+        sorted.sort();
+        let mut all = Layer::ALL;
+        all.sort();
+        for opacity in &mut list.opacity {
+            *opacity = if opacity.is_finite() { opacity.clamp(0.0, 1.0) } else { 1.0 };
+        }
+        (sorted == all).then_some(list)
+    }
+
     /// Whether a lens shows a layer.
     pub fn shows(&self, lens: Lens, layer: Layer) -> bool {
         layer.by_default(lens) != self.switched.contains(&(lens, layer))
@@ -131,6 +155,11 @@ mod tests {
         assert_eq!(list.order[1..3], [Layer::Density, Layer::Fills]);
         list.shift(Layer::Background, -1);
         list.shift(Layer::Labels, 5);
-        assert_eq!((list.order[0], list.order[10]), (Layer::Background, Layer::Labels));
+        assert_eq!((list.order[0], list.order[11]), (Layer::Background, Layer::Labels));
+        list.set_opacity(Layer::Plans, 0.4);
+        assert_eq!(LayerList::read(&list.written()), Some(list));
+        for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1,1,1]}"#] {
+            assert_eq!(LayerList::read(other), None, "{other}");
+        }
     }
 }

@@ -22,6 +22,7 @@ mod handle_act;
 mod handle_import;
 mod handle_report;
 mod handle_results;
+pub mod handle_samples;
 pub mod import_form;
 pub mod import_preview;
 pub mod jobs;
@@ -30,12 +31,16 @@ pub mod layer_list;
 pub mod map;
 pub mod notices;
 mod outcomes;
+pub mod outlook_view;
+mod outlook_work;
 pub mod palette;
 pub mod panels;
+pub mod photos;
 pub mod recent;
 pub mod report_view;
 pub mod request;
 pub mod results_view;
+pub mod samples_view;
 pub mod season_view;
 pub mod sketch;
 pub mod state;
@@ -68,13 +73,16 @@ pub fn run(project: Option<PathBuf>) -> anyhow::Result<()> {
         .with_min_inner_size([800.0, 480.0])
         .with_drag_and_drop(true)
         .with_icon(icon()?);
-    // Size of the window, widths of panels and the theme are as they were left.
+    // Size of the window, widths of panels, the theme and the layers of the map are as they were left.
     let options = eframe::NativeOptions { viewport, persist_window: true, ..Default::default() };
     let make =
         move |made: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, Box<dyn std::error::Error + Send + Sync>> {
             let wake = made.egui_ctx.clone();
             let jobs = Jobs::on_threads(move || wake.request_repaint());
-            let app = App::new(&made.egui_ctx, jobs, Box::new(SystemDialogs::default()), recent::place());
+            let mut app = App::new(&made.egui_ctx, jobs, Box::new(SystemDialogs::default()), recent::place());
+            if let Some(text) = made.storage.and_then(|held| held.get_string(app::LAYERS)) {
+                app.recall_layers(&text);
+            }
             if let Some(path) = &project {
                 app.open(path);
             }

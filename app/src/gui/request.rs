@@ -6,21 +6,23 @@ use std::path::PathBuf;
 
 use awn_core::land::Ground;
 use awn_core::model::{
-    Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, RipeCheck, RipeCheckId, SeasonSettings,
+    Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, Sample,
+    SeasonSettings,
 };
 use awn_core::rating::RatingOf;
-use geo::Coord;
+use geo::{Coord, Rect};
 
 use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
-use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
+use crate::gui::outlook_view::OutlookWish;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
@@ -45,7 +47,6 @@ pub enum Request {
     SetLayers(LayerList),
     SetLayersOpen(bool),
     SetBackground(Background),
-    SetAim(Aim),
     /// Choose these fields; `add` keeps those chosen before.
     SelectMany {
         fields: Vec<FieldId>,
@@ -60,6 +61,10 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Change what the Samples lens shows.
+    SetSamples(Box<SamplesView>),
+    /// Keep a sample that was changed on its page.
+    ChangeSample(Box<Sample>),
     /// Something of the Act lens.
     Act(ActRequest),
     /// Change what the next report shall hold.
@@ -68,6 +73,8 @@ pub enum Request {
     DrawPages(Vec<usize>),
     /// Keep the result that was typed.
     KeepTyped,
+    /// Rate results by these settings.
+    SetResultSettings(ResultSettings),
     /// Read the file of the form.
     Import,
     /// Propose stops for these fields.
@@ -106,15 +113,23 @@ pub enum Request {
     SetDensity(DensitySettings),
     ShowScouted(Scouted),
     ZoomTo(FieldId),
+    /// Show these bounds on the map, degrees.
+    ShowPlace(Rect<f64>),
     /// Go back, or forward again, to where so many steps of the history are done.
     GoToStep(usize),
     ShowHistory(bool),
     SetPalette(Option<Palette>),
     /// Change the name, farm or note of a field.
     EditField(Box<Field>),
+    /// Ask for a photo of a field.
+    AddPhoto(FieldId),
+    /// Show a photo with the system's viewer.
+    OpenPhoto(PathBuf),
     /// Change or add what was grown in a field.
     EditCrop(Box<Crop>),
     RemoveField(FieldId),
+    /// Something about the coming years.
+    Outlook(OutlookWish),
     /// Change what the window shows of the season.
     SetSeason(Box<SeasonView>),
     /// Pin or veto a field for this harvest, or take that back.

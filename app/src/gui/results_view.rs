@@ -5,19 +5,20 @@ use awn_core::model::{Rating, ResultId};
 
 use crate::gui::facts::ResultRow;
 
-/// Table or chart.
+/// Table, chart, or land by class.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[allow(missing_docs)]
 pub enum ResultsTab {
     #[default]
     Table,
     Chart,
+    Land,
 }
 
 /// The state of the lens.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ResultsView {
-    /// Table or chart.
+    /// Which of them is on show.
     pub tab: ResultsTab,
     /// Words that sample, field or active must hold.
     pub words: String,
@@ -31,6 +32,8 @@ pub struct ResultsView {
     pub open: Option<ResultId>,
     /// The result being typed.
     pub entry: Option<Entry>,
+    /// Whether the settings of ratings are open.
+    pub settings_open: bool,
 }
 
 impl ResultsView {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use awn_core::exchange;
 use awn_core::model::{FieldId, Records, RoundSettings};
 use awn_core::season::calendar;
 use geo::Coord;
@@ -59,8 +60,8 @@ impl RoundsForm {
         let start: Time = format!("{}:00", self.start.trim())
             .parse()
             .map_err(|_unread| format!("“{}” is no time of day; write it as 08:00.", self.start))?;
-        let base = read_place(&self.base)
-            .ok_or_else(|| "Say where the days begin: latitude and longitude, or set the base on the map.".to_owned())?;
+        let base = exchange::place_of_text(&self.base)
+            .map_err(|error| format!("Say where the days begin, or set the base on the map. {error}"))?;
         let (from, to) = (date("First day", &self.from)?, date("Last day", &self.to)?);
         Ok(RoundSettings { from, to, start, base, ..self.settings.clone() })
     }
@@ -69,13 +70,6 @@ impl RoundsForm {
 /// A place as people write it, latitude first.
 pub fn written(at: Coord<f64>) -> String {
     format!("{:.5}, {:.5}", at.y, at.x)
-}
-
-/// Latitude and longitude in degrees, as people write them: "52.1234, -0.4321".
-pub fn read_place(text: &str) -> Option<Coord<f64>> {
-    let mut parts = text.split([',', ' ', ';']).filter(|part| !part.is_empty()).map(str::parse::<f64>);
-    let (Some(Ok(lat)), Some(Ok(lon)), None) = (parts.next(), parts.next(), parts.next()) else { return None };
-    ((-90.0..=90.0).contains(&lat) && (-180.0..=180.0).contains(&lon)).then_some(Coord { x: lon, y: lat })
 }
 
 /// What the window shows of the season.

@@ -88,6 +88,8 @@ pub const LIST_WIDTH: f32 = 372.0;
 pub const LENS_WIDTH: f32 = 340.0;
 /// Width of a lens panel that holds a wide table.
 pub const WIDE_LENS_WIDTH: f32 = 440.0;
+/// Width of the Samples panel when the window opens.
+pub const SAMPLES_WIDTH: f32 = 492.0;
 /// Width of the Walk panel while plans stand side by side.
 pub const COMPARING_WIDTH: f32 = 560.0;
 /// Below this window width the field list folds to names and letters.
@@ -139,6 +141,14 @@ pub const AT_RISK: [Color32; 5] = {
     let [a, b, c, d, e] = palette::AT_RISK;
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
+/// Colours of up to four lines in a chart, which also differ by stroke and letter: those of data that stand out on panels.
+pub fn series(ui: &egui::Ui) -> [Color32; 4] {
+    if ui.visuals().dark_mode {
+        [DARK.ink, rgb(palette::AGE[3]), rgb(palette::RATING[1]), rgb(palette::DENSITY[2])]
+    } else {
+        [LIGHT.ink, rgb(palette::AGE[1]), rgb(palette::RATING[2]), rgb(palette::DENSITY[3])]
+    }
+}
 
 /// Quiet tints of a background map: water, or other areas.
 pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {
@@ -280,6 +290,14 @@ mod tests {
                 for text in [t.ink, t.muted, t.accent, t.warn, t.bad] {
                     assert!(contrast(text, ground) >= 4.5, "{text:?} on {ground:?}: {}", contrast(text, ground));
                 }
+            }
+        }
+        for (theme, t) in [(Theme::Light, &LIGHT), (Theme::Dark, &DARK)] {
+            // The button of the next step, and a row that is chosen.
+            assert!(contrast(t.ground, t.accent) >= 4.5, "{theme:?}");
+            for under in [t.panel, t.raised, t.ground] {
+                let chosen = under.blend(visuals(theme).selection.bg_fill);
+                assert!(contrast(t.ink, chosen) >= 4.5, "{theme:?} {chosen:?}: {}", contrast(t.ink, chosen));
             }
         }
         let ratings = Rating::ALL.map(rating_colour);

@@ -3,12 +3,16 @@
 use awn_core::model::{FieldId, GateId};
 use geo::Coord;
 
+use crate::gui::aim::Aim;
+
 /// What a click on the map does.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub enum Tool {
-    /// Choose what is there.
+    /// Choose what is there, pan, and take hold of what can be moved.
     #[default]
     Choose,
+    /// Measure, or choose many fields: nothing is changed.
+    Aim(Aim),
     /// Add a stop to the plan of a field.
     AddStop(FieldId),
     /// Put a gate on the boundary of a field.
@@ -68,14 +72,12 @@ pub struct Sketch {
     pub distance_m: f64,
     /// Typed: bearing of the next corner from the last, degrees clockwise from true north.
     pub bearing_deg: f64,
-    /// Typed: the first corner, "52.1234, -0.4321".
-    pub place: String,
 }
 
 impl Sketch {
     /// A shape without corners yet.
     pub fn new(what: SketchOf) -> Self {
-        Self { what, corners: Vec::new(), distance_m: 100.0, bearing_deg: 0.0, place: String::new() }
+        Self { what, corners: Vec::new(), distance_m: 100.0, bearing_deg: 0.0 }
     }
 
     /// Whether it may be finished.

@@ -10,23 +10,25 @@ use awn_core::stops::Target;
 use geo::Coord;
 
 use crate::gui::act_view::ActView;
-use crate::gui::aim::Aim;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
+use crate::gui::outlook_view::OutlookView;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 #[allow(missing_docs)]
 pub enum Lens {
     Fields,
     Scout,
     Walk,
+    Samples,
     Results,
     Act,
     Report,
@@ -47,10 +49,14 @@ pub enum Colouring {
     Due,
     /// How thick the weed stands: the surface itself.
     Density,
+    /// Where samples are on their way.
+    Stage,
     /// Control left of the planned programme.
     ControlLeft,
     /// Money at risk a hectare.
     AtRisk,
+    /// Heads expected in the coming years.
+    Expected,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
@@ -60,7 +66,7 @@ impl Colouring {
     pub const CHOICE: [Self; 6] = [Self::Rating, Self::RatingAndAge, Self::Change, Self::Age, Self::Due, Self::Density];
 
     /// The ones the user chooses from in the Act lens.
-    pub const ACT_CHOICE: [Self; 4] = [Self::AtRisk, Self::ControlLeft, Self::Rating, Self::Density];
+    pub const ACT_CHOICE: [Self; 5] = [Self::AtRisk, Self::ControlLeft, Self::Expected, Self::Rating, Self::Density];
 
     /// Whether it shows ratings, which can be those of one mode of action.
     pub fn is_of_ratings(self) -> bool {
@@ -76,8 +82,10 @@ impl Colouring {
             Self::Age => "Years since test",
             Self::Due => "Due a test",
             Self::Density => "Density",
+            Self::Stage => "Stage of samples",
             Self::ControlLeft => "Control left",
             Self::AtRisk => "Money at risk a hectare",
+            Self::Expected => "Heads expected",
             Self::Plain => "None",
         }
     }
@@ -205,8 +213,6 @@ pub struct ViewState {
     pub layers_open: bool,
     /// What lies under the fields.
     pub background: Background,
-    /// What a press on the map is for.
-    pub aim: Aim,
     /// Fields chosen in the list or on the map.
     pub selected: BTreeSet<FieldId>,
     /// A field that the list shall scroll to.
@@ -223,6 +229,8 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// State of the Results lens.
     pub results: ResultsView,
+    /// State of the Samples lens.
+    pub samples: SamplesView,
     /// State of the Act lens.
     pub act: ActView,
     /// Colouring of the Act lens.
@@ -241,6 +249,8 @@ pub struct ViewState {
     pub walk: WalkView,
     /// What the Scout lens shows.
     pub scout: Scouted,
+    /// The coming years.
+    pub outlook: OutlookView,
     /// What it shows of the season.
     pub season: SeasonView,
     /// The list of actions, while it is open.
@@ -266,7 +276,6 @@ impl ViewState {
             layers: LayerList::default(),
             layers_open: false,
             background: Background::default(),
-            aim: Aim::Look,
             selected: BTreeSet::new(),
             scroll_to: None,
             filter: String::new(),
@@ -275,6 +284,7 @@ impl ViewState {
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             results: ResultsView::default(),
+            samples: SamplesView::default(),
             act: ActView::default(),
             act_colouring: Colouring::AtRisk,
             drag: None,
@@ -284,6 +294,7 @@ impl ViewState {
             grab: None,
             walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
             scout: Scouted::Density,
+            outlook: OutlookView::default(),
             season: SeasonView::default(),
             palette: None,
             open: Open::default(),
@@ -303,6 +314,7 @@ impl ViewState {
             Lens::Fields | Lens::Results | Lens::Report => self.colouring,
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
+            Lens::Samples => Colouring::Stage,
             Lens::Act => self.act_colouring,
         }
     }

@@ -49,6 +49,13 @@ impl Known {
 
     /// Where the figure comes from, one sentence.
     pub fn said(&self) -> String {
+        if let (Some(rating), Some(year), None) = (self.rating, self.year, self.reductions) {
+            return format!(
+                "{}: {} in {year} by the laboratory, not worked out by us: what control is left cannot be said.",
+                self.active,
+                rating.label()
+            );
+        }
         let (Some(rating), Some(year), Some([sample, standard])) = (self.rating, self.year, self.reductions) else {
             return format!("{}: not tested, so nothing is known of it here.", self.active);
         };
@@ -94,7 +101,11 @@ pub fn known(records: &Records, ratings: &FieldRatings, active: &str, group: &st
         share: None,
     };
     let Some((found, basis)) = found else { return nothing };
-    let Some((reductions, share)) = share_of(records, found) else { return nothing };
+    let share = share_of(records, found);
+    // A rating that is the laboratory's has no figures, but it is known.
+    if share.is_none() && !found.by.is_laboratory() {
+        return nothing;
+    }
     let age = year - found.year;
     Known {
         basis,
@@ -102,8 +113,8 @@ pub fn known(records: &Records, ratings: &FieldRatings, active: &str, group: &st
         year: Some(found.year),
         age: Some(age),
         old: age >= records.settings.retest_interval_years,
-        reductions: Some(reductions),
-        share: Some(share),
+        reductions: share.as_ref().map(|(reductions, _)| *reductions),
+        share: share.map(|(_, share)| share),
         ..nothing
     }
 }
@@ -111,6 +122,7 @@ pub fn known(records: &Records, ratings: &FieldRatings, active: &str, group: &st
 fn share_of(records: &Records, found: &GroupRating) -> Option<([f64; 2], Share)> {
     let result = records.results.get(&found.result)?;
     let (sample, evidence) = reduction_of(result);
+    let sample = sample?;
     let standard = standard_of(records, result)?;
     let susceptible = crate::model::StandardRole::Susceptible;
     let record = standards_of(records, result).find(|standard| standard.role == susceptible);

@@ -108,7 +108,7 @@ fn seen(records: &Records, field: &Field, ratings: Option<&FieldRatings>, year: 
     let alive = worst.and_then(|worst| {
         let result = records.results.get(&worst.result)?;
         let standard = standard_of(records, result)?;
-        Some((1.0 - reduction_of(result).0 / standard).clamp(0.0, 1.0))
+        Some((1.0 - reduction_of(result).0? / standard).clamp(0.0, 1.0))
     });
     Seen { density, worst: worst.map(|worst| worst.rating), alive: alive.unwrap_or(1.0) }
 }

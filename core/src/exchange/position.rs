@@ -2,6 +2,8 @@
 
 use geo::Coord;
 
+use crate::crs::{Converter, Crs};
+
 /// An angle in degrees: "52.51", "-0.4", "52°30'12.5\"N", "W 0 24.5", "52:30:12N", "52d30m12s". `letters` are those of the
 /// positive and the negative half, such as N and S. None if it is no angle of that kind.
 pub(super) fn angle(text: &str, letters: (char, char)) -> Option<f64> {
@@ -135,6 +137,29 @@ pub(super) fn grid_reference(text: &str) -> Option<Reference> {
     Some(Reference { grid, corner: Coord { x: metres(east, x)?, y: metres(north, y)? }, square_m })
 }
 
+/// The place, in degrees, that a person typed: latitude and longitude in any usual form, or a grid reference of eight figures or
+/// more, of which the middle of the square is taken. The error says what to write.
+pub fn place_of_text(text: &str) -> Result<Coord<f64>, String> {
+    if let Some(found) = pair(text) {
+        return Ok(found);
+    }
+    let Some(reference) = grid_reference(text) else {
+        return Err("Write 52.12345, -0.43210, or a grid reference such as TL 12345 67890.".to_owned());
+    };
+    if reference.square_m > FINE_M {
+        return Err(format!("It names a square of {:.0} m: give eight or ten figures.", reference.square_m));
+    }
+    let half = 0.5 * reference.square_m;
+    let code = if reference.grid == Grid::Irish { 29_903 } else { 27_700 };
+    let converter = Converter::new(&Crs::Epsg(code)).map_err(|error| format!("{error}."))?;
+    let mut at = [reference.corner + Coord { x: half, y: half }];
+    converter.to_lonlat(&mut at).map_err(|error| format!("{error}."))?;
+    Ok(at[0])
+}
+
+/// Squares of a grid reference up to this size name a place, m.
+const FINE_M: f64 = 10.0;
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -153,6 +178,21 @@ mod tests {
         assert_eq!(angle("33d30m0sS", ('N', 'S')), Some(-33.5));
         for wrong in ["", "52 61", "52.5 30", "91", "12E", "N", "52 30 10 5", "-5W", "5N5", "north", "--5"] {
             assert_eq!(angle(wrong, ('N', 'S')), None, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn places_as_typed() {
+        for text in ["52.5, -0.25", "52.5 -0.25", " 52.5;-0.25 ", "52°30'N 0°15'W"] {
+            assert_eq!(place_of_text(text), Ok(Coord { x: -0.25, y: 52.5 }), "{text}");
+        }
+        // Caister Water Tower, the worked example of OSTN15 (Ordnance Survey, transformation user guide, from memory): easting
+        // 651409.804, northing 313177.450 is 52°39'28.8282"N 1°42'57.8663"E; the middle of its square is half a metre off at most.
+        let found = place_of_text("TG 51409 13177").unwrap();
+        let wanted = Coord { x: 1.0 + 42.0 / 60.0 + 57.8663 / 3600.0, y: 52.0 + 39.0 / 60.0 + 28.8282 / 3600.0 };
+        assert!((found.x - wanted.x).abs() < 8e-6 && (found.y - wanted.y).abs() < 5e-6, "{found:?} {wanted:?}");
+        for (text, hint) in [("", "grid reference"), ("52.5", "Write"), ("TL 12 34", "1000 m"), ("95, 0", "Write")] {
+            assert!(place_of_text(text).unwrap_err().contains(hint), "{text}");
         }
     }
 

@@ -1,5 +1,7 @@
 //! Errors by row, kept to a number that a person reads.
 
+use geo::Rect;
+
 use crate::exchange::ImportError;
 use crate::problem::Problems;
 
@@ -25,6 +27,24 @@ impl<'a> RowErrors<'a> {
         if self.count <= MOST {
             self.problems.error(place, what, hint);
         }
+    }
+
+    /// How many there were.
+    pub fn count(&self) -> usize {
+        self.count
+    }
+
+    /// As [`add`](Self::add), for an error whose place on the ground is known.
+    pub fn add_at(&mut self, bounds: Option<Rect<f64>>, place: String, what: impl Into<String>, hint: impl Into<String>) {
+        self.add(place, what, hint);
+        if self.count <= MOST {
+            self.problems.lies_at(bounds);
+        }
+    }
+
+    /// Whether further errors are only counted: no hint need be worked out for them.
+    pub fn is_full(&self) -> bool {
+        self.count >= MOST
     }
 
     /// Whether there was none.

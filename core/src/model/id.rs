@@ -67,8 +67,12 @@ ids! {
     RipeCheckId,
     /// The rounds of a harvest year.
     RoundsId,
+    /// A walk as it was walked.
+    WalkedId,
     /// A spray programme.
     ProgrammeId,
     /// What is planned in one field and harvest year.
     FieldProgrammeId,
+    /// A scenario of the coming years.
+    ScenarioId,
 }

@@ -172,8 +172,8 @@ pub struct TestResult {
     #[serde(default = "hrac_table")]
     pub hrac_table: i32,
     /// Reduction against untreated plants of the same sample, %: as printed, or worked out from `raw`. Below 0 when treated
-    /// plants grew better.
-    pub reduction: f64,
+    /// plants grew better. None: the laboratory gave its rating alone.
+    pub reduction: Option<f64>,
     /// Reduction of the susceptible standard in the same assay, %; none: there was none.
     pub standard: Option<f64>,
     /// Standard error of the reduction, percentage points.
@@ -212,7 +212,7 @@ impl TestResult {
             active: active.to_owned(),
             group: group.to_owned(),
             hrac_table: HRAC_TABLE,
-            reduction,
+            reduction: Some(reduction),
             standard,
             se: None,
             n: None,

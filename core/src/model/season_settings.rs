@@ -47,12 +47,18 @@ impl DueSign {
     /// How its points come about, one sentence.
     pub fn meaning(self) -> &'static str {
         match self {
-            Self::Never => "All points where scouting found the weed, six tenths where nobody looked, none where it found none.",
-            Self::Age => "Half the points when the last test is as old as the interval, all when it is twice as old, in proportion between.",
+            Self::Never => {
+                "All points where scouting found the weed, six tenths where nobody looked, none where it found none."
+            }
+            Self::Age => {
+                "Half the points when the last test is as old as the interval, all when it is twice as old, in proportion between."
+            }
             Self::Doubtful => "All points where R? was the worst rating: it may have gone either way since.",
             Self::Failed => "All points where a spray since the last test is recorded as failed: survivors, poor control.",
             Self::Repeated => "All points where the same mode of action was used in each of the last harvests.",
-            Self::Rising => "All points where density grew fourfold from one survey to the next, in proportion to the doublings below that.",
+            Self::Rising => {
+                "All points where density grew fourfold from one survey to the next, in proportion to the doublings below that."
+            }
             Self::Neighbour => "All points where a field next to it got a worse rating since its own last test.",
         }
     }

@@ -104,6 +104,22 @@ pub fn mode_of_action(active: &str) -> Option<&'static ModeOfAction> {
     found
 }
 
+/// The HRAC group of an active, or of a mixture joined by "+"; of a mixture over several modes of action their groups, joined
+/// by "+": such a test tells of none of them alone.
+///
+/// ```
+/// use awn_core::model::group_of;
+/// assert_eq!(group_of("mesosulfuron+iodosulfuron").as_deref(), Some("2"));
+/// assert_eq!(group_of("pendimethalin+flufenacet").as_deref(), Some("3+15"));
+/// assert_eq!(group_of("sugar+flufenacet"), None);
+/// ```
+pub fn group_of(active: &str) -> Option<String> {
+    let parts = active.split('+').map(|part| mode_of_action(part).map(|mode| mode.group));
+    let parts: std::collections::BTreeSet<&str> = parts.collect::<Option<_>>()?;
+    let groups = modes_of_action().iter().map(|mode| mode.group).filter(|group| parts.contains(group));
+    Some(groups.collect::<Vec<_>>().join("+"))
+}
+
 /// The mode of action of a group number.
 pub fn mode_of_group(group: &str) -> Option<&'static ModeOfAction> {
     modes_of_action().iter().find(|mode| mode.group == group)

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use geo::{Contains as _, Point, Validation as _};
 
+use crate::act::outlook::scenario::ready;
 use crate::geometry::bounds;
 use crate::model::{Field, Records, overlaps};
 use crate::problem::Problems;
@@ -24,6 +25,7 @@ pub fn check(records: &Records, problems: &mut Problems) {
     gates(records, problems);
     references(records, problems);
     ratings(records, problems);
+    scenarios(records, problems);
 }
 
 fn place(records: &Records, field: &Field) -> String {
@@ -144,12 +146,33 @@ fn references(records: &Records, problems: &mut Problems) {
     }
 }
 
+/// Scenarios that no outlook can be drawn of, and programmes they name that are not there.
+fn scenarios(records: &Records, problems: &mut Problems) {
+    for scenario in records.scenarios.values() {
+        ready(scenario, problems);
+        let lost = scenario.years.iter().filter_map(|year| year.programme.as_ref());
+        for name in lost.filter(|name| records.programme_named(name).is_none()) {
+            let what = format!("It names the programme “{name}”, which is not there.");
+            problems.error(
+                format!("scenario “{}”", scenario.name),
+                what,
+                "Import the programme, or give the control itself.",
+            );
+        }
+    }
+}
+
 fn ratings(records: &Records, problems: &mut Problems) {
     for result in records.results.values() {
         let code = records.samples.get(&result.sample).map_or("?", |sample| sample.code.as_str());
         let of = format!("sample {code}, {}", result.active);
         let found = rating::assess(records, result);
-        let Some(rating) = found.rating else {
+        let Some((rating, reduction)) = found.rating.zip(found.reduction) else {
+            if found.is_laboratory_only() {
+                let what = "It has the laboratory's rating, but not the figures to work it out from.";
+                problems.note(of, what, "It counts as the laboratory's. Ask for the percentages and the standard.");
+                continue;
+            }
             match found.standard {
                 Some(_) => problems.error(of, "It cannot be rated beside its standard.", "Check the standard's reduction."),
                 None => {
@@ -160,9 +183,8 @@ fn ratings(records: &Records, problems: &mut Problems) {
         };
         if let (Some(lab), Some(standard), Some(false)) = (found.lab, found.standard, found.agrees()) {
             let what = format!(
-                "The laboratory printed {}; {:.1} % beside a standard of {standard:.1} % is {} by the published limits.",
+                "The laboratory printed {}; {reduction:.1} % beside a standard of {standard:.1} % is {} by the published limits.",
                 lab.label(),
-                found.reduction,
                 rating.label()
             );
             problems.warning(of, what, "Ask the laboratory; both are kept.");

@@ -49,7 +49,7 @@ pub(super) fn result(result: &TestResult) -> Row {
             text(&result.assay),
             text(&result.active),
             text(&result.group),
-            Value::Real(result.reduction),
+            maybe(result.reduction, Value::Real),
             maybe(result.standard, Value::Real),
             maybe(result.se, Value::Real),
             maybe(result.n, |n| Value::Integer(n.into())),

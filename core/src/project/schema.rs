@@ -38,7 +38,7 @@ macro_rules! table {
 pub(super) const TABLES: &[Table] = &[
     table!(farms None, "Farms", business TEXT, name TEXT),
     table!(fields Some("MULTIPOLYGON"), "Field boundaries", farm TEXT, farm_name TEXT, name TEXT, area_ha DOUBLE,
-        from_year INTEGER, until_year INTEGER, came_from TEXT, note TEXT),
+        from_year INTEGER, until_year INTEGER, came_from TEXT, note TEXT, former TEXT),
     table!(gates Some("POINT"), "Gates", field TEXT, name TEXT),
     table!(no_go_areas Some("MULTIPOLYGON"), "Areas without stops and walks", field TEXT, reason TEXT),
     table!(tramlines Some("POINT"), "Tramline sets: anchor, bearing from true north, spacing", field TEXT, bearing_deg DOUBLE,
@@ -56,7 +56,13 @@ pub(super) const TABLES: &[Table] = &[
         person INTEGER),
     table!(patches Some("MULTIPOLYGON"), "Patches of plans; id is the plan's", number INTEGER, area_m2 DOUBLE,
         mean_density DOUBLE, population_share DOUBLE, greatest_density DOUBLE, patch_group INTEGER),
-    table!(samples None, "Seed samples", code TEXT, field TEXT, year INTEGER, taken DATE, plan TEXT, note TEXT),
+    table!(samples None, "Seed samples", code TEXT, field TEXT, year INTEGER, taken DATE, plan TEXT, note TEXT, unit INTEGER,
+        species TEXT, patches TEXT, mugs DOUBLE, shed_percent DOUBLE, weather TEXT, stands_for_percent DOUBLE, tests TEXT,
+        actives TEXT),
+    table!(sample_stages None, "Stages that samples came to, oldest first; id is the sample's", number INTEGER, stage TEXT,
+        date DATE, person TEXT, note TEXT),
+    table!(walked Some("MULTILINESTRING"), "Walks as they were walked", field TEXT, year INTEGER, plan TEXT, date DATE,
+        person TEXT, source TEXT, figures TEXT),
     table!(assays None, "Assays", kind TEXT, year INTEGER, source TEXT, date DATE, laboratory TEXT, comment TEXT),
     table!(standards None, "Standards of assays: reduction in %, raw counts or weights as JSON", assay TEXT, name TEXT, role TEXT,
         active TEXT, dose TEXT, measure TEXT, reduction DOUBLE, se DOUBLE, n INTEGER, raw TEXT),
@@ -74,6 +80,7 @@ pub(super) const TABLES: &[Table] = &[
     table!(programmes None, "Spray programmes, steps as JSON", name TEXT, crop TEXT, steps TEXT, note TEXT),
     table!(field_programmes None, "What is planned against grass weeds by field and harvest year", field TEXT, year INTEGER,
         programme TEXT, measures TEXT),
+    table!(scenarios None, "Scenarios of the coming years: crop years as JSON", name TEXT, note TEXT, years TEXT),
     table!(awn_history None, "Edits, for undo and redo", position INTEGER, name TEXT, made TEXT, command TEXT),
 ];
 

@@ -16,13 +16,7 @@ pub(super) fn mark(mark: &DueMark) -> Row {
 pub(super) fn check(check: &RipeCheck) -> Row {
     Row::plain(
         "ripeness_checks",
-        vec![
-            text(&check.field),
-            text(&check.date),
-            text(&check.species),
-            Value::Real(check.shed_percent),
-            text(&check.who),
-        ],
+        vec![text(&check.field), text(&check.date), text(&check.species), Value::Real(check.shed_percent), text(&check.who)],
     )
 }
 

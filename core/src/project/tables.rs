@@ -8,10 +8,10 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone, Stop,
-    Survey, SurveyKind, Tramlines, Walk,
+    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, ScoutPoint, ScoutRaster, ScoutZone, Stop, Survey,
+    SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory, season, treatments};
+use crate::project::{ProjectError, envelopes, laboratory, outlook, season, treatments};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -40,7 +40,8 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Tramlines(_) => &["tramlines"],
         Record::Survey(_) => &["surveys", "scout_points", "scout_zones", "scout_rasters"],
         Record::Plan(_) => &["plans", "stops", "walks", "patches"],
-        Record::Sample(_) => &["samples"],
+        Record::Sample(_) => &["samples", "sample_stages"],
+        Record::Walked(_) => &["walked"],
         Record::Assay(_) => &["assays"],
         Record::Standard(_) => &["standards"],
         Record::Result(_) => &["results"],
@@ -51,6 +52,7 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Rounds(_) => &["rounds", "round_visits"],
         Record::Programme(_) => &["programmes"],
         Record::FieldProgramme(_) => &["field_programmes"],
+        Record::Scenario(_) => &["scenarios"],
         Record::Settings(_) => &[],
     }
 }
@@ -87,6 +89,7 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 maybe(field.until_year, year),
                 json(&field.came_from),
                 text(&field.note),
+                json(&field.former),
             ],
         )],
         Record::Gate(gate) => {
@@ -109,17 +112,8 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         )],
         Record::Survey(survey) => survey_rows(survey),
         Record::Plan(plan) => plan_rows(plan),
-        Record::Sample(sample) => vec![Row::plain(
-            "samples",
-            vec![
-                text(&sample.code),
-                text(&sample.field),
-                year(sample.year),
-                maybe(sample.taken.as_ref(), text),
-                maybe(sample.plan.as_ref(), text),
-                text(&sample.note),
-            ],
-        )],
+        Record::Sample(sample) => envelopes::sample(sample),
+        Record::Walked(walked) => vec![envelopes::walked(walked)],
         Record::Assay(assay) => vec![laboratory::assay(assay)],
         Record::Standard(standard) => vec![laboratory::standard(standard)],
         Record::Result(result) => vec![laboratory::result(result)],
@@ -130,6 +124,7 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         Record::Spray(spray) => vec![treatments::spray(spray)],
         Record::Programme(programme) => vec![treatments::programme(programme)],
         Record::FieldProgramme(planned) => vec![treatments::field_programme(planned)],
+        Record::Scenario(scenario) => vec![outlook::scenario(scenario)],
         Record::Settings(_) => Vec::new(),
     }
 }
@@ -229,9 +224,14 @@ impl Cells<'_> {
         self.parsed("id")
     }
 
+    /// A cell as it lies in the file, without a copy.
+    fn raw(&self, column: &str) -> Result<rusqlite::types::ValueRef<'_>, ProjectError> {
+        self.row.get_ref(column).map_err(|error| self.damaged(&format!("column {column}: {error}")))
+    }
+
     /// A text that reads as a T.
     pub fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
-        let text: String = self.get(column)?;
+        let text = self.raw(column)?.as_str().map_err(|error| self.damaged(&format!("column {column}: {error}")))?;
         text.parse().map_err(|_unreadable| self.damaged(&format!("column {column}: “{text}” cannot be read")))
     }
 
@@ -257,11 +257,9 @@ impl Cells<'_> {
         }
     }
 
-    fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
-        let blob: Vec<u8> = self.get("geom")?;
-        wkb::from_gpkg_blob(&blob)
-            .map_err(|error| self.damaged(&error))?
-            .ok_or_else(|| self.damaged("the geometry is empty"))
+    pub fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
+        let blob = self.raw("geom")?.as_blob().map_err(|error| self.damaged(&format!("column geom: {error}")))?;
+        wkb::from_gpkg_blob(blob).map_err(|error| self.damaged(&error))?.ok_or_else(|| self.damaged("the geometry is empty"))
     }
 
     pub fn point(&self) -> Result<Coord<f64>, ProjectError> {
@@ -302,6 +300,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             until_year: cells.get("until_year")?,
             came_from: cells.json("came_from")?,
             note: cells.get("note")?,
+            former: cells.json("former")?,
         }),
         "gates" => Record::Gate(Gate {
             id: cells.parsed("id")?,
@@ -342,15 +341,8 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             rasters: Vec::new(),
         }),
         "plans" => Record::Plan(plan(cells)?),
-        "samples" => Record::Sample(Sample {
-            id: cells.parsed("id")?,
-            code: cells.get("code")?,
-            field: cells.parsed("field")?,
-            year: cells.get("year")?,
-            taken: cells.maybe_parsed("taken")?,
-            plan: cells.maybe_parsed("plan")?,
-            note: cells.get("note")?,
-        }),
+        "samples" => Record::Sample(envelopes::read_sample(cells)?),
+        "walked" => Record::Walked(envelopes::read_walked(cells)?),
         "assays" => Record::Assay(laboratory::read_assay(cells)?),
         "standards" => Record::Standard(laboratory::read_standard(cells)?),
         "results" => Record::Result(laboratory::read_result(cells)?),
@@ -361,6 +353,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
         "sprays" => Record::Spray(treatments::read_spray(cells)?),
         "programmes" => Record::Programme(treatments::read_programme(cells)?),
         "field_programmes" => Record::FieldProgramme(treatments::read_field_programme(cells)?),
+        "scenarios" => Record::Scenario(outlook::read_scenario(cells)?),
         other => return Err(cells.damaged(&format!("{other} is no table of records"))),
     })
 }
@@ -424,6 +417,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
                 plan.walk = walk;
             }
         }
+        ("sample_stages", Record::Sample(sample)) => sample.events.push(envelopes::read_stage(cells)?),
         ("patches", Record::Plan(plan)) => plan.patches.push(Patch {
             outline: cells.area()?,
             area_m2: cells.get("area_m2")?,

@@ -45,11 +45,74 @@ pub struct Doubt {
     pub so: String,
 }
 
+/// Whose rating speaks for a field.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum RatedBy {
+    /// Worked out here from the figures.
+    #[default]
+    Us,
+    /// The laboratory's own, taken over: there are no figures, or no standard, to work one out from.
+    Laboratory,
+}
+
+impl RatedBy {
+    /// Stands behind a rating that is the laboratory's: " lab"; nothing behind ours.
+    pub fn mark(self) -> &'static str {
+        match self {
+            Self::Us => "",
+            Self::Laboratory => " lab",
+        }
+    }
+
+    /// The word used in files.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Us => "awn",
+            Self::Laboratory => "laboratory",
+        }
+    }
+
+    /// Whether it is the laboratory's.
+    pub fn is_laboratory(self) -> bool {
+        self == Self::Laboratory
+    }
+}
+
+/// A rating that speaks for a field, and whose it is. The worse of two is the greater; of two alike, the laboratory's is the
+/// smaller, so that ours is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Counted {
+    /// The rating.
+    pub rating: Rating,
+    /// Whose.
+    pub by: RatedBy,
+}
+
+impl Counted {
+    /// The rating with its mark: "RR", "RR lab".
+    pub fn words(self) -> String {
+        format!("{}{}", self.rating.label(), self.by.mark())
+    }
+}
+
+impl PartialOrd for Counted {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Counted {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.rating.cmp(&other.rating).then(other.by.cmp(&self.by))
+    }
+}
+
 /// A result rated.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Assessment {
-    /// Reduction that is rated, %: from counts or weights where they are known, else as printed.
-    pub reduction: f64,
+    /// Reduction that is rated, %: from counts or weights where they are known, else as printed; none: the laboratory gave its
+    /// rating alone.
+    pub reduction: Option<f64>,
     /// What it rests on, if more than the figure is known.
     pub evidence: Option<Evidence>,
     /// Reduction of the susceptible standard, %.
@@ -70,12 +133,19 @@ pub struct Assessment {
     pub doubts: Vec<Doubt>,
     /// The laboratory's rating, beside ours.
     pub lab: Option<Rating>,
+    /// What counts for the field: ours, or the laboratory's where we cannot work one out.
+    pub counted: Option<Counted>,
 }
 
 impl Assessment {
     /// Whether the laboratory's rating is the same as ours; none if either is missing.
     pub fn agrees(&self) -> Option<bool> {
         self.lab.zip(self.rating).map(|(lab, ours)| lab == ours)
+    }
+
+    /// Whether all there is is the laboratory's rating, not worked out by us.
+    pub fn is_laboratory_only(&self) -> bool {
+        self.counted.is_some_and(|counted| counted.by.is_laboratory())
     }
 }
 
@@ -100,13 +170,24 @@ pub fn evidence_of(standard: &Standard) -> Option<Evidence> {
     raw.or_else(|| Evidence::printed(standard.reduction, standard.se, standard.n))
 }
 
-/// The reduction that is rated, %, and what it rests on.
-pub fn reduction_of(result: &TestResult) -> (f64, Option<Evidence>) {
+/// The reduction that is rated, %, and what it rests on; none: the laboratory gave its rating alone.
+pub fn reduction_of(result: &TestResult) -> (Option<f64>, Option<Evidence>) {
     let raw = result.raw.as_ref().zip(result.measure).and_then(|(raw, measure)| Evidence::from_raw(raw, measure).ok());
-    match raw {
-        Some(evidence) => (evidence.reduction(), Some(evidence)),
-        None => (result.reduction, Evidence::printed(result.reduction, result.se, result.n)),
+    if let Some(evidence) = raw {
+        return (Some(evidence.reduction()), Some(evidence));
     }
+    let printed = |reduction| Evidence::printed(reduction, result.se, result.n);
+    (result.reduction, result.reduction.and_then(printed))
+}
+
+/// The rating that counts for the field: ours, or the laboratory's own where there is no percentage or no standard to work one
+/// out from. A standard that was not controlled leaves no rating at all: the test failed.
+pub fn counted(records: &Records, result: &TestResult) -> Option<Counted> {
+    if let Some(rating) = rating_of(records, result) {
+        return Some(Counted { rating, by: RatedBy::Us });
+    }
+    let cannot = reduction_of(result).0.is_none() || standard_of(records, result).is_none();
+    result.lab_rating.filter(|_| cannot).map(|rating| Counted { rating, by: RatedBy::Laboratory })
 }
 
 /// Our rating of a result, without how sure it is.
@@ -126,7 +207,7 @@ pub fn standard_of(records: &Records, result: &TestResult) -> Option<f64> {
 }
 
 fn by_limits(records: &Records, result: &TestResult) -> Option<Rating> {
-    rate(reduction_of(result).0, standard_of(records, result)?)
+    rate(reduction_of(result).0?, standard_of(records, result)?)
 }
 
 /// Rates a result.
@@ -135,7 +216,7 @@ pub fn assess(records: &Records, result: &TestResult) -> Assessment {
     let standard_record = susceptible(records, result).cloned();
     let standard = standard_of(records, result);
     let standard_evidence = standard_record.as_deref().and_then(evidence_of);
-    let by_limits = standard.and_then(|standard| rate(reduction, standard));
+    let by_limits = reduction.zip(standard).and_then(|(reduction, standard)| rate(reduction, standard));
     let sureness = evidence.map(|evidence| sureness(evidence, standard, standard_evidence));
     let mut assessment = Assessment {
         reduction,
@@ -149,6 +230,7 @@ pub fn assess(records: &Records, result: &TestResult) -> Assessment {
         difference: difference::chance(records, result),
         doubts: Vec::new(),
         lab: result.lab_rating,
+        counted: counted(records, result),
     };
     assessment.doubts = super::doubts::doubts(records, result, &assessment);
     assessment

@@ -5,7 +5,7 @@
 
 use crate::model::{Measure, Raw, Records, TestResult};
 use crate::rating::assess::susceptible;
-use crate::rating::dunnett::{Side, dunnett};
+use crate::rating::dunnett::{Side, dunnett_of};
 
 /// From this chance on a difference counts as none.
 pub const SIGNIFICANT: f64 = 0.05;
@@ -23,7 +23,7 @@ pub fn chance(records: &Records, result: &TestResult) -> Option<f64> {
         }
         groups.push(reductions);
     }
-    dunnett(&groups, &control, Side::Below)?.get(own?).copied()
+    dunnett_of(&groups, &control, Side::Below, own?)
 }
 
 /// Whether it differs; none where the pots are not known.

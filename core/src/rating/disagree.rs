@@ -13,7 +13,7 @@ pub fn reasons(records: &Records, result: &TestResult, found: &Assessment) -> Ve
     if lab == ours {
         return Vec::new();
     }
-    let reduction = found.reduction;
+    let Some(reduction) = found.reduction else { return Vec::new() };
     let mut reasons = Vec::new();
     let gives = |rating: Option<Rating>| rating == Some(lab);
     if gives(rate(reduction, FIGURE)) {
@@ -33,12 +33,10 @@ pub fn reasons(records: &Records, result: &TestResult, found: &Assessment) -> Ve
             lab.label()
         ));
     }
-    if (result.reduction - reduction).abs() > 0.05 && gives(rate(result.reduction, standard)) {
-        reasons.push(format!(
-            "The printed {:.1} %, not the {reduction:.1} % of the pots, gives {}.",
-            result.reduction,
-            lab.label()
-        ));
+    if let Some(printed) = result.reduction.filter(|printed| (printed - reduction).abs() > 0.05)
+        && gives(rate(printed, standard))
+    {
+        reasons.push(format!("The printed {printed:.1} %, not the {reduction:.1} % of the pots, gives {}.", lab.label()));
     }
     if let Some(printed) = result.standard.filter(|printed| (printed - standard).abs() > 0.05)
         && gives(rate(reduction, printed))
@@ -52,7 +50,7 @@ pub fn reasons(records: &Records, result: &TestResult, found: &Assessment) -> Ve
             && other.dose == result.dose
             && other.measure != result.measure;
         if let (true, Some(measure), Some(standard)) = (same_pots, other.measure, standard_of(records, other))
-            && gives(rate(reduction_of(other).0, standard))
+            && gives(reduction_of(other).0.and_then(|reduction| rate(reduction, standard)))
         {
             reasons.push(format!("By {} of the same pots it is {}.", measure.label(), lab.label()));
         }

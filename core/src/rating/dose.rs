@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{AssayId, Measure, Raw, Records, SampleId, StandardId, StandardRole};
+use crate::model::{AssayId, Measure, Raw, Records, SampleId, StandardId, StandardRole, TestResult};
 use crate::rating::assess::{evidence_of, reduction_of};
 use crate::rating::curve::{Curve, Estimate, Shape};
 use crate::rating::fit::fit;
@@ -60,11 +60,22 @@ type Key = (SampleId, AssayId, String, Option<Measure>, String);
 
 /// Every sample that was tested at several doses of an active in one assay.
 pub fn dose_responses(records: &Records) -> Vec<DoseResponse> {
+    responses(records, |_| true)
+}
+
+/// That of one sample and active, if it was tested at several doses.
+pub fn dose_response(records: &Records, sample: SampleId, active: &str) -> Option<DoseResponse> {
+    responses(records, |result| result.sample == sample && result.active == active).into_iter().next()
+}
+
+fn responses(records: &Records, wanted: impl Fn(&TestResult) -> bool) -> Vec<DoseResponse> {
     let mut groups: BTreeMap<Key, Vec<Point<'_>>> = BTreeMap::new();
-    for result in records.results.values() {
+    for result in records.results.values().filter(|result| wanted(result)) {
         let Some((dose, unit)) = result.dose.as_deref().and_then(number_and_unit) else { continue };
         let key = (result.sample, result.assay, result.active.clone(), result.measure, unit);
-        groups.entry(key).or_default().push((dose, reduction_of(result).0, result.raw.as_ref()));
+        if let Some(reduction) = reduction_of(result).0 {
+            groups.entry(key).or_default().push((dose, reduction, result.raw.as_ref()));
+        }
     }
     let several = groups.into_iter().filter(|(_, points)| distinct(points) >= LEAST_DOSES);
     several

@@ -20,17 +20,23 @@ const RESISTANT_BELOW: f64 = 0.80;
 pub(super) fn doubts(records: &Records, result: &TestResult, found: &Assessment) -> Vec<Doubt> {
     let mut doubts = Vec::new();
     let mut add = |what: String, so: &str| doubts.push(Doubt { what, so: so.to_owned() });
-    standard(records, result, found, &mut add);
-    let reduction = found.reduction;
+    let Some(reduction) = found.reduction else {
+        add(
+            "The laboratory gave its rating without a percentage.".to_owned(),
+            "It cannot be checked and is not worked out by us: it counts as the laboratory's. Ask for the reductions and the standard.",
+        );
+        return doubts;
+    };
+    standard(records, result, reduction, found, &mut add);
     if reduction < 0.0 {
         add(
             format!("The treated plants did better than the untreated ones ({reduction:.1} %)."),
             "It counts as no control at all, RRR. Ask the laboratory whether the untreated pots were sound.",
         );
     }
-    if result.raw.is_some() && (result.reduction - reduction).abs() > APART {
+    if let Some(printed) = result.reduction.filter(|printed| result.raw.is_some() && (printed - reduction).abs() > APART) {
         add(
-            format!("Printed is {:.1} %, the counts or weights give {reduction:.1} %.", result.reduction),
+            format!("Printed is {printed:.1} %, the counts or weights give {reduction:.1} %."),
             "The rating goes by the counts or weights; ask the laboratory how its figure was worked out.",
         );
     }
@@ -91,14 +97,16 @@ pub(super) fn doubts(records: &Records, result: &TestResult, found: &Assessment)
     doubts
 }
 
-fn standard(records: &Records, result: &TestResult, found: &Assessment, add: &mut impl FnMut(String, &str)) {
+fn standard(records: &Records, result: &TestResult, reduction: f64, found: &Assessment, add: &mut impl FnMut(String, &str)) {
     let Some(standard) = found.standard else {
-        return add(
-            "The test has no susceptible standard.".to_owned(),
-            "There is no rating: a poor kill may be the herbicide's or the spraying's fault. Ask the laboratory for its standard.",
-        );
+        let so = if found.is_laboratory_only() {
+            "There is no rating of ours; the laboratory's counts as the laboratory's. Ask the laboratory for its standard."
+        } else {
+            "There is no rating: a poor kill may be the herbicide's or the spraying's fault. Ask the laboratory for its standard."
+        };
+        return add("The test has no susceptible standard.".to_owned(), so);
     };
-    if rate(found.reduction, standard).is_none() {
+    if rate(reduction, standard).is_none() {
         return add(
             format!("The susceptible standard was reduced by {standard:.1} %."),
             "A standard that was not controlled gives no rating: the test has to be repeated.",
@@ -126,6 +134,20 @@ fn standard(records: &Records, result: &TestResult, found: &Assessment, add: &mu
                 record.name
             ),
             "The rating goes by the standard's own row.",
+        );
+    }
+    let others: Vec<f64> = standards_of(records, result)
+        .filter(|other| other.role == StandardRole::Susceptible)
+        .filter(|other| found.standard_record.as_ref().is_none_or(|used| used.id != other.id))
+        .filter(|other| found.standard_record.as_ref().is_none_or(|used| used.measure == other.measure))
+        .map(|other| evidence_of(other).map_or(other.reduction, |evidence| evidence.reduction()))
+        .filter(|other| rate(reduction, *other) != rate(reduction, standard))
+        .collect();
+    if let Some(other) = others.first() {
+        let word = rate(reduction, *other).map_or("none", crate::model::Rating::label);
+        add(
+            format!("Another susceptible standard of the test was reduced by {other:.1} %, which would make it {word}."),
+            "The rating goes by the standard that stands first; ask the laboratory which of them it rates by.",
         );
     }
     for resistant in standards_of(records, result).filter(|standard| standard.role == StandardRole::Resistant) {

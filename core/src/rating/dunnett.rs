@@ -21,27 +21,52 @@ pub enum Side {
 ///
 /// None where nothing can be said: fewer than two pots over, or no spread at all.
 pub fn dunnett(groups: &[Vec<f64>], control: &[f64], side: Side) -> Option<Vec<f64>> {
-    let all = || groups.iter().map(Vec::as_slice).chain([control]);
-    if all().any(<[f64]>::is_empty) || groups.is_empty() {
-        return None;
+    let test = Test::of(groups, control, side)?;
+    Some(groups.iter().map(|group| test.chance(group)).collect())
+}
+
+/// The same for one of the groups alone, by its index.
+pub(super) fn dunnett_of(groups: &[Vec<f64>], control: &[f64], side: Side, index: usize) -> Option<f64> {
+    let group = groups.get(index)?;
+    Test::of(groups, control, side).map(|test| test.chance(group))
+}
+
+/// What all groups of a test share.
+struct Test<'a> {
+    control: &'a [f64],
+    side: Side,
+    df: f64,
+    spread: f64,
+    /// l(i) and how many groups have it.
+    loads: Vec<(f64, i32)>,
+}
+
+impl<'a> Test<'a> {
+    fn of(groups: &[Vec<f64>], control: &'a [f64], side: Side) -> Option<Self> {
+        let all = || groups.iter().map(Vec::as_slice).chain([control]);
+        if all().any(<[f64]>::is_empty) || groups.is_empty() {
+            return None;
+        }
+        let df = all().map(|group| group.len() - 1).sum::<usize>() as f64;
+        let squares: f64 = all().map(|group| group.iter().map(|value| (value - mean(group)).powi(2)).sum::<f64>()).sum();
+        let spread = (squares / df).sqrt();
+        if df < 1.0 || spread.is_nan() || spread <= 0.0 {
+            return None;
+        }
+        let mut loads: BTreeMap<usize, i32> = BTreeMap::new();
+        for group in groups {
+            *loads.entry(group.len()).or_default() += 1;
+        }
+        let load = |(n, times): (usize, i32)| ((n as f64 / (n + control.len()) as f64).sqrt(), times);
+        Some(Self { control, side, df, spread, loads: loads.into_iter().map(load).collect() })
     }
-    let df = all().map(|group| group.len() - 1).sum::<usize>() as f64;
-    let squares: f64 = all().map(|group| group.iter().map(|value| (value - mean(group)).powi(2)).sum::<f64>()).sum();
-    let spread = (squares / df).sqrt();
-    if df < 1.0 || spread.is_nan() || spread <= 0.0 {
-        return None;
+
+    fn chance(&self, group: &[f64]) -> f64 {
+        let error = self.spread * (1.0 / group.len() as f64 + 1.0 / self.control.len() as f64).sqrt();
+        let t = (mean(self.control) - mean(group)) / error;
+        let bound = if self.side == Side::Both { t.abs() } else { t };
+        (1.0 - none_passes(bound, &self.loads, self.df, self.side)).clamp(0.0, 1.0)
     }
-    let mut loads: BTreeMap<usize, usize> = BTreeMap::new();
-    for group in groups {
-        *loads.entry(group.len()).or_default() += 1;
-    }
-    let loads: Vec<(f64, i32)> =
-        loads.into_iter().map(|(n, times)| ((n as f64 / (n + control.len()) as f64).sqrt(), times as i32)).collect();
-    let chances = groups.iter().map(|group| {
-        let t = (mean(control) - mean(group)) / (spread * (1.0 / group.len() as f64 + 1.0 / control.len() as f64).sqrt());
-        (1.0 - none_passes(if side == Side::Both { t.abs() } else { t }, &loads, df, side)).clamp(0.0, 1.0)
-    });
-    Some(chances.collect())
 }
 
 fn mean(values: &[f64]) -> f64 {

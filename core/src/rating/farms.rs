@@ -12,6 +12,8 @@ pub struct LandByClass {
     pub tested_m2: [f64; 4],
     /// Area never tested for it.
     pub untested_m2: f64,
+    /// Of the tested area, that whose rating is the laboratory's, not worked out by us.
+    pub by_laboratory_m2: f64,
 }
 
 impl LandByClass {
@@ -38,7 +40,12 @@ pub fn land_by_class(records: &Records, year: i32) -> BTreeMap<FarmId, BTreeMap<
         for group in &groups {
             let land = farm.entry(group.clone()).or_default();
             match known.get(&field.id).and_then(|known| known.groups.get(group)) {
-                Some(found) => land.tested_m2[found.rating as usize] += area,
+                Some(found) => {
+                    land.tested_m2[found.rating as usize] += area;
+                    if found.by.is_laboratory() {
+                        land.by_laboratory_m2 += area;
+                    }
+                }
                 None => land.untested_m2 += area,
             }
         }

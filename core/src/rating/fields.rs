@@ -5,13 +5,15 @@ use std::sync::Arc;
 
 use crate::model::{AssayId, FieldId, Rating, Records, ResultId, SampleId, TestResult};
 use crate::rating::RatingOf;
-use crate::rating::assess::{rating_of, standard_of};
+use crate::rating::assess::{Counted, RatedBy, counted, standard_of};
 
 /// The latest rating of one mode of action in one field.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GroupRating {
     /// The worst rating of that year.
     pub rating: Rating,
+    /// Whose rating that is: the laboratory's only where no figures of that year gave one as bad.
+    pub by: RatedBy,
     /// Harvest year of the sample.
     pub year: i32,
     /// The active it was found with.
@@ -28,6 +30,11 @@ impl GroupRating {
     /// Whether samples of the year got different ratings.
     pub fn samples_differ(&self) -> bool {
         self.samples.iter().any(|(_, rating)| *rating != self.rating)
+    }
+
+    /// The rating and whose it is.
+    pub fn counted(&self) -> Counted {
+        Counted { rating: self.rating, by: self.by }
     }
 }
 
@@ -51,10 +58,15 @@ impl FieldRatings {
     /// for that. For [`RatingOf::Worst`] the newest of the worst.
     pub fn by(&self, basis: &RatingOf) -> Option<&GroupRating> {
         match basis {
-            RatingOf::Worst => self.groups.values().max_by_key(|group| (group.rating, group.year)),
+            RatingOf::Worst => self.groups.values().max_by_key(|group| (group.rating, group.year, group.counted())),
             RatingOf::Group(group) => self.groups.get(group),
             RatingOf::Active(active) => self.actives.get(active),
         }
+    }
+
+    /// Whose the worst rating is.
+    pub fn worst_by(&self) -> RatedBy {
+        self.by(&RatingOf::Worst).map_or(RatedBy::Us, |group| group.by)
     }
 }
 
@@ -89,10 +101,11 @@ fn of_field(
     let mut known = FieldRatings::default();
     for land in with_origins(records, field) {
         for (sampled, result) in results.get(&land).into_iter().flatten() {
-            let Some(rating) = rating_of(records, result) else { continue };
+            let Some(Counted { rating, by }) = counted(records, result) else { continue };
             known.last_test_year = known.last_test_year.max(Some(*sampled));
             let found = GroupRating {
                 rating,
+                by,
                 year: *sampled,
                 active: result.active.clone(),
                 result: result.id,
@@ -125,7 +138,7 @@ fn keep(held: &mut BTreeMap<String, GroupRating>, key: &str, found: &GroupRating
         }
     }
     samples.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
-    if (found.year, found.rating) > (old.year, old.rating) {
+    if (found.year, found.counted()) > (old.year, old.counted()) {
         *old = found.clone();
     }
     old.samples = samples;
@@ -214,15 +227,7 @@ mod tests {
         }
 
         fn tested(&mut self, field: FieldId, year: i32, group: &str, reduction: f64) {
-            let sample = Sample {
-                id: SampleId::new(),
-                code: format!("{year}"),
-                field,
-                year,
-                taken: None,
-                plan: None,
-                note: String::new(),
-            };
+            let sample = Sample::new(format!("{year}"), field, year);
             let result = TestResult::printed(sample.id, self.assay, "flufenacet", group, reduction, Some(90.0));
             self.records.put(Record::Result(result));
             self.records.put(Record::Sample(sample));

@@ -6,8 +6,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::{FieldId, Rating, Records};
+use crate::rating::assess::{Counted, RatedBy, counted};
 use crate::rating::fields::{speaking, with_origins};
-use crate::rating::rating_of;
 
 /// Which results a rating is taken from.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -28,6 +28,19 @@ pub struct Tested {
     pub rating: Rating,
     /// Harvest year.
     pub year: i32,
+    /// Whose rating it is.
+    pub by: RatedBy,
+}
+
+impl Tested {
+    fn of(counted: Counted, year: i32) -> Self {
+        Self { rating: counted.rating, year, by: counted.by }
+    }
+
+    /// The rating with its mark: "RR", "RR lab".
+    pub fn words(self) -> String {
+        Counted { rating: self.rating, by: self.by }.words()
+    }
 }
 
 /// Two tests of the same mode of action, one after the other.
@@ -49,7 +62,7 @@ impl Change {
 }
 
 /// The worst rating of each harvest year, by what was tested.
-type Tests = BTreeMap<String, BTreeMap<i32, Rating>>;
+type Tests = BTreeMap<String, BTreeMap<i32, Counted>>;
 
 /// All tests of all fields up to a harvest year.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -62,11 +75,11 @@ impl History {
     /// The tests up to harvest `year`; a field that came from others takes over theirs, as in [`super::field_ratings`].
     pub fn of(records: &Records, year: i32) -> Self {
         let speaking = speaking(records);
-        let mut sampled: BTreeMap<FieldId, Vec<(i32, &str, &str, Rating)>> = BTreeMap::new();
+        let mut sampled: BTreeMap<FieldId, Vec<(i32, &str, &str, Counted)>> = BTreeMap::new();
         for result in records.results.values() {
             let sample = records.samples.get(&result.sample).filter(|sample| sample.year <= year);
             let sample = sample.filter(|_| speaking.contains(&result.id));
-            if let (Some(sample), Some(rating)) = (sample, sample.and_then(|_| rating_of(records, result))) {
+            if let (Some(sample), Some(rating)) = (sample, sample.and_then(|_| counted(records, result))) {
                 sampled.entry(sample.field).or_default().push((sample.year, &result.group, &result.active, rating));
             }
         }
@@ -83,9 +96,8 @@ impl History {
 
     /// The last rating of a field; none: not tested for this. Of the worst, the newest year in which it was found.
     pub fn latest(&self, field: FieldId, of: &RatingOf) -> Option<Tested> {
-        let newest = |tests: &BTreeMap<i32, Rating>| {
-            tests.last_key_value().map(|(year, rating)| Tested { rating: *rating, year: *year })
-        };
+        let newest =
+            |tests: &BTreeMap<i32, Counted>| tests.last_key_value().map(|(year, counted)| Tested::of(*counted, *year));
         match of {
             RatingOf::Worst => {
                 let all = self.groups.get(&field)?.values().filter_map(newest);
@@ -98,8 +110,8 @@ impl History {
 
     /// The change since the test before. Over all modes of action: the one that got worse the most. None: no two tests of a kind.
     pub fn change(&self, field: FieldId, of: &RatingOf) -> Option<Change> {
-        let of_one = |(of, tests): (&String, &BTreeMap<i32, Rating>)| {
-            let mut newest = tests.iter().rev().map(|(year, rating)| Tested { rating: *rating, year: *year });
+        let of_one = |(of, tests): (&String, &BTreeMap<i32, Counted>)| {
+            let mut newest = tests.iter().rev().map(|(year, counted)| Tested::of(*counted, *year));
             let (after, before) = (newest.next()?, newest.next()?);
             Some(Change { before, after, of: of.clone() })
         };
@@ -124,9 +136,9 @@ impl History {
     }
 }
 
-fn put(tests: &mut BTreeMap<FieldId, Tests>, field: FieldId, of: &str, year: i32, rating: Rating) {
+fn put(tests: &mut BTreeMap<FieldId, Tests>, field: FieldId, of: &str, year: i32, counted: Counted) {
     let by_year = tests.entry(field).or_default().entry(of.to_owned()).or_default();
-    let worst = by_year.get(&year).copied().max(Some(rating)).unwrap_or(rating);
+    let worst = by_year.get(&year).copied().max(Some(counted)).unwrap_or(counted);
     by_year.insert(year, worst);
 }
 
@@ -138,8 +150,9 @@ mod tests {
     fn history(tests: &[(&str, &str, i32, Rating)]) -> (History, FieldId) {
         let (mut history, field) = (History::default(), FieldId::new());
         for (group, active, year, rating) in tests {
-            put(&mut history.groups, field, group, *year, *rating);
-            put(&mut history.actives, field, active, *year, *rating);
+            let counted = Counted { rating: *rating, by: RatedBy::Us };
+            put(&mut history.groups, field, group, *year, counted);
+            put(&mut history.actives, field, active, *year, counted);
         }
         (history, field)
     }
@@ -165,9 +178,12 @@ mod tests {
             ("1", "clethodim", 2024, Rating::S),
             ("1", "cycloxydim", 2024, Rating::RR),
         ]);
-        assert_eq!(history.latest(field, &RatingOf::Worst), Some(Tested { rating: Rating::RR, year: 2024 }));
+        assert_eq!(
+            history.latest(field, &RatingOf::Worst),
+            Some(Tested { rating: Rating::RR, year: 2024, by: RatedBy::Us })
+        );
         let clethodim = RatingOf::Active("clethodim".into());
-        assert_eq!(history.latest(field, &clethodim), Some(Tested { rating: Rating::S, year: 2024 }));
+        assert_eq!(history.latest(field, &clethodim), Some(Tested { rating: Rating::S, year: 2024, by: RatedBy::Us }));
         assert_eq!(history.latest(field, &RatingOf::Group("2".into())), None);
     }
 }

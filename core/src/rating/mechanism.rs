@@ -64,8 +64,8 @@ pub struct Suggestion {
     pub settle: Vec<String>,
 }
 
-const FOPS: [&str; 7] =
-    ["clodinafop", "fenoxaprop", "fenoxaprop-p", "fluazifop-p", "propaquizafop", "quizalofop-p", "haloxyfop-p"];
+const FOPS: [&str; 8] =
+    ["clodinafop", "diclofop", "fenoxaprop", "fenoxaprop-p", "fluazifop-p", "propaquizafop", "quizalofop-p", "haloxyfop-p"];
 const DIMS: [&str; 2] = ["cycloxydim", "sethoxydim"];
 const OTHER_DIMS: [&str; 3] = ["clethodim", "tepraloxydim", "tralkoxydim"];
 

@@ -32,13 +32,14 @@ mod trend;
 mod weights;
 
 pub use assess::{
-    Assessment, ClassShares, Doubt, Sureness, assess, evidence_of, rating_of, reduction_of, standard_of, standards_of,
+    Assessment, ClassShares, Counted, Doubt, RatedBy, Sureness, assess, counted, evidence_of, rating_of, reduction_of,
+    standard_of, standards_of,
 };
 pub use counts::{Share, ratio_bounds, wilson};
 pub use curve::{Curve, Estimate, Shape};
 pub use difference::SIGNIFICANT;
 pub use disagree::reasons as disagreement;
-pub use dose::{DoseResponse, Population, amount, dose_responses};
+pub use dose::{DoseResponse, Population, amount, dose_response, dose_responses};
 pub use dunnett::{Side, dunnett};
 pub use evidence::Evidence;
 pub use farms::{LandByClass, land_by_class};

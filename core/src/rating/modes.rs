@@ -62,6 +62,9 @@ pub fn modes(known: &FieldRatings, suggestion: &Suggestion, year: i32) -> Vec<Mo
                 age => format!("{age} harvests ago"),
             };
             let mut reason = format!("{} with {}, {age}", found.rating.label(), found.active);
+            if found.by.is_laboratory() {
+                reason.push_str(" (the laboratory's rating, not worked out by us)");
+            }
             let better: Vec<&str> = known
                 .actives
                 .iter()

@@ -8,12 +8,20 @@ use crate::rating::weights::Mean;
 /// The lines: what, and what comes of it.
 pub fn steps(result: &TestResult, found: &Assessment) -> Vec<String> {
     let mut lines = Vec::new();
+    let Some(reduction) = found.reduction else {
+        let lab = found.lab.map_or("none", Rating::label);
+        lines.push(format!("The laboratory's rating is {lab}, without a percentage: nothing is worked out by us."));
+        return lines;
+    };
     match (&result.raw, result.measure) {
-        (Some(raw), Some(measure)) => lines.extend(raw_lines("Sample", raw, measure, found.reduction)),
-        _ => lines.push(format!("Reduction as printed by the laboratory: {:.1} %.", found.reduction)),
+        (Some(raw), Some(measure)) => lines.extend(raw_lines("Sample", raw, measure, reduction)),
+        _ => lines.push(format!("Reduction as printed by the laboratory: {reduction:.1} %.")),
     }
     let Some(standard) = found.standard else {
-        lines.push("No susceptible standard in this test: no limits, no rating.".to_owned());
+        lines.push("No susceptible standard in this test: no limits, no rating of ours.".to_owned());
+        if let Some(counted) = found.counted {
+            lines.push(format!("The laboratory's rating {} counts, as the laboratory's.", counted.rating.label()));
+        }
         return lines;
     };
     match &found.standard_record {
@@ -29,7 +37,7 @@ pub fn steps(result: &TestResult, found: &Assessment) -> Vec<String> {
     lines.push(format!(
         "Limits: 0.90, 0.80 and 0.40 of {standard:.1} % = {s:.1}, {r_question:.1} and {rr:.1} %. A value on a limit takes the more susceptible class."
     ));
-    lines.push(format!("{:.1} % {}: {}.", found.reduction, between(rating, s, r_question, rr), rating.label()));
+    lines.push(format!("{reduction:.1} % {}: {}.", between(rating, s, r_question, rr), rating.label()));
     if let Some(sure) = found.sureness {
         if let Some([low, high]) = sure.interval {
             lines.push(format!("95 % interval: {low:.1} to {high:.1} % ({}).", sure.method));

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::model::{AssayKind, FieldId, Measure, Rating, Records, ResultId, SampleId};
-use crate::rating::assess::{rating_of, reduction_of, standard_of};
+use crate::rating::assess::{Counted, RatedBy, counted, reduction_of, standard_of};
 use crate::rating::distributions::t_quantile;
 use crate::rating::fields::{speaks, with_origins};
 
@@ -25,10 +25,12 @@ pub struct FieldTest {
     pub assay: Option<AssayKind>,
     /// What was rated.
     pub measure: Option<Measure>,
-    /// Reduction as a share of the standard's, %.
-    pub of_standard: f64,
-    /// Our rating.
+    /// Reduction as a share of the standard's, %; none: only the laboratory's rating is known.
+    pub of_standard: Option<f64>,
+    /// The rating.
     pub rating: Rating,
+    /// Whose it is.
+    pub by: RatedBy,
 }
 
 /// A straight line through tests.
@@ -55,13 +57,11 @@ pub struct Trend {
 
 impl Trend {
     /// The worst rating of each year, oldest first.
-    pub fn years(&self) -> BTreeMap<i32, Rating> {
+    pub fn years(&self) -> BTreeMap<i32, Counted> {
         let mut years = BTreeMap::new();
         for test in &self.tests {
-            years
-                .entry(test.year)
-                .and_modify(|worst: &mut Rating| *worst = (*worst).max(test.rating))
-                .or_insert(test.rating);
+            let counted = Counted { rating: test.rating, by: test.by };
+            years.entry(test.year).and_modify(|worst: &mut Counted| *worst = (*worst).max(counted)).or_insert(counted);
         }
         years
     }
@@ -72,21 +72,25 @@ impl Trend {
         let mut latest = years.iter().rev();
         let (year, now) = latest.next()?;
         let Some((before_year, before)) = latest.next() else {
-            return Some(format!("{} in {year}, the only year tested", now.label()));
+            return Some(format!("{} in {year}, the only year tested", now.words()));
         };
-        let classes = (*now as i32 - *before as i32).abs();
+        let classes = (now.rating as i32 - before.rating as i32).abs();
         let many = if classes == 1 { "one class".to_owned() } else { format!("{classes} classes") };
-        let word = match now.cmp(before) {
+        let word = match now.rating.cmp(&before.rating) {
             std::cmp::Ordering::Greater => format!("gone up {many} since {before_year}"),
             std::cmp::Ordering::Less => format!("come down {many} since {before_year}"),
             std::cmp::Ordering::Equal => {
                 // Since when it has been so.
-                let since =
-                    years.iter().rev().take_while(|(_, rating)| *rating == now).last().map_or(*year, |(year, _)| *year);
+                let since = years
+                    .iter()
+                    .rev()
+                    .take_while(|(_, counted)| counted.rating == now.rating)
+                    .last()
+                    .map_or(*year, |(year, _)| *year);
                 format!("the same since {since}")
             }
         };
-        Some(format!("{} in {before_year}, {} in {year}: {word}", before.label(), now.label()))
+        Some(format!("{} in {before_year}, {} in {year}: {word}", before.words(), now.words()))
     }
 
     /// Whether kinds of assay or measures differ between the tests, which makes them hard to compare.
@@ -117,7 +121,7 @@ pub fn trends(records: &Records, field: FieldId, year: i32) -> BTreeMap<String, 
         if sample.year > year || !lands.contains(&sample.field) || !speaks(records, result) {
             continue;
         }
-        let (Some(standard), Some(rating)) = (standard_of(records, result), rating_of(records, result)) else { continue };
+        let Some(Counted { rating, by }) = counted(records, result) else { continue };
         let trend = by_active.entry(result.active.clone()).or_insert_with(|| Trend {
             group: result.group.clone(),
             tests: Vec::new(),
@@ -130,13 +134,18 @@ pub fn trends(records: &Records, field: FieldId, year: i32) -> BTreeMap<String, 
             sampled_field: sample.field,
             assay: records.assays.get(&result.assay).map(|assay| assay.kind),
             measure: result.measure,
-            of_standard: 100.0 * reduction_of(result).0 / standard,
+            of_standard: reduction_of(result)
+                .0
+                .zip(standard_of(records, result))
+                .map(|(own, standard)| 100.0 * own / standard),
             rating,
+            by,
         });
     }
     for trend in by_active.values_mut() {
         trend.tests.sort_by_key(|test| (test.year, test.result));
-        let points: Vec<(f64, f64)> = trend.tests.iter().map(|test| (f64::from(test.year), test.of_standard)).collect();
+        let points: Vec<(f64, f64)> =
+            trend.tests.iter().filter_map(|test| Some((f64::from(test.year), test.of_standard?))).collect();
         trend.slope = slope(&points);
     }
     by_active
@@ -173,8 +182,9 @@ mod tests {
             sampled_field: FieldId::new(),
             assay: None,
             measure: None,
-            of_standard: 0.0,
+            of_standard: None,
             rating: *rating,
+            by: RatedBy::Us,
         };
         Trend { group: "1".into(), tests: ratings.iter().map(test).collect(), slope: None }
     }

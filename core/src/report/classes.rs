@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::model::{Field, FieldId, Records};
 use crate::rating::{FieldRatings, History, field_ratings};
 use crate::report::palette::{self, Rgb};
-use crate::report::{Colouring, MapRequest, act_key, density_key, rating_key};
+use crate::report::{Colouring, MapRequest, act_key, density_key, rating_key, stage_key};
 use crate::season;
 
 /// What is drawn over a class's colour.
@@ -126,6 +126,7 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
     // Ratings of every field cost more than a map of one field; only maps about them work them out.
     match request.colouring {
         Colouring::Plain => return plain(fields),
+        Colouring::Stage => return stage_key::stages(records, request.year, fields),
         Colouring::Density => {
             return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);
         }
@@ -237,13 +238,24 @@ fn test_sources(
         return vec!["No field on this map has a test result.".to_owned()];
     };
     let interval = records.settings.retest_interval_years;
+    let by_laboratory = |field: &&Arc<Field>| {
+        known.get(&field.id).is_some_and(|known| known.groups.values().any(|group| group.by.is_laboratory()))
+    };
+    let taken_over = fields.iter().filter(by_laboratory).count();
     let old = last.iter().filter(|last| year - **last >= interval).count();
-    vec![
+    let mut lines = vec![
         format!("From {results} test results in the project; last tests of these fields: {oldest} to {newest}."),
         format!(
             "Age of what is known for harvest {year}: {old} of {} fields tested {interval} or more harvests ago, {} never.",
             fields.len(),
             fields.len() - last.len()
         ),
-    ]
+    ];
+    if taken_over > 0 {
+        let fields = crate::units::count(taken_over, "field");
+        lines.push(format!(
+            "In {fields} a rating is the laboratory's own (lab), not worked out by us: its figures are not known."
+        ));
+    }
+    lines
 }

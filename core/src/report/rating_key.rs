@@ -90,7 +90,7 @@ pub fn ratings(history: &History, of: &RatingOf, fields: &[Arc<Field>]) -> Key {
         match history.latest(field.id, of) {
             None => key.put(field, 4, Over::WideHatch, "n.t.".to_owned()),
             Some(tested) => {
-                let mark = format!("{} {}", tested.rating.label(), tested.year);
+                let mark = format!("{} {}", tested.words(), tested.year);
                 key.put(field, 3 - tested.rating as usize, Over::Nothing, mark);
             }
         }
@@ -116,7 +116,7 @@ pub fn ratings_and_ages(records: &Records, year: i32, history: &History, of: &Ra
             Some(tested) => {
                 let age = Age::of(year - tested.year, interval);
                 let class = 3 * (3 - tested.rating as usize) + 2 - age as usize;
-                key.put(field, class, age.over(), format!("{} {}", tested.rating.label(), tested.year));
+                key.put(field, class, age.over(), format!("{} {}", tested.words(), tested.year));
             }
         }
     }
@@ -146,10 +146,10 @@ pub fn changes(history: &History, of: &RatingOf, fields: &[Arc<Field>]) -> Key {
         let (rating, way, mark) = match (history.change(field.id, of), history.latest(field.id, of)) {
             (Some(change), _) => {
                 let way = (1 - change.steps().signum()) as usize;
-                let (before, after) = (change.before.rating.label(), change.after.rating.label());
-                (change.after.rating, way, if way == 1 { after.to_owned() } else { format!("{before} to {after}") })
+                let (before, after) = (change.before.words(), change.after.words());
+                (change.after.rating, way, if way == 1 { after } else { format!("{before} to {after}") })
             }
-            (None, Some(tested)) => (tested.rating, 3, tested.rating.label().to_owned()),
+            (None, Some(tested)) => (tested.rating, 3, tested.words()),
             (None, None) => {
                 key.put(field, 16, Over::WideHatch, "n.t.".to_owned());
                 continue;

@@ -17,8 +17,8 @@ mod seen;
 pub use calendar::{Calendar, Days, calendar};
 pub use due::{Budget, Due, Left, Part, Spent, due, spend};
 pub use ripe::{
-    Basis, Fit, Look, NINE_IN_TEN, Prior, RIPE, RipeDays, Ripeness, SeedWindow, Sown, YearFit, fit, look_over, prior, ripeness,
-    seed_window, seed_windows, sown,
+    Basis, Fit, Look, NINE_IN_TEN, Prior, RIPE, RipeDays, Ripeness, SeedWindow, Sown, YearFit, fit, look_over, prior,
+    ripeness, seed_window, seed_windows, sown,
 };
 pub use rounds::{Call, RoundsError, Schedule, Task, drive_km, drive_minutes, rounds, schedule};
 pub use seen::{Seen, surveys_by_field, weed_seen};

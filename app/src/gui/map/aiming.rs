@@ -6,33 +6,34 @@ use geo::{Area as _, BooleanOps as _, Coord, Distance as _, Geodesic, LineString
 
 use super::Layers;
 use super::mercator::Screen;
-use crate::gui::aim::{Aim, Sketch};
+use crate::gui::aim::{Aim, Trace};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style::{self, Tokens};
+use crate::gui::tool::Tool;
 
 /// A press this near to the first corner closes the line, points.
 const CLOSES: f32 = 10.0;
 /// A field is chosen when more than this part of it lies inside.
 const INSIDE: f64 = 0.5;
 
-/// Follows the pointer. True while an aim other than looking is at work.
+/// Follows the pointer. True while such a tool is in hand.
 pub fn follow(ui: &Ui, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, response: &Response) -> bool {
     let at = response.interact_pointer_pos().or(response.hover_pos()).map(|pos| (pos, screen.lonlat(pos)));
     let add = ui.input(|input| input.modifiers.shift || input.modifiers.command);
-    match &ctx.view.aim {
-        Aim::Look => return false,
+    let Tool::Aim(aim) = &ctx.view.tool else { return false };
+    match aim {
         Aim::Measure(sketch) => {
             if let Some(next) = drawn_on(ui, screen, sketch, at, response) {
-                ctx.ask(Request::SetAim(Aim::Measure(next)));
+                ctx.ask(Request::SetTool(Tool::Aim(Aim::Measure(next))));
             }
         }
         Aim::Outline(sketch) => match drawn_on(ui, screen, sketch, at, response) {
             Some(next) if next.ended => {
                 choose(layers, ctx, &Polygon::new(LineString(next.corners), vec![]), add);
-                ctx.ask(Request::SetAim(Aim::Look));
+                ctx.ask(Request::SetTool(Tool::Choose));
             }
-            Some(next) => ctx.ask(Request::SetAim(Aim::Outline(next))),
+            Some(next) => ctx.ask(Request::SetTool(Tool::Aim(Aim::Outline(next)))),
             None => {}
         },
         Aim::Rectangle { from } => rectangle(ui, screen, layers, ctx, *from, add, response),
@@ -44,13 +45,7 @@ pub fn follow(ui: &Ui, screen: &Screen, layers: &Layers<'_>, ctx: &Ctx<'_>, resp
 }
 
 /// The line after this frame's presses and keys; none: unchanged.
-fn drawn_on(
-    ui: &Ui,
-    screen: &Screen,
-    sketch: &Sketch,
-    at: Option<(Pos2, Coord<f64>)>,
-    response: &Response,
-) -> Option<Sketch> {
+fn drawn_on(ui: &Ui, screen: &Screen, sketch: &Trace, at: Option<(Pos2, Coord<f64>)>, response: &Response) -> Option<Trace> {
     let typing = ui.ctx().text_edit_focused();
     if !typing && !sketch.corners.is_empty() && ui.input(|input| input.key_pressed(Key::Backspace)) {
         return Some(sketch.without_last());
@@ -83,7 +78,7 @@ fn rectangle(
     let Some(from) = from else {
         if response.drag_started_by(PointerButton::Primary) {
             let start = ui.input(|input| input.pointer.press_origin()).or(pointer);
-            ctx.ask(Request::SetAim(Aim::Rectangle { from: start.map(|pos| screen.lonlat(pos)) }));
+            ctx.ask(Request::SetTool(Tool::Aim(Aim::Rectangle { from: start.map(|pos| screen.lonlat(pos)) })));
         }
         return;
     };
@@ -95,7 +90,7 @@ fn rectangle(
         let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()];
         choose(layers, ctx, &Polygon::new(corners.map(|pos| screen.lonlat(pos)).to_vec().into(), vec![]), add);
     }
-    ctx.ask(Request::SetAim(Aim::Look));
+    ctx.ask(Request::SetTool(Tool::Choose));
 }
 
 /// Chooses the fields that lie mostly inside an outline, degrees.
@@ -121,7 +116,6 @@ fn choose(layers: &Layers<'_>, ctx: &Ctx<'_>, outline: &Polygon<f64>, add: bool)
 /// Draws the line or rectangle at work and what it measures.
 pub fn draw(painter: &Painter, screen: &Screen, aim: &Aim, pointer: Option<Pos2>, tokens: &Tokens) {
     match aim {
-        Aim::Look => {}
         Aim::Rectangle { from } => {
             if let (Some(from), Some(pos)) = (from, pointer) {
                 let rect = Rect::from_two_pos(screen.pos(*from), pos);
@@ -154,18 +148,15 @@ pub fn draw(painter: &Painter, screen: &Screen, aim: &Aim, pointer: Option<Pos2>
             }
         }
     }
-    if let Some(words) = help(aim) {
-        let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(style::SMALL), tokens.ink);
-        let place = Align2::CENTER_TOP.anchor_size(screen.rect.center_top() + vec2(0.0, 14.0), galley.size());
-        painter.rect_filled(place.expand2(vec2(8.0, 5.0)), 2.0, tokens.raised);
-        painter.rect_stroke(place.expand2(vec2(8.0, 5.0)), 2.0, Stroke::new(1.0, tokens.accent), egui::StrokeKind::Inside);
-        painter.galley(place.min, galley, tokens.ink);
-    }
+    let galley = painter.layout_no_wrap(help(aim).to_owned(), FontId::proportional(style::SMALL), tokens.ink);
+    let place = Align2::CENTER_TOP.anchor_size(screen.rect.center_top() + vec2(0.0, 14.0), galley.size());
+    painter.rect_filled(place.expand2(vec2(8.0, 5.0)), 2.0, tokens.raised);
+    painter.rect_stroke(place.expand2(vec2(8.0, 5.0)), 2.0, Stroke::new(1.0, tokens.accent), egui::StrokeKind::Inside);
+    painter.galley(place.min, galley, tokens.ink);
 }
 
-fn help(aim: &Aim) -> Option<&'static str> {
-    Some(match aim {
-        Aim::Look => return None,
+fn help(aim: &Aim) -> &'static str {
+    match aim {
         Aim::Measure(sketch) if sketch.ended => "Click to measure anew. Esc puts the measure away.",
         Aim::Measure(sketch) if sketch.corners.len() > 2 => {
             "Click the first corner to close it and get the area; double-click to end. Backspace takes a corner back."
@@ -173,11 +164,11 @@ fn help(aim: &Aim) -> Option<&'static str> {
         Aim::Measure(_) => "Click along what to measure; double-click to end. Esc puts the measure away.",
         Aim::Rectangle { .. } => "Drag a rectangle over the fields to choose. Esc ends it.",
         Aim::Outline(_) => "Click corners round the fields to choose; double-click to end. Backspace takes a corner back.",
-    })
+    }
 }
 
 /// The line with its corners, up to the pointer while it is being drawn; `area` closes it already.
-fn draw_sketch(painter: &Painter, screen: &Screen, sketch: &Sketch, pointer: Option<Pos2>, area: bool, tokens: &Tokens) {
+fn draw_sketch(painter: &Painter, screen: &Screen, sketch: &Trace, pointer: Option<Pos2>, area: bool, tokens: &Tokens) {
     let corners: Vec<Pos2> = sketch.corners.iter().map(|corner| screen.pos(*corner)).collect();
     let mut line = corners.clone();
     if let (false, Some(pos), false) = (sketch.ended, pointer, corners.is_empty()) {

@@ -1,12 +1,13 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
 use awn_core::act;
-use awn_core::model::{Mark, Rating};
+use awn_core::model::{DensityUnit, FieldId, Mark, Rating, Stage};
 use awn_core::rating::{RatingOf, Tested};
 use awn_core::report::Age;
 use egui::Color32;
 
 use crate::gui::facts::{Facts, Row};
+use crate::gui::outlook_view::Expected;
 use crate::gui::style;
 use crate::gui::view_state::Colouring;
 
@@ -105,21 +106,27 @@ pub struct How {
 pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
     let latest = || facts.history.latest(row.id, &how.of);
     match how.colouring {
-        Colouring::Plain | Colouring::Density => Class::plain(None),
-        Colouring::Rating => rated(latest().map(|tested| tested.rating), &how.of),
+        Colouring::Plain | Colouring::Density | Colouring::Expected => Class::plain(None),
+        Colouring::Rating => rated(latest(), &how.of),
         Colouring::RatingAndAge => with_age(latest(), how, facts.interval),
         Colouring::Change => changed(facts, row, how),
         Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
         Colouring::Due => due(row, facts.interval),
+        Colouring::Stage => staged(facts, row),
         Colouring::ControlLeft | Colouring::AtRisk => planned(facts, row, how.colouring),
     }
 }
 
-fn rated(rating: Option<Rating>, of: &RatingOf) -> Class {
-    let class = Class::rating(rating);
-    match rating {
+fn rated(tested: Option<Tested>, of: &RatingOf) -> Class {
+    let class = Class::rating(tested.map(|tested| tested.rating));
+    match tested {
+        // A line of the legend of its own, below ours.
+        Some(tested) if tested.by.is_laboratory() => {
+            let name = "By the laboratory, not worked out by us".to_owned();
+            Class { name, letter: tested.words(), rank: class.rank - 1, ..class }
+        }
         // "Resistant, control probably reduced": on the map the letters say the first part.
-        Some(rating) => Class { name: first_upper(rating.meaning().trim_start_matches("resistant, ")), ..class },
+        Some(tested) => Class { name: first_upper(tested.rating.meaning().trim_start_matches("resistant, ")), ..class },
         None if *of == RatingOf::Worst => class,
         None => Class { name: "Not tested for this".into(), ..class },
     }
@@ -127,7 +134,7 @@ fn rated(rating: Option<Rating>, of: &RatingOf) -> Class {
 
 /// The age of what is known goes by the test that found it, which need not be the last one.
 fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
-    let class = rated(tested.map(|tested| tested.rating), &how.of);
+    let class = rated(tested, &how.of);
     let Some(tested) = tested else { return class };
     let age = Age::of(how.year - tested.year, interval);
     let over = match age {
@@ -136,8 +143,8 @@ fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
         Age::Past => Over::Hatch,
     };
     Class {
-        letter: format!("{} {}", tested.rating.label(), tested.year),
-        short: tested.rating.label().to_owned(),
+        letter: format!("{} {}", tested.words(), tested.year),
+        short: tested.words(),
         over,
         column: age as usize,
         ..class
@@ -147,18 +154,18 @@ fn with_age(tested: Option<Tested>, how: &How, interval: i32) -> Class {
 fn changed(facts: &Facts, row: &Row, how: &How) -> Class {
     let Some(change) = facts.history.change(row.id, &how.of) else {
         let tested = facts.history.latest(row.id, &how.of);
-        let class = rated(tested.map(|tested| tested.rating), &how.of);
+        let class = rated(tested, &how.of);
         return if tested.is_some() { Class { dotted: true, column: 3, ..class } } else { class };
     };
-    let class = rated(Some(change.after.rating), &how.of);
+    let class = rated(Some(change.after), &how.of);
     let (way, over) = match change.steps() {
         1.. => (Way::Worse, Over::Hatch),
         0 => (Way::Same, Over::Nothing),
         _ => (Way::Better, Over::Stipple),
     };
-    let (before, after) = (change.before.rating.label(), change.after.rating.label());
-    let letter = if way == Way::Same { after.to_owned() } else { format!("{before} to {after}") };
-    Class { letter, short: after.to_owned(), way: Some(way), over, column: way as usize, ..class }
+    let (before, after) = (change.before.words(), change.after.words());
+    let letter = if way == Way::Same { after.clone() } else { format!("{before} to {after}") };
+    Class { letter, short: after, way: Some(way), over, column: way as usize, ..class }
 }
 
 fn aged(years: i32, interval: i32) -> Class {
@@ -200,6 +207,39 @@ fn due(row: &Row, interval: i32) -> Class {
     }
 }
 
+/// The class of a stage: the darker, the further on; lost is hatched, and what is done stands back.
+pub fn stage_class(stage: Stage) -> Class {
+    let fill = match stage {
+        Stage::Planned => Some(style::AGE[5]),
+        Stage::Collected => Some(style::AGE[4]),
+        Stage::Dried => Some(style::AGE[3]),
+        Stage::Sealed => Some(style::AGE[2]),
+        Stage::Posted => Some(style::AGE[1]),
+        Stage::Received => Some(style::AGE[0]),
+        Stage::Reported | Stage::Lost | Stage::Withdrawn => None,
+    };
+    Class {
+        name: first_upper(stage.meaning()),
+        letter: stage.letter().into(),
+        over: if stage == Stage::Lost { Over::Hatch } else { Over::Nothing },
+        // What is still to be done stands on top of the legend.
+        rank: 500 - 10 * stage as i32,
+        ..Class::plain(fill)
+    }
+}
+
+/// By the least advanced sample of the field; more than one is counted beside the letter.
+fn staged(facts: &Facts, row: &Row) -> Class {
+    let samples = facts.samples_of(row.id);
+    let Some(first) = samples.first() else {
+        return Class { name: "No sample this harvest".into(), rank: 0, ..Class::plain(None) };
+    };
+    let class = stage_class(first.status.stage);
+    let short = class.letter.clone();
+    let letter = if samples.len() > 1 { format!("{short} 1/{}", samples.len()) } else { short.clone() };
+    Class { letter, short, ..class }
+}
+
 /// By what is left of the planned programme: control, or the money that buys nothing.
 fn planned(facts: &Facts, row: &Row, colouring: Colouring) -> Class {
     let act = &facts.act;
@@ -220,6 +260,25 @@ fn planned(facts: &Facts, row: &Row, colouring: Colouring) -> Class {
     let over = if in_part { Over::Stipple } else { Over::Nothing };
     let letter = act::LETTERS[class].to_owned();
     Class { name, letter, over, rank: class as i32, column: usize::from(in_part), ..Class::plain(Some(fill)) }
+}
+
+/// By the median of heads/m2 at the end of the years looked ahead, in the classes of density.
+pub fn expected(found: Option<&Expected>, field: FieldId) -> Class {
+    let Some(found) = found else {
+        return Class { name: "Being drawn".into(), letter: "…".into(), rank: -10, ..Class::plain(None) };
+    };
+    let Some(heads) = found.heads.get(&field) else {
+        return Class { name: "No density to start from".into(), letter: "n.s.".into(), rank: 1000, ..Class::unknown() };
+    };
+    let class = DensityUnit::HeadsPerM2.class_number(heads.median);
+    let limits = DensityUnit::HEADS_UPPER;
+    let name = match class {
+        0 => format!("Next to none in {}, {}", found.harvest, found.scenario),
+        4 => format!("Over {} heads/m2", limits[3]),
+        class => format!("To {} heads/m2", limits[class]),
+    };
+    let letter = if heads.median >= 10.0 { format!("{:.0}", heads.median) } else { format!("{:.1}", heads.median) };
+    Class { name, letter, rank: class as i32, ..Class::plain(Some(style::DENSITY[class])) }
 }
 
 fn first_upper(text: &str) -> String {

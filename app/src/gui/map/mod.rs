@@ -24,6 +24,7 @@ mod scouting;
 mod shapes;
 mod toolbar;
 mod tools;
+mod walked;
 
 use std::collections::BTreeMap;
 
@@ -32,7 +33,7 @@ use egui::{DragPanButtons, Painter, Rect, Role, Ui, WidgetInfo};
 use walkers::Map;
 
 pub use camera::Camera;
-pub use classes::{Class, How, Over, Way, class_of};
+pub use classes::{Class, How, Over, Way, class_of, stage_class};
 pub use density::DensityLayer;
 pub use drawn::Drawn;
 pub use legend::swatch;
@@ -46,6 +47,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::layer_list::Layer;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::tool::Tool;
 use crate::gui::view_state::{Colouring, Lens};
 use mercator::Screen;
 
@@ -73,12 +75,12 @@ pub fn show(ui: &mut Ui, camera: &mut Camera, drawn: &mut Drawn, layers: &Layers
     // A stop is taken hold of where the button went down, not where the pointer is once the drag is noticed.
     let pointer =
         ui.input(|input| input.pointer.press_origin().or(input.pointer.hover_pos())).filter(|pos| rect.contains(*pos));
-    let idle = ctx.view.aim == Aim::Look && !tools::takes_clicks(ctx) && ctx.view.grab.is_none();
+    let idle = !tools::takes_clicks(ctx) && ctx.view.grab.is_none();
     let over_stop = idle && ctx.view.lens == Lens::Walk && ctx.view.drag.is_none() && ctx.can_write();
     let grip = pointer.filter(|_| over_stop).and_then(|pos| plan::stop_at(&before, ctx, pos));
     let held = pointer.filter(|_| grip.is_none()).and_then(|pos| tools::held_at(&before, ctx, pos));
     let holds = ctx.view.drag.as_ref().is_some_and(|drag| !drag.released) || ctx.view.grab.is_some();
-    let taken = holds || grip.is_some() || held.is_some() || matches!(ctx.view.aim, Aim::Rectangle { .. });
+    let taken = holds || grip.is_some() || held.is_some() || matches!(ctx.view.tool, Tool::Aim(Aim::Rectangle { .. }));
     let buttons = if taken { DragPanButtons::MIDDLE } else { DragPanButtons::PRIMARY | DragPanButtons::MIDDLE };
     let map = Map::new(None, &mut camera.memory, camera::home())
         .zoom_gesture(false)
@@ -141,7 +143,9 @@ fn draw(ui: &Ui, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &
     if let Some(found) = ctx.view.form.as_ref().and_then(|form| form.preview.as_deref()) {
         preview::draw(&painter, screen, found, tokens);
     }
-    aiming::draw(&painter, screen, &ctx.view.aim, pointer, tokens);
+    if let Tool::Aim(aim) = &ctx.view.tool {
+        aiming::draw(&painter, screen, aim, pointer, tokens);
+    }
     tools::draw(&painter, screen, ctx, pointer, tokens);
     let place = pointer.map(|pos| screen.lonlat(pos));
     furniture::draw(&painter, screen, &mut drawn.names, place, credit.as_deref(), tokens);
@@ -174,6 +178,7 @@ fn draw_layer(
         Layer::Gates => plan::draw_gates(painter, screen, ctx.records, tokens),
         Layer::Plans => plan::draw_plans(painter, screen, ctx, tokens),
         Layer::Rounds => rounds::draw(painter, screen, ctx, tokens),
+        Layer::Walked => walked::draw(painter, screen, ctx, tokens),
         Layer::Labels => labels::draw(painter, screen, drawn, layers, ctx, taken),
     }
     None

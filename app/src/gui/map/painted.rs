@@ -1,11 +1,12 @@
 //! The class of every field in the colouring on show, and the legend's counts: worked out when either changes, not each frame.
 
+use awn_core::rating::RatedBy;
 use awn_core::report::Age;
 
 use super::Layers;
-use super::classes::{Class, How, Over, class_of};
+use super::classes::{Class, How, Over, class_of, expected};
 use crate::gui::ctx::Ctx;
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Row};
 use crate::gui::view_state::Colouring;
 
 /// How many fields, and how much land.
@@ -53,6 +54,11 @@ pub struct Painted {
     pub columns: Vec<(Class, String)>,
 }
 
+/// The class of a field; what is expected is worked out apart from the facts.
+fn of_row(ctx: &Ctx<'_>, row: &Row, how: &How) -> Class {
+    if how.colouring == Colouring::Expected { expected(ctx.expected, row.id) } else { class_of(ctx.facts, row, how) }
+}
+
 impl Painted {
     /// Brings the classes up to what is on show.
     pub fn refresh(&mut self, layers: &Layers<'_>, ctx: &Ctx<'_>) {
@@ -62,7 +68,7 @@ impl Painted {
             return;
         }
         let how = &key.1;
-        self.classes = ctx.facts.rows.iter().map(|row| class_of(ctx.facts, row, how)).collect();
+        self.classes = ctx.facts.rows.iter().map(|row| of_row(ctx, row, how)).collect();
         self.row_of_shape = layers.shapes.fields.iter().map(|shape| ctx.facts.number(shape.id)).collect();
         self.columns_of = match how.colouring {
             Colouring::RatingAndAge => "harvests old",
@@ -127,11 +133,19 @@ fn lines(facts: &Facts, classes: &[Class], columns: usize, colouring: Colouring)
 /// The class as the legend shows it: with the letter that all of its fields share.
 fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> Class {
     let mut class = class.clone();
+    // The name of the line says whose rating it is.
+    for letter in [&mut class.letter, &mut class.short] {
+        if let Some(bare) = letter.strip_suffix(RatedBy::Laboratory.mark()) {
+            *letter = bare.to_owned();
+        }
+    }
     if columns && class.over != Over::Unknown {
         if !class.short.is_empty() {
             class.letter = std::mem::take(&mut class.short);
         }
         (class.over, class.way, class.dotted) = (Over::Nothing, None, false);
+    } else if colouring == Colouring::Stage {
+        class.letter = std::mem::take(&mut class.short);
     } else if class.dotted {
         class.letter = format!("{interval}+");
     } else if colouring == Colouring::Due && class.rank >= 800 {

@@ -9,6 +9,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::layer_list::Layer;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::tool::Tool;
 use crate::gui::widgets::{Icon, action_button, icon_button, icon_button_with, note};
 
 const SIDE: f32 = 12.0;
@@ -50,9 +51,9 @@ fn buttons(ui: &mut Ui, ctx: &Ctx<'_>) {
         (Icon::Layers, Action::ShowLayers),
     ] {
         let at_work = match action {
-            Action::Measure => matches!(ctx.view.aim, Aim::Measure(_)),
-            Action::ChooseRectangle => matches!(ctx.view.aim, Aim::Rectangle { .. }),
-            Action::ChooseOutline => matches!(ctx.view.aim, Aim::Outline(_)),
+            Action::Measure => matches!(ctx.view.tool, Tool::Aim(Aim::Measure(_))),
+            Action::ChooseRectangle => matches!(ctx.view.tool, Tool::Aim(Aim::Rectangle { .. })),
+            Action::ChooseOutline => matches!(ctx.view.tool, Tool::Aim(Aim::Outline(_))),
             Action::ShowLayers => ctx.view.layers_open,
             _ => false,
         };
@@ -64,8 +65,8 @@ fn buttons(ui: &mut Ui, ctx: &Ctx<'_>) {
             ui.painter().rect_stroke(response.rect.shrink(1.0), 2.0, stroke, egui::StrokeKind::Inside);
         }
         let clicked = response.clicked();
-        if clicked && at_work && ctx.view.aim != Aim::Look && action != Action::ShowLayers {
-            ctx.ask(Request::SetAim(Aim::Look));
+        if clicked && at_work && action != Action::ShowLayers {
+            ctx.ask(Request::SetTool(Tool::Choose));
         } else if clicked {
             ctx.act(action);
         }

@@ -255,9 +255,8 @@ fn rules(ui: &mut Ui, ctx: &Ctx<'_>) {
             ui.end_row();
             for sign in DueSign::ALL.iter().copied() {
                 let mut rule = rules.rule(sign);
-                let text = RichText::new(format!("{} ({})", sign.name(), letter(sign)))
-                    .size(style::SMALL)
-                    .color(style::of(ui).ink);
+                let text =
+                    RichText::new(format!("{} ({})", sign.name(), letter(sign))).size(style::SMALL).color(style::of(ui).ink);
                 done |= ui.checkbox(&mut rule.on, text).on_hover_text(sign.meaning()).changed();
                 let points = ui.add(DragValue::new(&mut rule.points).range(0.0..=200.0).speed(0.5).max_decimals(0));
                 let points = points.on_hover_text(format!("Points for: {}", sign.name()));
@@ -295,7 +294,8 @@ fn rules(ui: &mut Ui, ctx: &Ctx<'_>) {
                 "From boundary to boundary.",
             );
         });
-        if !rules.are_usual() && ui.button("Back to the usual rules").on_hover_text("Points, harvests and limits; the budget stays.").clicked()
+        if !rules.are_usual()
+            && ui.button("Back to the usual rules").on_hover_text("Points, harvests and limits; the budget stays.").clicked()
         {
             *rules = rules.reset();
             done = true;

@@ -1,5 +1,6 @@
 //! The field list: every column sorts, rows outside the view cost nothing, the choice follows the map and leads it.
 
+use awn_core::rating::Counted;
 use awn_core::units;
 use egui::{Align, Label, Layout, Response, RichText, Role, Sense, Stroke, Ui, WidgetInfo, vec2};
 use egui_extras::{Column as Width, TableBuilder, TableRow};
@@ -10,7 +11,7 @@ use crate::gui::request::Request;
 use crate::gui::season_view::SeasonView;
 use crate::gui::style;
 use crate::gui::view_state::{Column, Sort};
-use crate::gui::widgets::{Icon, empty, icon_button, rating_chip, small};
+use crate::gui::widgets::{Icon, LAB, counted_chip, empty, icon_button, small};
 
 /// Heading, what it sorts by, and whether it holds numbers.
 const COLUMNS: [(Column, &str, &str, bool); 6] = [
@@ -60,11 +61,13 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
         .sense(Sense::click())
         .cell_layout(Layout::left_to_right(Align::Center))
         .auto_shrink(false);
+    let lab = ctx.facts.rows.iter().any(|row| row.worst_by.is_laboratory());
     for (column, ..) in &columns {
         table = table.column(match column {
             Column::Name => Width::remainder().at_least(72.0).clip(true),
             Column::Farm => Width::exact(56.0).clip(true),
             Column::Area => Width::exact(40.0),
+            Column::Rating if lab => Width::exact(38.0 + LAB),
             Column::Rating | Column::Years => Width::exact(38.0),
             Column::Due => Width::exact(30.0),
         });
@@ -140,7 +143,7 @@ fn cell(row: &mut TableRow<'_, '_>, ctx: &Ctx<'_>, field: &Row, column: Column, 
                 ui.label(format!("{:.1}", field.area_m2 / units::M2_PER_HA));
             }
             Column::Rating => {
-                rating_chip(ui, field.worst);
+                counted_chip(ui, field.worst.map(|rating| Counted { rating, by: field.worst_by }));
             }
             Column::Years => {
                 let text = field.years.map_or("never".to_owned(), |years| years.to_string());

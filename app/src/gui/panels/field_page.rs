@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use awn_core::model::{Crop, CropId, Field, FieldId, Rating, SurveyKind, modes_of_action};
+use awn_core::model::{Crop, CropId, Field, FieldId, SurveyKind, modes_of_action};
+use awn_core::rating::Counted;
 use awn_core::units;
 use egui::{Align2, FontId, RichText, Sense, Stroke, Ui, pos2, vec2};
 use geo::Intersects as _;
@@ -12,8 +13,8 @@ use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
-use crate::gui::style;
-use crate::gui::widgets::{action_button, note, rating_chip, section, small, typed};
+use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
+use crate::gui::{photos, style};
 
 /// Harvests that the chart of ratings looks back, this one included.
 const YEARS: i32 = 12;
@@ -82,6 +83,13 @@ fn identity(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, row: &Row) {
         let how = if names.len() > 1 { "Merged from" } else { "Split from" };
         note(ui, format!("{how} {}{since}.", names.join(" and ")));
     }
+    for former in &field.former {
+        let area = units::ha(awn_core::geometry::geodesic_area_m2(&former.boundary));
+        note(
+            ui,
+            format!("Until harvest {}: {}, {area} ha. The maps of those years show it so.", former.until_year, former.name),
+        );
+    }
     if ui.button("Zoom to this field").clicked() {
         ctx.ask(Request::ZoomTo(row.id));
     }
@@ -95,7 +103,7 @@ fn latest(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
     };
     for (group, rating) in &known.groups {
         ui.horizontal(|ui| {
-            rating_chip(ui, Some(rating.rating));
+            counted_chip(ui, Some(rating.counted()));
             ui.label(format!("{group} {}", hits(group))).on_hover_text("HRAC group and what it hits.");
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(rating.year.to_string()));
         });
@@ -113,10 +121,10 @@ fn hits(group: &str) -> &'static str {
 
 /// The worst rating of each mode of action, year by year.
 fn history(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
-    let mut worst: BTreeMap<&str, BTreeMap<i32, Rating>> = BTreeMap::new();
+    let mut worst: BTreeMap<&str, BTreeMap<i32, Counted>> = BTreeMap::new();
     let earliest = ctx.view.year - YEARS + 1;
     for result in ctx.facts.results.iter().filter(|result| result.field == field && result.year >= earliest) {
-        if let Some(rating) = result.found.rating {
+        if let Some(rating) = result.found.counted {
             let held = worst.entry(result.group.as_str()).or_default().entry(result.year).or_insert(rating);
             *held = (*held).max(rating);
         }
@@ -148,14 +156,13 @@ fn history(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
         painter.text(pos2(rect.left(), y), Align2::LEFT_CENTER, format!("HRAC {group}"), font.clone(), tokens.ink);
         painter.hline(x(earliest)..=x(ctx.view.year), y, Stroke::new(1.0, tokens.line));
         for (year, rating) in years {
-            let fill = style::rating_colour(*rating);
-            let text = rating.label();
-            let galley = painter.layout_no_wrap(text.to_owned(), style::bold_of(11.0), style::text_on(fill));
+            let fill = style::rating_colour(rating.rating);
+            let galley = painter.layout_no_wrap(rating.words(), style::bold_of(11.0), style::text_on(fill));
             let chip = egui::Rect::from_center_size(pos2(x(*year), y), vec2(galley.size().x.max(12.0) + 6.0, 17.0));
             painter.rect(chip, 1.0, fill, Stroke::new(1.0, tokens.ink), egui::StrokeKind::Inside);
             painter.galley(chip.center() - galley.size() / 2.0, galley, style::text_on(fill));
         }
-        let list: Vec<_> = years.iter().map(|(year, rating)| format!("{year} {}", rating.label())).collect();
+        let list: Vec<_> = years.iter().map(|(year, rating)| format!("{year} {}", rating.words())).collect();
         said.push(format!("HRAC {group} {}: {}", hits(group), list.join(", ")));
     }
     let said = said.join("\n");
@@ -270,20 +277,43 @@ fn samples(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
     list.sort_by_key(|sample| std::cmp::Reverse((sample.year, sample.taken)));
     for sample in list {
         let taken = sample.taken.map_or_else(String::new, |day| format!(", taken {}", day.strftime("%-d %B")));
+        let stage = awn_core::samples::stage_of(ctx.records, sample).meaning();
         let note = if sample.note.is_empty() { String::new() } else { format!(". {}", sample.note) };
-        ui.label(RichText::new(format!("{}, harvest {}{taken}{note}", sample.code, sample.year)).size(style::SMALL));
+        ui.label(
+            RichText::new(format!("{}, harvest {}{taken}: {stage}{note}", sample.code, sample.year)).size(style::SMALL),
+        );
     }
 }
 
 fn notes(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
     section(ui, "Notes");
-    let hint = "What you want to remember. A photo: its place, as file:///home/me/photos/gateway.jpg";
+    let hint = "What you want to remember.";
+    let (words, pictures) = (photos::words(&field.note), photos::of(&field.note));
     ui.add_enabled_ui(ctx.can_write(), |ui| {
-        if let Some(text) = typed(ui, field.id, "Notes on the field", &field.note, 3, hint) {
-            ctx.ask(Request::EditField(Box::new(Field { note: text, ..field.clone() })));
+        if let Some(text) = typed(ui, field.id, "Notes on the field", &words, 3, hint) {
+            let note = photos::note(&text, &pictures);
+            ctx.ask(Request::EditField(Box::new(Field { note, ..field.clone() })));
         }
     });
-    for link in field.note.split_whitespace().filter(|word| word.starts_with("file:") || word.starts_with("https://")) {
+    for link in words.split_whitespace().filter(|word| word.starts_with("https://")) {
         ui.hyperlink(link);
+    }
+    section(ui, "Photos");
+    for picture in &pictures {
+        ui.horizontal(|ui| {
+            let name = picture.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+            if ui.link(&name).on_hover_text(format!("Open {}", picture.display())).clicked() {
+                ctx.ask(Request::OpenPhoto(picture.clone()));
+            }
+            let tip = format!("Take {name} off this page; the file stays.");
+            if ctx.can_write() && ui.small_button("Take off").on_hover_text(tip).clicked() {
+                let kept: Vec<_> = pictures.iter().filter(|held| *held != picture).cloned().collect();
+                ctx.ask(Request::EditField(Box::new(Field { note: photos::note(&words, &kept), ..field.clone() })));
+            }
+        });
+    }
+    let add = ui.add_enabled(ctx.can_write(), egui::Button::new("Add a photo…"));
+    if add.on_hover_text("The picture stays where it is; the page keeps its place.").clicked() {
+        ctx.ask(Request::AddPhoto(field.id));
     }
 }

@@ -4,6 +4,8 @@ mod chart;
 mod detail;
 mod dose;
 mod entry;
+mod land;
+mod limits;
 
 use awn_core::model::{Rating, mode_of_group};
 use awn_core::{rating, units};
@@ -16,7 +18,7 @@ use crate::gui::facts::ResultRow;
 use crate::gui::request::Request;
 use crate::gui::results_view::{Entry, ResultsTab, ResultsView};
 use crate::gui::style;
-use crate::gui::widgets::{action_button, choice, head, next_step, note, rating_chip, small};
+use crate::gui::widgets::{action_button, choice, counted_chip, head, next_step, note, rating_chip, small};
 
 const HEADINGS: [(&str, &str, bool); 7] = [
     ("Year", "Harvest year of the sample", true),
@@ -69,7 +71,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
                     .show(ui, |ui| detail::show(ui, ctx, open, &mut wanted));
             });
     }
-    if rows.is_empty() {
+    if view.tab == ResultsTab::Land {
+        land::show(ui, ctx);
+    } else if rows.is_empty() {
         note(ui, "No result passes the filter up to this harvest.");
         if view.is_filtered() && ui.button("Show all results").clicked() {
             wanted = ResultsView { tab: view.tab, ..ResultsView::default() };
@@ -130,15 +134,23 @@ fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
         named(&shown.response, "Rating");
     });
     ui.horizontal(|ui| {
-        for (tab, name) in [(ResultsTab::Table, "Table"), (ResultsTab::Chart, "Chart")] {
+        for (tab, name) in [(ResultsTab::Table, "Table"), (ResultsTab::Chart, "Chart"), (ResultsTab::Land, "Land")] {
             if choice(ui, wanted.tab == tab, name).clicked() {
                 wanted.tab = tab;
             }
         }
         let differs = RichText::new("Laboratory differs").color(style::of(ui).ink);
         ui.checkbox(&mut wanted.disputed, differs).on_hover_text("Only results whose printed rating is not ours.");
-        type_one(ui, ctx, wanted);
     });
+    ui.horizontal(|ui| {
+        type_one(ui, ctx, wanted);
+        action_button(ui, ctx, Action::ExportResults);
+        ui.toggle_value(&mut wanted.settings_open, "How they are rated…")
+            .on_hover_text("What a laboratory's practice leaves open: test of the difference, and the expected standard.");
+    });
+    if wanted.settings_open {
+        limits::show(ui, ctx);
+    }
 }
 
 /// "2 B ALS", short.
@@ -184,7 +196,7 @@ fn table(ui: &mut Ui, ctx: &Ctx<'_>, rows: &[&ResultRow], wanted: &mut ResultsVi
         .column(Column::exact(48.0))
         .column(Column::exact(44.0))
         .column(Column::exact(34.0))
-        .column(Column::exact(40.0))
+        .column(Column::exact(54.0))
         .header(style::ROW, |mut header| {
             for (title, tip, numbers) in HEADINGS {
                 header.col(|ui| {
@@ -218,17 +230,22 @@ fn cells(row: &mut egui_extras::TableRow<'_, '_>, result: &ResultRow) {
     let name = format!("{}, HRAC group {}", result.active, group_name(&result.group));
     let of = format!("Sample {}, {} test", result.sample, result.assay.map_or("unknown", |kind| kind.label()));
     let standard = result.found.standard.map_or("none".to_owned(), |standard| format!("{standard:.0}"));
+    let reduction = result.found.reduction.map_or("–".to_owned(), |reduction| format!("{reduction:.0}"));
     row.col(|ui| aligned(ui, true, |ui| drop(ui.label(result.year.to_string()))));
     row.col(|ui| drop(ui.add(Label::new(&result.field_name).selectable(false).truncate()).on_hover_text(&of)));
     row.col(|ui| {
         let text = RichText::new(&result.active).size(style::SMALL);
         ui.add(Label::new(text).selectable(false).truncate()).on_hover_text(name);
     });
-    row.col(|ui| aligned(ui, true, |ui| drop(ui.label(format!("{:.0}", result.found.reduction)))));
+    row.col(|ui| aligned(ui, true, |ui| drop(ui.label(reduction))));
     row.col(|ui| aligned(ui, true, |ui| drop(ui.label(standard))));
     row.col(|ui| {
         if result.found.rating.is_none() {
-            ui.label(small(ui, "–")).on_hover_text("No rating: the test has no working susceptible standard.");
+            let why = match result.found.reduction {
+                None => "Not worked out by us: the laboratory gave its rating without a percentage.",
+                Some(_) => "No rating of ours: the test has no working susceptible standard.",
+            };
+            ui.label(small(ui, "–")).on_hover_text(why);
             return;
         }
         let chip = rating_chip(ui, result.found.rating);
@@ -242,6 +259,10 @@ fn cells(row: &mut egui_extras::TableRow<'_, '_>, result: &ResultRow) {
 fn lab(ui: &mut Ui, result: &ResultRow) {
     let Some(rating) = result.found.lab else { return };
     let tokens = style::of(ui);
+    if result.found.is_laboratory_only() {
+        counted_chip(ui, result.found.counted);
+        return;
+    }
     if result.found.agrees() == Some(false) {
         let text = RichText::new(format!("{} !", rating.label())).font(style::bold_of(style::SMALL)).color(tokens.bad);
         ui.label(text).on_hover_text("The laboratory's rating differs from ours. Click the row to see why; both are kept.");

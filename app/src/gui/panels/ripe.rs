@@ -53,10 +53,7 @@ fn dates(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, days: &RipeDays) {
     let rests = match days.basis {
         Basis::Window => format!("The season window of {name} alone: nobody has looked yet this year. Look before you go."),
         Basis::OtherFields => "From checks in other fields of this year; nobody has looked here.".to_owned(),
-        Basis::Checks => format!(
-            "From {} here and those of other fields.",
-            awn_core::units::count(days.checks, "check")
-        ),
+        Basis::Checks => format!("From {} here and those of other fields.", awn_core::units::count(days.checks, "check")),
     };
     note(ui, rests);
     if let (Some(first), Some(last)) = (days.first, days.last) {

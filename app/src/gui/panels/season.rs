@@ -183,13 +183,7 @@ fn events(ctx: &Ctx<'_>) -> Vec<(Date, Event, FieldId)> {
 }
 
 /// Checks as open circles, rounds as ticks below the line, samples as dots that rise above each other.
-fn marks(
-    painter: &egui::Painter,
-    scale: &Scale,
-    known: &Calendar,
-    events: &[(Date, Event, FieldId)],
-    tokens: &Tokens,
-) {
+fn marks(painter: &egui::Painter, scale: &Scale, known: &Calendar, events: &[(Date, Event, FieldId)], tokens: &Tokens) {
     let mut on: BTreeMap<(Date, Event), usize> = BTreeMap::new();
     for (day, event, _) in events.iter().filter(|(day, ..)| known.shown.contains(*day)) {
         let count = on.entry((*day, *event)).or_insert(0);
@@ -240,8 +234,7 @@ fn told(
         [(Event::Checked, "Ripeness looked at"), (Event::Round, "On the rounds"), (Event::Taken, "Seed taken")]
     {
         let here = events.iter().filter(|(day, other, _)| touches(*day) && *other == event);
-        let names: BTreeSet<&str> =
-            here.filter_map(|(.., id)| ctx.facts.row(*id)).map(|row| row.name.as_str()).collect();
+        let names: BTreeSet<&str> = here.filter_map(|(.., id)| ctx.facts.row(*id)).map(|row| row.name.as_str()).collect();
         if !names.is_empty() {
             any = true;
             lines.push(format!("{text}: {}.", names.into_iter().collect::<Vec<_>>().join(", ")));

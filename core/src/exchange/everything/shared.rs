@@ -124,7 +124,7 @@ fn results(records: &Records, codes: &Codes) -> Table {
             known_active(&result.active),
             Value::Text(result.group.clone()),
             result.measure.map(Measure::label).map_or(Value::None, |label| Value::Text(label.to_owned())),
-            Value::Real(reduction_of(result).0),
+            number(reduction_of(result).0),
             number(crate::rating::standard_of(records, result)),
             number(result.se),
             result.n.map_or(Value::None, |n| Value::Whole(n.into())),

@@ -8,7 +8,7 @@ use crate::exchange::export::csv;
 use crate::model::{Measure, Rating, Records};
 use crate::rating;
 
-const HEADINGS: [&str; 24] = [
+const HEADINGS: [&str; 25] = [
     "sample",
     "field",
     "year",
@@ -33,6 +33,7 @@ const HEADINGS: [&str; 24] = [
     "share_rrr",
     "p_difference",
     "agrees",
+    "counted_as",
 ];
 
 /// A cell.
@@ -69,7 +70,7 @@ fn rows(records: &Records, year: i32) -> Vec<Vec<Value>> {
             Value::Text(assay.laboratory.clone()),
             Value::Text(result.active.clone()),
             Value::Text(result.measure.map_or("", Measure::label).to_owned()),
-            Value::Number(Some(result.reduction)),
+            Value::Number(result.reduction),
             Value::Number(result.standard),
             Value::Number(result.se),
             Value::Number(result.n.map(f64::from)),
@@ -85,6 +86,12 @@ fn rows(records: &Records, year: i32) -> Vec<Vec<Value>> {
             share(Rating::RRR),
             Value::Number(found.difference),
             Value::Text(found.agrees().map_or("", |agrees| if agrees { "yes" } else { "no" }).to_owned()),
+            Value::Text(
+                found
+                    .counted
+                    .map_or("", |counted| if counted.by.is_laboratory() { "laboratory's" } else { "ours" })
+                    .to_owned(),
+            ),
         ];
         rows.push((key, cells));
     }

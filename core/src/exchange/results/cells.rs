@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use crate::formats::Cell;
+use crate::model::Rating;
 
 /// A cell where a number is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,8 +33,28 @@ impl Number {
 }
 
 /// Words for a test that was not made.
-const NOT_TESTED: [&str; 15] =
-    ["n/a", "na", "n.a.", "nt", "n/t", "n.t.", "nd", "n.d.", "not tested", "no test", "no result", "none", "-", "–", "—"];
+const NOT_TESTED: [&str; 20] = [
+    "missing",
+    "lost",
+    "void",
+    "dropped",
+    "untested",
+    "n/a",
+    "na",
+    "n.a.",
+    "nt",
+    "n/t",
+    "n.t.",
+    "nd",
+    "n.d.",
+    "not tested",
+    "no test",
+    "no result",
+    "none",
+    "-",
+    "–",
+    "—",
+];
 
 /// Reads a number: decimal commas, per cent signs, "<" and ">" are understood.
 pub(in crate::exchange) fn number(cell: &Cell) -> Number {
@@ -94,10 +115,53 @@ pub(super) fn harvest_year(day: Date) -> i32 {
     i32::from(day.year()) - i32::from(day.month() < 6)
 }
 
+/// A whole number, such as that of a pot: "2", "Pot 2".
+pub(super) fn whole(cell: &Cell) -> Option<u32> {
+    match cell {
+        Cell::Number(number) if number.fract() == 0.0 && (0.0..1e6).contains(number) => Some(*number as u32),
+        Cell::Text(text) => {
+            let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+            digits.parse().ok().filter(|number: &u32| *number < 1_000_000)
+        }
+        _ => None,
+    }
+}
+
+/// A rating in stars of the scheme before 1999 (Clarke, Blair & Moss 1994, Aspects Appl. Biol. 37:181-188): 1* lies in R?, 2* and 3*
+/// in RR, 4* and 5* in RRR of the figure of Moss et al. 1999.
+pub(super) fn stars(text: &str) -> Option<Rating> {
+    let text = text.trim();
+    let count = match text.strip_suffix('*') {
+        None => return None,
+        Some(number) if number.chars().all(|c| c == '*') => number.len() + 1,
+        Some(number) => number.trim().parse().ok()?,
+    };
+    match count {
+        1 => Some(Rating::RQuestion),
+        2 | 3 => Some(Rating::RR),
+        4 | 5 => Some(Rating::RRR),
+        _ => None,
+    }
+}
+
+/// Days that spreadsheets count from the end of 1899: those of 2000 to 2099.
+const SERIALS: std::ops::Range<f64> = 36_526.0..73_051.0;
+
 /// A day: 2026-10-30, 30/10/2026, 30.10.26, 30 Oct 2026, with or without a time. Days go before months, as in Europe.
 pub(in crate::exchange) fn date(cell: &Cell) -> Option<Date> {
-    let Cell::Text(text) = cell else { return None };
-    let text = text.trim();
+    let text = match cell {
+        // A day that lost its format.
+        Cell::Number(days) if SERIALS.contains(days) => {
+            let first = jiff::civil::date(1899, 12, 30);
+            return first.checked_add(jiff::Span::new().days(days.floor() as i64)).ok();
+        }
+        Cell::Number(number) if number.fract() == 0.0 && (19_000_101.0..21_000_101.0).contains(number) => {
+            let number = *number as i32;
+            return Date::new((number / 10_000) as i16, (number / 100 % 100) as i8, (number % 100) as i8).ok();
+        }
+        Cell::Empty | Cell::Number(_) => return None,
+        Cell::Text(text) => text.trim(),
+    };
     if let Some(day) = text.get(..10).and_then(|day| day.parse::<Date>().ok()) {
         return Some(day);
     }
@@ -164,6 +228,14 @@ mod tests {
             ("30/10/2026", Some(2026)),
         ] {
             assert_eq!(year(&Cell::text(text)), read, "{text}");
+        }
+        assert_eq!(date(&Cell::Number(46_325.0)), wanted, "as a spreadsheet counts days");
+        assert_eq!(date(&Cell::Number(20_261_030.0)), wanted);
+        assert_eq!(date(&Cell::Number(2026.0)), None);
+        for (text, rating) in
+            [("2*", Some(Rating::RR)), ("*****", Some(Rating::RRR)), ("1 *", Some(Rating::RQuestion)), ("6*", None)]
+        {
+            assert_eq!(stars(text), rating, "{text}");
         }
         assert_eq!(harvest_year(jiff::civil::date(2027, 2, 3)), 2026);
     }

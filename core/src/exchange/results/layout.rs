@@ -2,7 +2,9 @@
 
 use crate::exchange::ImportError;
 use crate::exchange::near;
-use crate::exchange::results::meaning::{Meaning, active_in, meaning, plain};
+use crate::exchange::results::actives::{active_in, active_of_cell, dose_in};
+use crate::exchange::results::meaning::{Meaning, meaning, plain};
+use crate::exchange::results::settle;
 use crate::formats::{Cell, Grid, GridRow};
 use crate::model::{Layout, Rating, Records};
 use crate::problem::Problems;
@@ -101,6 +103,11 @@ fn heading(grid: &Grid) -> usize {
     if best < 2 { grid.heading() } else { (0..rows).find(|row| known(grid, *row) == best).unwrap_or(0) }
 }
 
+/// Entries of a mapping that are no columns: the sheet that is meant, and codes in the file that stand for known ones.
+pub(super) fn is_column(entry: &(String, String)) -> bool {
+    !(entry.1.starts_with('=') || entry.0.starts_with('=') && plain(&entry.1) == "sheet")
+}
+
 /// Understands a table. `map`: (column, heading), or ("=value", heading) for a value of the whole file.
 pub(super) fn plan(
     records: &Records,
@@ -110,7 +117,8 @@ pub(super) fn plan(
 ) -> Result<Plan, ImportError> {
     let heading = heading(grid);
     let mut plan = Plan { heading, columns: columns(grid, heading), constants: Vec::new(), remembered: false };
-    let mut map = map.to_vec();
+    settle::settle(&mut plan, grid, records);
+    let mut map: Vec<_> = map.iter().filter(|entry| is_column(entry)).cloned().collect();
     if map.is_empty() {
         let signature = plan.signature();
         if let Some(known) = records.settings.results.layouts.iter().rev().find(|layout| layout.headings == signature) {
@@ -128,25 +136,52 @@ pub(super) fn plan(
     if problems.has_errors() { Err(ImportError::Problems) } else { Ok(plan) }
 }
 
+/// So many rows above the heading may name actives and doses.
+const ABOVE: usize = 3;
+
 /// The columns below a heading.
 pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
-    let above = heading.checked_sub(1).and_then(|above| grid.rows.get(above));
-    let upper = above.filter(|row| row.cells.iter().any(|cell| active_in(&cell.written()).is_some()));
-    let mut spanning = String::new();
-    let mut columns: Vec<Column> = Vec::new();
-    for index in 0..grid.width() {
-        let own = grid.rows.get(heading).map(|row| row.cell(index).written()).unwrap_or_default();
-        let over = upper.map(|row| row.cell(index).written()).unwrap_or_default();
-        if !over.is_empty() {
-            spanning = over;
+    let own = |index: usize| grid.rows.get(heading).map(|row| row.cell(index).written()).unwrap_or_default();
+    let of_active =
+        |text: &str| active_of_cell(text).is_some() || matches!(dose_in(text), (Some(_), rest) if rest.is_empty());
+    let mut levels: Vec<(&GridRow, String)> = Vec::new();
+    for row in grid.rows.get(..heading).unwrap_or_default().iter().rev().take(ABOVE) {
+        if !row.cells.iter().any(|cell| of_active(&cell.written())) {
+            break;
         }
-        let identifies = meaning(&own).is_some_and(|(meaning, _)| {
-            !meaning.is_value() && meaning != Meaning::Number && meaning != Meaning::StandardError
+        levels.insert(0, (row, String::new()));
+    }
+    let meanings: Vec<Option<Meaning>> =
+        (0..grid.width()).map(|index| meaning(&own(index)).map(|(meaning, _)| meaning)).collect();
+    let mut columns: Vec<Column> = Vec::new();
+    for (index, meant) in meanings.iter().enumerate() {
+        let mut fresh = false;
+        for (row, span) in &mut levels {
+            let over = row.cell(index).written();
+            if !over.is_empty() {
+                // What names no active ends the span of the one before.
+                *span = if of_active(&over) { over } else { String::new() };
+                fresh = true;
+            } else if fresh {
+                span.clear();
+            }
+        }
+        // A figure that stands once, and last, speaks for the whole row; one that stands below an active for that active.
+        let later = levels.iter().any(|(row, _)| row.cells.iter().skip(index + 1).any(|cell| of_active(&cell.written())));
+        let once = meanings.iter().filter(|other| *other == meant).count() < 2 && !later;
+        let of_row = meant.is_some_and(|meaning| match meaning {
+            Meaning::Number | Meaning::StandardError | Meaning::StandardReduction => once,
+            other => !other.is_value(),
         });
-        let name = if spanning.is_empty() || identifies { own.clone() } else { format!("{spanning} {own}") };
+        let spans: Vec<&str> = levels.iter().map(|(_, span)| span.as_str()).filter(|span| !span.is_empty()).collect();
+        let name = if of_row { own(index) } else { format!("{} {}", spans.join(" "), own(index)) };
         columns.push(column(name.trim()));
     }
-    // The same meaning twice: the first stands.
+    columns
+}
+
+/// The same meaning twice: the first stands.
+pub(super) fn once_each(columns: &mut [Column]) {
     for index in 1..columns.len() {
         let (before, rest) = columns.split_at_mut(index);
         let Some(this) = rest.first_mut() else { continue };
@@ -160,7 +195,6 @@ pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
             this.meaning = None;
         }
     }
-    columns
 }
 
 fn column(name: &str) -> Column {
@@ -170,28 +204,39 @@ fn column(name: &str) -> Column {
     }
     let Some((active, rest)) = active_in(name) else { return plain };
     let (dose, words) = dose_in(&rest);
-    match meaning(&words) {
-        Some((meaning, replicate)) => Column { meaning: Some(meaning), replicate, active: Some(active), dose, ..plain },
-        None if words.is_empty() => Column { active: Some(active), dose, ..plain },
+    if words.is_empty() {
+        return Column { active: Some(active), dose, ..plain };
+    }
+    if let Some((meaning, replicate)) = meaning(&words) {
+        return Column { meaning: Some(meaning), replicate, active: Some(active), dose, ..plain };
+    }
+    match free_dose(&words).filter(|_| dose.is_none()) {
+        Some((dose, None)) => Column { active: Some(active), dose: Some(dose), ..plain },
+        Some((dose, Some((meaning, replicate)))) => {
+            Column { meaning: Some(meaning), replicate, active: Some(active), dose: Some(dose), ..plain }
+        }
         None => plain,
     }
 }
 
-/// A dose among the words of a heading: "300 g/ha % reduction" is 300 g/ha and "% reduction".
-fn dose_in(words: &str) -> (Option<String>, String) {
-    const UNITS: [&str; 7] = ["g/ha", "kg/ha", "l/ha", "ml/ha", "ppm", "mg/l", "field rate"];
-    for unit in UNITS {
-        let Some(at) = words.find(unit) else { continue };
-        let before = &words[..at];
-        let digits = before.trim_end().trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | ' '));
-        let number = before[digits.len()..].trim();
-        if !number.is_empty() {
-            let rest = format!("{digits} {}", &words[at + unit.len()..]);
-            let rest = rest.trim_matches(|c: char| !c.is_alphanumeric() && c != '%').to_owned();
-            return (Some(format!("{number} {unit}")), rest);
-        }
+/// A dose in words of its own, such as "double rate", and what the column holds besides.
+#[allow(clippy::type_complexity)] // the dose, and a meaning as `meaning` gives it
+fn free_dose(words: &str) -> Option<(String, Option<(Meaning, Option<u32>)>)> {
+    const RATES: [&str; 11] =
+        ["low", "high", "full", "half", "double", "quarter", "rate", "dose", "field", "label", "recommended"];
+    let tokens: Vec<&str> = words.split_whitespace().collect();
+    let is_dose = |tokens: &[&str]| {
+        !tokens.is_empty() && tokens.iter().all(|token| RATES.contains(&token.trim_matches(|c: char| !c.is_alphanumeric())))
+    };
+    let clean = |tokens: &[&str]| tokens.join(" ").trim_matches(|c: char| !c.is_alphanumeric()).to_owned();
+    if is_dose(&tokens) {
+        return Some((clean(&tokens), None));
     }
-    (None, words.to_owned())
+    (1..tokens.len()).find_map(|at| {
+        let (first, last) = tokens.split_at(at);
+        let (dose, other) = if is_dose(first) { (first, last) } else { (last, first) };
+        is_dose(dose).then(|| meaning(&other.join(" ")).map(|found| (clean(dose), Some(found))))?
+    })
 }
 
 fn rename(plan: &mut Plan, grid: &Grid, column: &str, heading: &str, problems: &mut Problems) {
@@ -253,5 +298,5 @@ fn guess_bare_columns(plan: &mut Plan, grid: &Grid) {
 
 /// The layout to remember: the mapping that was given for these headings.
 pub(super) fn remembered(plan: &Plan, map: &[(String, String)]) -> Layout {
-    Layout { headings: plan.signature(), map: map.to_vec() }
+    Layout { headings: plan.signature(), map: map.iter().filter(|entry| is_column(entry)).cloned().collect() }
 }

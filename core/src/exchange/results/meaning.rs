@@ -1,7 +1,8 @@
 //! What a column of a laboratory's table can mean, and the headings that say so.
 
+use crate::exchange::results::headings::by_words;
 use crate::formats::plain_name;
-use crate::model::{Measure, modes_of_action};
+use crate::model::Measure;
 
 /// The meaning of a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -16,12 +17,16 @@ pub enum Meaning {
     Year,
     /// Day the test was read.
     Date,
+    /// Day the seed was taken.
+    Taken,
     /// Petri or pot.
     Assay,
     /// Active ingredient.
     Active,
     /// Reduction against untreated, %.
     Reduction,
+    /// What is left of untreated, %: 100 less the reduction.
+    Surviving,
     /// Reduction of the susceptible standard, %.
     StandardReduction,
     /// Standard error, points.
@@ -56,6 +61,8 @@ pub enum Meaning {
     Weight,
     /// Plants alive in an untreated pot.
     UntreatedAlive,
+    /// Plants dead in an untreated pot.
+    UntreatedDead,
     /// Plants in an untreated pot.
     UntreatedPlants,
     /// Seeds with a shoot in an untreated dish.
@@ -67,7 +74,7 @@ pub enum Meaning {
 }
 
 /// Each meaning with its own heading, and other headings that say the same (plain: lower case, no blanks or marks).
-const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
+const HEADINGS: [(Meaning, &str, &[&str]); 32] = [
     (
         Meaning::Sample,
         "sample",
@@ -78,6 +85,13 @@ const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
             "sampleref",
             "samplenumber",
             "samplename",
+            "labno",
+            "labnumber",
+            "labid",
+            "ourref",
+            "yourref",
+            "clientref",
+            "id",
             "code",
             "ref",
             "reference",
@@ -87,25 +101,61 @@ const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
             "envelope",
         ],
     ),
-    (Meaning::Field, "field", &["fieldname", "fieldid"]),
-    (Meaning::Farm, "farm", &["farmname", "holding", "site"]),
-    (Meaning::Year, "year", &["harvestyear", "harvest", "season", "yearofharvest", "sampleyear"]),
+    (
+        Meaning::Field,
+        "field",
+        &[
+            "fieldname",
+            "fieldid",
+            "fieldno",
+            "fieldref",
+            "fieldpatch",
+            "fieldsite",
+            "parcel",
+            "location",
+            "fieldlocation",
+            "origin",
+        ],
+    ),
+    (Meaning::Farm, "farm", &["farmname", "holding", "site", "grower", "farmer", "client", "clientname", "customer"]),
+    (
+        Meaning::Year,
+        "year",
+        &["harvestyear", "harvest", "season", "yearofharvest", "sampleyear", "yearsampled", "cropyear", "samplingyear"],
+    ),
     (
         Meaning::Date,
         "date",
         &["testdate", "dateread", "dateassessed", "assessmentdate", "reportdate", "datetested", "dateoftest"],
     ),
+    (Meaning::Taken, "taken", &["datesampled", "sampledate", "datetaken", "sampled", "collected", "datecollected"]),
     (Meaning::Assay, "assay", &["assaytype", "testtype", "test", "typeoftest", "method", "kind"]),
     (
         Meaning::Active,
         "active",
-        &["activeingredient", "activesubstance", "herbicide", "ai", "treatment", "chemical", "activeingredients"],
+        &[
+            "activeingredient",
+            "activesubstance",
+            "activesubstances",
+            "herbicide",
+            "herbicideai",
+            "herbicideactive",
+            "herbicidetested",
+            "testedherbicide",
+            "ai",
+            "as",
+            "treatment",
+            "chemical",
+            "compound",
+            "activeingredients",
+        ],
     ),
     (
         Meaning::Reduction,
         "reduction_percent",
         &[
             "reduction",
+            "resultpctreduction",
             "reductionpct",
             "pctreduction",
             "percentreduction",
@@ -126,6 +176,7 @@ const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
             "pct",
         ],
     ),
+    (Meaning::Surviving, "surviving_percent", &["survivingpct", "pctofuntreated", "pctuntreated"]),
     (
         Meaning::StandardReduction,
         "standard_percent",
@@ -146,11 +197,32 @@ const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
             "stdred",
         ],
     ),
-    (Meaning::StandardError, "se", &["standarderror", "stderr", "sepct", "sem"]),
+    (
+        Meaning::StandardError,
+        "se",
+        &["standarderror", "stderr", "stderror", "sepct", "sem", "seofmean", "semean", "standarderrorpct"],
+    ),
     (
         Meaning::Number,
         "n",
-        &["plantstested", "seedstested", "numbertested", "nplants", "nseeds", "noofplants", "noofseeds", "notested"],
+        &[
+            "plantstested",
+            "seedstested",
+            "numbertested",
+            "nplants",
+            "nseeds",
+            "noplants",
+            "noseeds",
+            "noofplants",
+            "noofseeds",
+            "noofplantstested",
+            "noofseedstested",
+            "numberofplants",
+            "numberofseeds",
+            "numberofplantstested",
+            "numberofseedstested",
+            "notested",
+        ],
     ),
     (Meaning::Dose, "dose", &["rate", "doserate", "concentration", "conc", "doseapplied", "dosage"]),
     (
@@ -166,14 +238,40 @@ const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
             "rclass",
             "class",
             "resistance",
+            "interpretation",
+            "conclusion",
+            "classification",
+            "category",
             "ratinglab",
         ],
     ),
     (Meaning::Measure, "measure", &["measured", "measurement", "assessment", "basis", "ratedby"]),
     (Meaning::Laboratory, "laboratory", &["lab", "labname", "laboratoryname", "testedby"]),
-    (Meaning::Comment, "comment", &["comments", "labcomment", "labcomments"]),
-    (Meaning::Role, "role", &["type", "sampletype", "entrytype"]),
-    (Meaning::Replicate, "replicate", &["rep", "repno", "pot", "potno", "dish", "dishno", "block"]),
+    (
+        Meaning::Comment,
+        "comment",
+        &["comments", "labcomment", "labcomments", "remark", "remarks", "note", "notes", "observations"],
+    ),
+    (Meaning::Role, "role", &["type", "sampletype", "entrytype", "populationtype", "standardtype"]),
+    (
+        Meaning::Replicate,
+        "replicate",
+        &[
+            "rep",
+            "repno",
+            "repnumber",
+            "replicateno",
+            "replication",
+            "pot",
+            "potno",
+            "potnumber",
+            "dish",
+            "dishno",
+            "dishnumber",
+            "tray",
+            "block",
+        ],
+    ),
     (
         Meaning::Alive,
         "alive",
@@ -215,6 +313,7 @@ const HEADINGS: [(Meaning, &str, &[&str]); 29] = [
         ],
     ),
     (Meaning::UntreatedAlive, "untreated_alive", &["aliveuntreated", "untreatedsurvivors", "controlalive"]),
+    (Meaning::UntreatedDead, "untreated_dead", &["deaduntreated"]),
     (Meaning::UntreatedPlants, "untreated_plants", &["untreatedtotal", "plantsuntreated"]),
     (Meaning::UntreatedShoots, "untreated_shoots", &["shootsuntreated", "controlshoots", "untreatedgerminated"]),
     (Meaning::UntreatedSown, "untreated_sown", &["sownuntreated", "untreatedseeds"]),
@@ -244,7 +343,7 @@ impl Meaning {
     /// What is rated when a column of this meaning is there.
     pub(super) fn measure(self) -> Option<Measure> {
         match self {
-            Self::Alive | Self::Dead | Self::Plants | Self::UntreatedAlive | Self::UntreatedPlants => {
+            Self::Alive | Self::Dead | Self::Plants | Self::UntreatedAlive | Self::UntreatedDead | Self::UntreatedPlants => {
                 Some(Measure::Survival)
             }
             Self::Shoots | Self::Sown | Self::UntreatedShoots | Self::UntreatedSown => Some(Measure::Shoots),
@@ -255,7 +354,7 @@ impl Meaning {
 
     /// Whether it holds what was found: a row without any such cell is no result.
     pub(super) fn is_value(self) -> bool {
-        self.measure().is_some() || matches!(self, Self::Reduction | Self::LabRating)
+        self.measure().is_some() || matches!(self, Self::Reduction | Self::Surviving | Self::LabRating)
     }
 }
 
@@ -276,35 +375,14 @@ pub(super) fn meaning(heading: &str) -> Option<(Meaning, Option<u32>)> {
     if let Some(found) = exact(&whole) {
         return Some((found, None));
     }
+    if let Some(found) = by_words(heading) {
+        return Some((found, None));
+    }
     let bare = whole.trim_end_matches(|c: char| c.is_ascii_digit());
     let number = whole.get(bare.len()..)?.parse().ok()?;
     let bare = bare.trim_end_matches("rep").trim_end_matches("pot");
-    exact(bare).filter(|found| found.measure().is_some()).map(|found| (found, Some(number)))
-}
-
-/// An active ingredient named in a heading, or several joined by "+", and what is left of the heading.
-pub(super) fn active_in(heading: &str) -> Option<(String, String)> {
-    let lower = heading.to_lowercase();
-    let mut found: Vec<(usize, usize, &str)> = Vec::new();
-    for active in modes_of_action().iter().flat_map(|mode| mode.actives.iter().copied()) {
-        for (at, _) in lower.match_indices(active) {
-            let letter = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
-            let end = at + active.len();
-            if letter(lower[..at].chars().next_back()) || letter(lower[end..].chars().next()) {
-                continue;
-            }
-            // "fenoxaprop" inside "fenoxaprop-p": the longer name stands.
-            if !found.iter().any(|(from, to, _)| *from <= at && end <= *to) {
-                found.retain(|(from, to, _)| !(at <= *from && *to <= end));
-                found.push((at, end, active));
-            }
-        }
-    }
-    found.sort_unstable();
-    let (first, last) = (found.first()?.0, found.last()?.1);
-    let active = found.iter().map(|(_, _, active)| *active).collect::<Vec<_>>().join("+");
-    let rest = format!("{} {}", &lower[..first], &lower[last..]);
-    Some((active, rest.trim_matches(|c: char| !c.is_alphanumeric() && c != '%').to_owned()))
+    let of_words = || by_words(heading.trim_end_matches(|c: char| c.is_ascii_digit() || c == ' '));
+    exact(bare).or_else(of_words).filter(|found| found.measure().is_some()).map(|found| (found, Some(number)))
 }
 
 #[cfg(test)]
@@ -326,19 +404,10 @@ mod tests {
         }
         assert_eq!(meaning("Alive 2"), Some((Meaning::Alive, Some(2))));
         assert_eq!(meaning("Untreated weight (g) 3"), Some((Meaning::UntreatedWeight, Some(3))));
-        assert_eq!(meaning("remark"), None);
+        assert_eq!(meaning("price"), None);
         for own in Meaning::all() {
             assert_eq!(meaning(own.heading()), Some((own, None)));
             assert_eq!(Meaning::of_heading(own.heading()), Some(own));
         }
-    }
-
-    #[test]
-    fn actives_in_headings() {
-        assert_eq!(active_in("Cycloxydim % reduction"), Some(("cycloxydim".into(), "% reduction".into())));
-        assert_eq!(active_in("Fenoxaprop-P rating"), Some(("fenoxaprop-p".into(), "rating".into())));
-        let mixture = active_in("Mesosulfuron + iodosulfuron (300 g/ha)").unwrap();
-        assert_eq!(mixture, ("mesosulfuron+iodosulfuron".into(), "300 g/ha".into()));
-        assert_eq!(active_in("Sample"), None);
     }
 }

@@ -4,13 +4,17 @@
 //! many words, under titles; standards as rows. Steps: [`layout`] says what the columns mean, [`row`] reads cells, [`pots`]
 //! joins pots, [`place`] finds field and sample, [`writer`] makes the records.
 
+mod actives;
 pub(in crate::exchange) mod cells;
+mod counts;
+mod headings;
 mod layout;
 pub(in crate::exchange) mod meaning;
 pub(in crate::exchange) mod place;
 mod pots;
 mod preview;
 mod row;
+mod settle;
 mod standards;
 mod writer;
 
@@ -20,7 +24,7 @@ use std::path::Path;
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError};
 use crate::formats::{self, Cell, Grid, GridRow};
-use crate::model::{AssayKind, FieldId, Measure, Record, Records};
+use crate::model::{AssayKind, FieldId, Measure, Record, Records, same_name};
 use crate::problem::Problems;
 use crate::progress::{Progress, Quiet};
 use crate::units::count;
@@ -30,11 +34,13 @@ pub use meaning::Meaning;
 pub use preview::{Preview, preview};
 
 use layout::Plan;
+use place::Known;
 use row::{Line, Reader};
 use writer::Writer;
 
 /// Reads test results. `map` says what columns mean: (column in the file, heading that Awn knows); ("=value", heading) gives a
-/// value for the whole file. An empty `map` takes the one that was given for the same headings before.
+/// value for the whole file, ("=name", "sheet") the sheet of a workbook, and (code in the file, "=code") the sample that a code which
+/// nearly matches stands for. A `map` without columns takes the one that was given for the same headings before.
 ///
 /// The same sample, active and kind of assay (and dose or measure, if the file has several) that is there already is replaced.
 pub fn results(
@@ -44,8 +50,8 @@ pub fn results(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let (grid, plan) = understood(records, file, map, problems)?;
-    imported(records, file, map, (&grid, &plan), problems, progress)
+    let (grid, plan, _) = understood(records, file, map, problems)?;
+    imported(records, file, map, (&grid, &plan), &mut Vec::new(), problems, progress)
 }
 
 /// Reads one result typed in: what it is of, and the text. Pots are written one after the other: "2/6, 3/6" or "4.1, 3.8".
@@ -53,7 +59,11 @@ pub fn typed(records: &Records, entry: &[(Meaning, String)], problems: &mut Prob
     let (mut headings, mut cells) = (Vec::new(), Vec::new());
     for (meaning, text) in entry.iter().filter(|(_, text)| !text.trim().is_empty()) {
         let parts: Vec<&str> = match meaning.measure() {
-            Some(_) => text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()).collect(),
+            // Between semicolons a comma is a decimal mark.
+            Some(_) => {
+                let mark = if text.contains(';') { ';' } else { ',' };
+                text.split(mark).map(str::trim).filter(|part| !part.is_empty()).collect()
+            }
             None => vec![text.trim()],
         };
         for (number, part) in (1..).zip(&parts) {
@@ -68,12 +78,14 @@ pub fn typed(records: &Records, entry: &[(Meaning, String)], problems: &mut Prob
     }
     let rows = vec![GridRow { number: 1, cells: headings }, GridRow { number: 2, cells }];
     let grid = Grid { name: TYPED.to_owned(), sheet: String::new(), rows };
-    let plan = Plan { heading: 0, columns: layout::columns(&grid, 0), constants: Vec::new(), remembered: false };
+    let mut columns = layout::columns(&grid, 0);
+    layout::once_each(&mut columns);
+    let plan = Plan { heading: 0, columns, constants: Vec::new(), remembered: false };
     missing(&grid, &plan, problems);
     if problems.has_errors() {
         return Err(ImportError::Problems);
     }
-    imported(records, Path::new(TYPED), &[], (&grid, &plan), problems, &Quiet)
+    imported(records, Path::new(TYPED), &[], (&grid, &plan), &mut Vec::new(), problems, &Quiet)
 }
 
 /// Where a typed result comes from.
@@ -84,16 +96,25 @@ fn imported(
     file: &Path,
     map: &[(String, String)],
     (grid, plan): (&Grid, &Plan),
+    near: &mut Vec<(String, String)>,
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
     let name = grid.name.clone();
     let mut errors = RowErrors::new(&name, problems);
-    let mut import = Rows::new(records, grid, plan);
+    let known = Known::of(records);
+    let mut import = Rows::new(records, &known, grid, plan, map);
     import.read(&mut errors, progress)?;
     let (command, skipped) = import.write(file, map, &mut errors);
+    let Writer { edit, added, updated, samples, standards, without_standard, rated_only, near: found, .. } = command;
+    near.extend(found);
     errors.finish()?;
-    let Writer { edit, added, updated, samples, standards, without_standard, .. } = command;
+    if rated_only > 0 {
+        let what = format!("{} with the laboratory's rating and no percentage.", count(rated_only, "result"));
+        let hint =
+            "They are kept as the laboratory's ratings, not worked out by us. Ask for the reductions and the standard.";
+        problems.warning(&name, what, hint);
+    }
     if !without_standard.is_empty() {
         let actives = without_standard.into_iter().collect::<Vec<_>>().join(", ");
         let what = format!("no susceptible standard stands beside the results for {actives}, so these get no rating.");
@@ -107,38 +128,56 @@ fn imported(
     if plan.remembered {
         summary.push("Columns read as the last time for a table with these headings".to_owned());
     }
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
 }
 
-/// The sheet and what its columns mean.
+/// The sheet that is read, and all sheets that are there.
+fn sheet(file: &Path, map: &[(String, String)], problems: &mut Problems) -> Result<(Grid, Vec<String>), ImportError> {
+    let mut sheets = formats::sheets(file, problems).filter(|_| !problems.has_errors()).ok_or(ImportError::Problems)?;
+    let names: Vec<String> = sheets.iter().map(|grid| grid.sheet.clone()).collect();
+    let wanted = map.iter().find(|entry| !layout::is_column(entry) && entry.0.starts_with('=') && !entry.1.starts_with('='));
+    let best = match wanted.map(|(name, _)| name.trim_start_matches('=').trim()) {
+        None => layout::best_sheet(&sheets),
+        Some(wanted) => {
+            let Some(at) = names.iter().position(|name| same_name(name, wanted)) else {
+                let what = format!("there is no visible sheet “{wanted}”.");
+                problems.error(file.display().to_string(), what, format!("Its sheets are: {}.", names.join(", ")));
+                return Err(ImportError::Problems);
+            };
+            at
+        }
+    };
+    if sheets.len() > 1 {
+        let others: Vec<&str> =
+            sheets.iter().enumerate().filter(|(at, _)| *at != best).map(|(_, grid)| grid.sheet.as_str()).collect();
+        let what = format!("the sheet {} is read; not {}.", sheets[best].sheet, others.join(", "));
+        problems.note(&sheets[best].name, what, "Another sheet is read by choosing it in the form, or by --set sheet=NAME.");
+    }
+    Ok((sheets.swap_remove(best), names))
+}
+
+/// The sheet, what its columns mean, and the names of all sheets.
 fn understood(
     records: &Records,
     file: &Path,
     map: &[(String, String)],
     problems: &mut Problems,
-) -> Result<(Grid, Plan), ImportError> {
-    let mut sheets = formats::sheets(file, problems).filter(|_| !problems.has_errors()).ok_or(ImportError::Problems)?;
-    let best = layout::best_sheet(&sheets);
-    if sheets.len() > 1 {
-        let others: Vec<&str> =
-            sheets.iter().enumerate().filter(|(at, _)| *at != best).map(|(_, grid)| grid.sheet.as_str()).collect();
-        let what = format!("the sheet {} is read; not {}.", sheets[best].sheet, others.join(", "));
-        problems.note(&sheets[best].name, what, "Save another sheet as a file of its own to read it.");
-    }
-    let grid = sheets.swap_remove(best);
+) -> Result<(Grid, Plan, Vec<String>), ImportError> {
+    let (grid, sheets) = sheet(file, map, problems)?;
     let plan = layout::plan(records, &grid, map, problems)?;
     missing(&grid, &plan, problems);
     if grid.rows.len() <= plan.heading + 1 {
         problems.error(&grid.name, "it has a heading, but no rows.", "Check that the file came over whole.");
     }
-    if problems.has_errors() { Err(ImportError::Problems) } else { Ok((grid, plan)) }
+    if problems.has_errors() { Err(ImportError::Problems) } else { Ok((grid, plan, sheets)) }
 }
 
 /// Names the columns without which nothing can be read.
 fn missing(grid: &Grid, plan: &Plan, problems: &mut Problems) {
     let wide = !plan.wide().is_empty();
     let raw = plan.columns.iter().any(|column| column.meaning.and_then(Meaning::measure).is_some());
-    let needed = [(Meaning::Sample, false), (Meaning::Active, wide), (Meaning::Reduction, wide || raw)];
+    let figures = wide || raw || plan.has(Meaning::Surviving) || plan.has(Meaning::LabRating);
+    let needed = [(Meaning::Sample, false), (Meaning::Active, wide), (Meaning::Reduction, figures)];
     for (meaning, otherwise) in needed {
         if otherwise || plan.has(meaning) {
             continue;
@@ -154,6 +193,9 @@ fn missing(grid: &Grid, plan: &Plan, problems: &mut Problems) {
 /// The rows of a table on their way to records.
 struct Rows<'a> {
     records: &'a Records,
+    known: &'a Known<'a>,
+    /// Codes in the file that stand for known ones, lower case.
+    same: BTreeMap<String, String>,
     grid: &'a Grid,
     plan: &'a Plan,
     lines: Vec<Line>,
@@ -161,8 +203,10 @@ struct Rows<'a> {
 }
 
 impl<'a> Rows<'a> {
-    fn new(records: &'a Records, grid: &'a Grid, plan: &'a Plan) -> Self {
-        Self { records, grid, plan, lines: Vec::new(), skipped: 0 }
+    fn new(records: &'a Records, known: &'a Known<'a>, grid: &'a Grid, plan: &'a Plan, map: &[(String, String)]) -> Self {
+        let same =
+            map.iter().filter_map(|(code, of)| Some((code.trim().to_lowercase(), of.strip_prefix('=')?.trim().to_owned())));
+        Self { records, known, same: same.collect(), grid, plan, lines: Vec::new(), skipped: 0 }
     }
 
     fn read(&mut self, errors: &mut RowErrors<'_>, progress: &dyn Progress) -> Result<(), ImportError> {
@@ -171,7 +215,7 @@ impl<'a> Rows<'a> {
         let mut seen: BTreeMap<String, usize> = BTreeMap::new();
         let mut notes = Vec::new();
         let wide = self.plan.wide();
-        let mut reader = Reader::new(self.grid, self.plan, &wide, errors);
+        let mut reader = Reader::new(self.grid, self.plan, &wide, &self.same, errors);
         for (index, row) in rows.iter().enumerate() {
             if index % 256 == 0 {
                 progress.check(index, rows.len())?;
@@ -183,7 +227,7 @@ impl<'a> Rows<'a> {
             }
             let written = format!("{:?}", row.cells);
             let numbered = !self.plan.cell(row, Meaning::Replicate).is_empty();
-            let pot = !numbered && wide.is_empty() && self.plan.has_counts();
+            let pot = !numbered && self.plan.has_counts();
             if let Some(first) = seen.insert(written, row.number).filter(|_| !pot) {
                 let what = format!("it repeats row {first} and is read once.");
                 reader.errors.problems.note(self.grid.place(row), what, "");
@@ -193,7 +237,8 @@ impl<'a> Rows<'a> {
             self.lines.extend(reader.lines(row));
         }
         self.skipped += notes.len() + reader.not_tested;
-        let (not_tested, filled) = (reader.not_tested, std::mem::take(&mut reader.filled_down));
+        let (not_tested, missing_pots) = (reader.not_tested, reader.missing_pots);
+        let filled = std::mem::take(&mut reader.filled_down);
         let name = &self.grid.name;
         let numbers = |rows: &[usize]| rows.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
         if !notes.is_empty() {
@@ -202,6 +247,10 @@ impl<'a> Rows<'a> {
         }
         if not_tested > 0 {
             errors.problems.note(name, format!("{} without a test.", count(not_tested, "cell")), "");
+        }
+        if missing_pots > 0 {
+            let what = format!("{} without a count or weight.", count(missing_pots, "pot"));
+            errors.problems.note(name, what, "The result is worked out from the others.");
         }
         if !filled.is_empty() {
             let what = format!("rows without a sample are read as of the sample above: {}.", numbers(&filled));
@@ -214,16 +263,29 @@ impl<'a> Rows<'a> {
         self.fractions(errors);
         let lines = pots::together(std::mem::take(&mut self.lines), errors);
         let (standards, samples): (Vec<Line>, Vec<Line>) = lines.into_iter().partition(|line| line.role.is_some());
+        let mut near = Vec::new();
         let mut placed: Vec<(Line, (FieldId, i32), AssayKind)> = Vec::new();
         for line in samples {
-            let place = place::place(self.records, &line, errors);
+            let place = place::place(self.known, &line, &mut near, errors);
             let kind = self.kind(&line, file, errors);
             if let (Some(place), Some(kind)) = (place, kind) {
                 placed.push((line, place, kind));
             }
         }
         let source = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        let mut writer = Writer::new(self.records, &source);
+        let mut variants: BTreeMap<_, BTreeSet<(Option<String>, Option<Measure>)>> = BTreeMap::new();
+        let key = |line: &Line, kind: AssayKind| (line.sample.to_lowercase(), line.active.clone(), kind);
+        for (line, _, kind) in &placed {
+            variants.entry(key(line, *kind)).or_default().insert((line.dose.clone(), line.measure));
+        }
+        let several =
+            |line: &Line, kind: AssayKind| variants.get(&key(line, kind)).is_some_and(|variants| variants.len() > 1);
+        let mut writer = Writer::new(self.records, self.known, &source);
+        writer.near = near;
+        writer.adopt(
+            placed.iter().map(|(line, (_, year), kind)| (line, *year, *kind, several(line, *kind))),
+            !standards.is_empty(),
+        );
         for line in standards {
             let Some(kind) = self.kind(&line, file, errors) else { continue };
             // A standard speaks for the samples of its kind of assay, in each of their years, days and laboratories that it
@@ -241,20 +303,15 @@ impl<'a> Rows<'a> {
                 writer.put_standard(&Line { date, laboratory, ..line.clone() }, kind, year);
             }
         }
-        let mut variants: BTreeMap<_, BTreeSet<(Option<String>, Option<Measure>)>> = BTreeMap::new();
-        let key = |line: &Line, kind: AssayKind| (line.sample.to_lowercase(), line.active.clone(), kind);
-        for (line, _, kind) in &placed {
-            variants.entry(key(line, *kind)).or_default().insert((line.dose.clone(), line.measure));
-        }
         for (line, place, kind) in &placed {
-            let several = variants.get(&key(line, *kind)).is_some_and(|variants| variants.len() > 1);
-            writer.put(line, *place, *kind, several, errors);
+            writer.put(line, *place, *kind, several(line, *kind), errors);
         }
+        writer.finish(errors);
         if placed.is_empty() && errors.is_clean() {
             let hint = "Give a table with at least one sample and its reductions or counts.";
             errors.add(self.grid.name.clone(), "no result was found in it.", hint);
         }
-        if !map.is_empty() {
+        if map.iter().any(layout::is_column) {
             let layout = layout::remembered(self.plan, map);
             let mut settings = self.records.settings.clone();
             settings.results.layouts.retain(|held| held.headings != layout.headings);
@@ -270,8 +327,13 @@ impl<'a> Rows<'a> {
         let standards: Vec<f64> = self.lines.iter().filter_map(|line| line.standard).collect();
         let rows = self.lines.iter().filter(|line| line.role.is_some());
         let rows: Vec<f64> = rows.filter(|line| !line.is_raw()).filter_map(|line| line.reduction).collect();
-        if share(standards) || share(rows) {
-            let what = "every standard_percent is 1 or less: these look like fractions.";
+        let samples = self.lines.iter().filter(|line| line.role.is_none() && !line.is_raw());
+        let samples: Vec<f64> = samples.filter_map(|line| line.reduction).collect();
+        let no_standard = standards.is_empty() && rows.is_empty();
+        // Several values between 0 and 1, and none above.
+        let parts = samples.iter().filter(|value| value.fract() != 0.0).count() > 1 && share(samples);
+        if share(standards) || share(rows) || no_standard && parts {
+            let what = "every percentage of a standard, or of all samples, is 1 or less: these look like fractions.";
             errors.add(self.grid.name.clone(), what, "Write percentages from 0 to 100.");
         }
     }

@@ -6,13 +6,15 @@ use crate::exchange::results::row::{Line, Pots};
 use crate::exchange::row_errors::RowErrors;
 use crate::model::{AssayKind, Measure, Raw};
 use crate::rating::Evidence;
+use jiff::civil::Date;
 
 /// What tells the results of a file apart: population, field, active, dose, kind of assay, measure, harvest year.
-type Key = (String, String, String, Option<String>, Option<AssayKind>, Option<Measure>, Option<i32>);
+type Key = (String, String, String, Option<String>, Option<AssayKind>, Option<Measure>, (Option<i32>, Option<Date>, String));
 
 fn key(line: &Line) -> Key {
+    let test = (line.year, line.date, line.laboratory.to_lowercase());
     let population = (line.sample.to_lowercase(), line.field.to_lowercase());
-    (population.0, population.1, line.active.clone(), line.dose.clone(), line.assay, line.measure, line.year)
+    (population.0, population.1, line.active.clone(), line.dose.clone(), line.assay, line.measure, test)
 }
 
 /// Joins pots of one result, gives untreated pots in rows of their own to every active of their population, and names
@@ -32,6 +34,15 @@ pub(super) fn together(lines: Vec<Line>, errors: &mut RowErrors<'_>) -> Vec<Line
                 joined.push(line);
             }
             Some(held) if held.is_raw() && line.is_raw() => join(held, line, errors),
+            // Finished percentages of numbered pots.
+            Some(held) if line.replicate.is_some() && !held.is_raw() && line.reduction.is_some() => {
+                if held.shares.is_empty() {
+                    held.shares.extend(held.reduction);
+                }
+                held.shares.extend(line.reduction);
+                held.standard = held.standard.or(line.standard);
+                held.lab_rating = held.lab_rating.or(line.lab_rating);
+            }
             Some(held) => {
                 let dose = if held.dose.is_some() { " at this dose" } else { "" };
                 let what =
@@ -44,15 +55,30 @@ pub(super) fn together(lines: Vec<Line>, errors: &mut RowErrors<'_>) -> Vec<Line
         if line.untreated.is_empty() && line.is_raw() {
             line.untreated = untreated.get(&of_population(line)).cloned().unwrap_or_default();
         }
+        mean(line);
         work_out(line, errors);
     }
     joined
 }
 
+/// The mean of percentages pot by pot, with the standard error that their spread gives.
+fn mean(line: &mut Line) {
+    let n = line.shares.len() as f64;
+    if line.shares.len() < 2 {
+        return;
+    }
+    let mean = line.shares.iter().sum::<f64>() / n;
+    let squares: f64 = line.shares.iter().map(|share| (share - mean).powi(2)).sum();
+    line.reduction = Some(mean);
+    line.se = line.se.or(Some((squares / (n - 1.0) / n).sqrt())).filter(|se| *se > 0.0);
+    let remark = format!("mean of {} pots", line.shares.len());
+    line.comment = if line.comment.is_empty() { remark } else { format!("{}; {remark}", line.comment) };
+}
+
 /// The population in its test, whatever the active and dose.
 fn of_population(line: &Line) -> Key {
-    let (sample, field, _, _, assay, measure, year) = key(line);
-    (sample, field, String::new(), None, assay, measure, year)
+    let (sample, field, _, _, assay, measure, test) = key(line);
+    (sample, field, String::new(), None, assay, measure, test)
 }
 
 fn join(held: &mut Line, line: Line, errors: &mut RowErrors<'_>) {

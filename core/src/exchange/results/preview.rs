@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
+use crate::exchange::ImportError;
 use crate::exchange::results::layout::{self, Column};
-use crate::exchange::results::understood;
-use crate::exchange::{ImportError, results};
+use crate::exchange::results::{imported, sheet, understood};
 use crate::formats;
 use crate::model::Records;
 use crate::problem::Problems;
-use crate::progress::Quiet;
+use crate::progress::Progress;
 
 /// So many rows are shown.
 const ROWS: usize = 6;
@@ -28,16 +28,32 @@ pub struct Preview {
     pub remembered: bool,
     /// Results that would be added and replaced, rows and cells left out; none: there are errors.
     pub outcome: Option<(usize, usize, usize)>,
+    /// Codes in the file with the known ones that they nearly match.
+    pub near: Vec<(String, String)>,
+    /// Sheets of the workbook, and the one that is read; empty for a text file.
+    pub sheets: Vec<String>,
+    /// The sheet that is read.
+    pub sheet: String,
     /// Everything found.
     pub problems: Problems,
 }
 
-/// Looks at a file with a mapping; see [`results`]. Nothing is changed.
-pub fn preview(records: &Records, file: &Path, map: &[(String, String)]) -> Preview {
+/// Looks at a file with a mapping; see [`crate::exchange::results`]. Nothing is changed.
+pub fn preview(records: &Records, file: &Path, map: &[(String, String)], progress: &dyn Progress) -> Preview {
     let mut preview = Preview::default();
-    let mut problems = Problems::new();
-    match understood(records, file, map, &mut problems) {
-        Ok((grid, plan)) => {
+    let mut found = Problems::new();
+    match understood(records, file, map, &mut found) {
+        Ok((grid, plan, sheets)) => {
+            let mut problems = Problems::new();
+            let made = imported(records, file, map, (&grid, &plan), &mut preview.near, &mut problems, progress);
+            match made {
+                Ok(import) => preview.outcome = Some((import.added, import.updated, import.skipped)),
+                Err(ImportError::Problems | ImportError::Cancelled(_)) => {}
+            }
+            preview.near.sort();
+            preview.near.dedup();
+            (preview.sheets, preview.sheet) = (sheets, grid.sheet.clone());
+            found.extend(problems);
             let rows = grid.rows.get(plan.heading + 1..).unwrap_or_default();
             preview.heading = grid.rows.get(plan.heading).map_or(0, |row| row.number);
             preview.count = rows.len();
@@ -46,22 +62,15 @@ pub fn preview(records: &Records, file: &Path, map: &[(String, String)]) -> Prev
             preview.rows = rows.iter().take(ROWS).map(cells).collect();
             preview.columns = plan.columns;
             preview.remembered = plan.remembered;
-            problems = Problems::new();
-            match results(records, file, map, &mut problems, &Quiet) {
-                Ok(import) => preview.outcome = Some((import.added, import.updated, import.skipped)),
-                Err(ImportError::Problems | ImportError::Cancelled(_)) => {}
+        }
+        Err(_) => {
+            if let Ok((grid, sheets)) = sheet(file, map, &mut Problems::new()) {
+                (preview.sheets, preview.sheet) = (sheets, grid.sheet.clone());
+                let plan = layout::plan(records, &grid, &[], &mut Problems::new());
+                preview.columns = plan.map(|plan| plan.columns).unwrap_or_default();
             }
         }
-        Err(_) => preview.columns = columns_of(records, file),
     }
-    preview.problems = problems;
+    preview.problems = found;
     preview
-}
-
-/// The columns of a file that is not understood yet, so that they can be told what they are.
-fn columns_of(records: &Records, file: &Path) -> Vec<Column> {
-    let mut ignored = Problems::new();
-    let Some(sheets) = formats::sheets(file, &mut ignored) else { return Vec::new() };
-    let Some(grid) = sheets.get(layout::best_sheet(&sheets)) else { return Vec::new() };
-    layout::plan(records, grid, &[], &mut ignored).map(|plan| plan.columns).unwrap_or_default()
 }

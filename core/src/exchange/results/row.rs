@@ -1,15 +1,18 @@
 //! A row of a laboratory's table as one line for each active in it: cells read and checked, without a look at the records.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use crate::exchange::near;
+use crate::exchange::results::actives::active_of_cell;
 use crate::exchange::results::cells::{self, Number};
 use crate::exchange::results::layout::Plan;
 use crate::exchange::results::meaning::Meaning;
 use crate::exchange::results::standards;
 use crate::exchange::row_errors::RowErrors;
 use crate::formats::{Cell, Grid, GridRow};
-use crate::model::{AssayKind, Measure, Rating, Replicate, StandardRole, mode_of_action, modes_of_action};
+use crate::model::{AssayKind, Measure, Rating, Replicate, StandardRole, group_of, modes_of_action};
 
 /// The lowest reduction that is taken for a measurement, %: treated plants five times as heavy as untreated ones
 /// (five times: our choice; 159 % of untreated occurs in published survey data).
@@ -35,6 +38,8 @@ pub(super) struct Line {
     pub field: String,
     pub year: Option<i32>,
     pub date: Option<Date>,
+    /// The day the seed was taken.
+    pub taken: Option<Date>,
     pub assay: Option<AssayKind>,
     /// Lower case; empty: untreated pots in a row of their own.
     pub active: String,
@@ -42,6 +47,9 @@ pub(super) struct Line {
     pub dose: Option<String>,
     pub measure: Option<Measure>,
     pub reduction: Option<f64>,
+    /// Number of the pot or dish, where percentages stand pot by pot; and the percentages.
+    pub replicate: Option<u32>,
+    pub shares: Vec<f64>,
     pub standard: Option<f64>,
     pub se: Option<f64>,
     pub n: Option<u32>,
@@ -65,23 +73,34 @@ pub(super) struct Reader<'a, 'b> {
     pub plan: &'a Plan,
     /// Actives of a wide table with their doses.
     pub wide: &'a [Wide],
+    /// Codes in the file, lower case, that stand for known ones.
+    pub same: &'a BTreeMap<String, String>,
     pub errors: &'a mut RowErrors<'b>,
     /// Cells that say a test was not made.
     pub not_tested: usize,
+    /// Pots without a count or weight.
+    pub missing_pots: usize,
     /// Rows whose sample stands in a row above: merged cells that came apart.
     pub filled_down: Vec<usize>,
     above: Option<(String, String)>,
-    sound: bool,
+    pub sound: bool,
     place: String,
 }
 
 impl<'a, 'b> Reader<'a, 'b> {
-    pub fn new(grid: &'a Grid, plan: &'a Plan, wide: &'a [Wide], errors: &'a mut RowErrors<'b>) -> Self {
-        let (not_tested, filled_down, above) = (0, Vec::new(), None);
-        Self { grid, plan, wide, errors, not_tested, filled_down, above, sound: true, place: String::new() }
+    pub fn new(
+        grid: &'a Grid,
+        plan: &'a Plan,
+        wide: &'a [Wide],
+        same: &'a BTreeMap<String, String>,
+        errors: &'a mut RowErrors<'b>,
+    ) -> Self {
+        let (filled_down, place) = (Vec::new(), String::new());
+        let (not_tested, missing_pots, above, sound) = (0, 0, None, true);
+        Self { grid, plan, wide, same, errors, not_tested, missing_pots, filled_down, above, sound, place }
     }
 
-    fn wrong(&mut self, what: impl Into<String>, hint: impl Into<String>) {
+    pub fn wrong(&mut self, what: impl Into<String>, hint: impl Into<String>) {
         self.errors.add(self.place.clone(), what, hint);
         self.sound = false;
     }
@@ -98,9 +117,10 @@ impl<'a, 'b> Reader<'a, 'b> {
         let wide = self.wide;
         let mut lines = Vec::new();
         if wide.is_empty() {
-            let active = plain_active(&self.cell(row, Meaning::Active).written());
+            let written = self.cell(row, Meaning::Active).written();
+            let (active, beside) = active_of_cell(&written).unwrap_or_else(|| (plain_active(&written), None));
             let dose = self.cell(row, Meaning::Dose).written();
-            let line = Line { dose: (!dose.is_empty()).then_some(dose), ..whole };
+            let line = Line { dose: if dose.is_empty() { beside } else { Some(dose) }, ..whole };
             lines.extend(self.line(row, line, &active, None));
         } else {
             for of in wide {
@@ -122,17 +142,25 @@ impl<'a, 'b> Reader<'a, 'b> {
             (sample, field) = above;
             self.filled_down.push(row.number);
         }
+        if let Some(known) = self.same.get(&sample.to_lowercase()) {
+            sample.clone_from(known);
+        }
         if sample.is_empty() {
             self.wrong("it has no sample code.", "Write the code that stands on the envelope.");
         }
-        let role = standards::role(&sample, &self.cell(row, Meaning::Role).written());
+        let role = standards::role(&sample, &self.cell(row, Meaning::Role).written())
+            .or_else(|| standards::letter(&sample).filter(|_| field.is_empty()));
         self.above = Some((sample.clone(), field.clone()));
         let farm = self.cell(row, Meaning::Farm).written();
         if !farm.is_empty() && !field.is_empty() && !field.contains('/') {
             field = format!("{farm}/{field}");
         }
         let (year, date) = (self.cell(row, Meaning::Year).clone(), self.cell(row, Meaning::Date).clone());
-        let day = cells::date(&date);
+        let taken = self.cell(row, Meaning::Taken).clone();
+        let (day, taken_on) = (cells::date(&date), cells::date(&taken));
+        if taken_on.is_none() && !taken.is_empty() {
+            self.wrong(format!("“{}” is no day.", taken.written()), "Write it as 2026-07-14.");
+        }
         if day.is_none() && !date.is_empty() {
             self.wrong(format!("“{}” is no day.", date.written()), "Write it as 2026-10-30.");
         }
@@ -146,14 +174,19 @@ impl<'a, 'b> Reader<'a, 'b> {
             sample,
             role,
             field,
-            year: cells::year(&year).or_else(|| day.map(cells::harvest_year)),
+            year: cells::year(&year)
+                .or_else(|| taken_on.map(|day| i32::from(day.year())))
+                .or_else(|| day.map(cells::harvest_year)),
             date: day,
+            taken: taken_on,
             assay,
             active: String::new(),
             group: String::new(),
             dose: None,
             measure,
             reduction: None,
+            replicate: cells::whole(self.cell(row, Meaning::Replicate)),
+            shares: Vec::new(),
             standard: None,
             se: None,
             n: None,
@@ -181,42 +214,61 @@ impl<'a, 'b> Reader<'a, 'b> {
         line.standard = self.standard(&values);
         line.se = self.within(&values, Meaning::StandardError, 0.0, 100.0, "standard error in percentage points");
         line.n = self.within(&values, Meaning::Number, 1.0, 1e6, "number of plants or seeds").map(|n| n as u32);
-        let rating = values.one(Meaning::LabRating).cloned().unwrap_or(Cell::Empty);
-        if !rating.is_empty() && cells::number(&rating) != Number::NotTested {
-            line.lab_rating = rating.written().parse().map_err(|why: String| self.wrong(format!("{why}."), "")).ok();
-        }
-        self.pots(&values, &mut line);
+        self.lab_rating(&values, &mut line);
+        let pots_there = self.pots(&values, &mut line);
         let empty = line.reduction.is_none() && !line.is_raw();
-        if of.is_some() && empty {
+        if standards::is_untreated(active) && (line.is_raw() || pots_there) {
+            line.untreated.append(&mut line.treated);
+            return line.is_raw().then_some(line);
+        }
+        // A rating without a percentage is kept as the laboratory's; a standard is known by its figures alone.
+        let rated_only = empty && line.lab_rating.is_some() && line.role.is_none();
+        if of.is_some() && empty && !rated_only {
             let cell = values.one(Meaning::Reduction);
             self.not_tested += usize::from(cell.is_some_and(|cell| cells::number(cell) == Number::NotTested));
-            if line.lab_rating.is_some() {
-                let what = format!("it has a rating for {active}, but no percentage.");
-                self.wrong(what, "Ask the laboratory for the reductions: a rating alone cannot be checked.");
-            }
             return None;
         }
-        if standards::is_untreated(active) && line.is_raw() {
-            line.untreated.append(&mut line.treated);
-            return Some(line);
-        }
         active.clone_into(&mut line.active);
-        match mode_of_action(active) {
-            Some(mode) => mode.group.clone_into(&mut line.group),
+        match group_of(active) {
+            Some(group) => line.group = group,
             None => self.unknown_active(active),
         }
-        if empty {
+        if empty && !rated_only {
             let cell = values.one(Meaning::Reduction).cloned().unwrap_or(Cell::Empty);
             match cells::number(&cell) {
                 Number::NotTested => {
                     self.not_tested += 1;
                     return None;
                 }
-                Number::Empty => self.wrong("reduction_percent is empty.", "Write the percentage, or leave the row out."),
+                // A pot that was lost, or a standard with a rating alone.
+                Number::Empty if pots_there || line.lab_rating.is_some() => return None,
+                Number::Empty => {
+                    let hint = "Write the percentage, or the laboratory's rating; or leave the row out.";
+                    self.wrong("reduction_percent is empty.", hint);
+                }
                 _ => {}
             }
         }
         Some(line)
+    }
+
+    /// The laboratory's rating; what is not of the scale is kept as a remark.
+    fn lab_rating(&mut self, values: &Values<'a>, line: &mut Line) {
+        let cell = values.one(Meaning::LabRating).cloned().unwrap_or(Cell::Empty);
+        if cell.is_empty() || cells::number(&cell) == Number::NotTested {
+            return;
+        }
+        let written = cell.written();
+        line.lab_rating = written.parse().ok().or_else(|| cells::stars(&written));
+        let (said, remark) = match line.lab_rating {
+            Some(_) if written.parse::<Rating>().is_ok() => return,
+            Some(rating) => {
+                (format!("the rating “{written}” of the old scheme is read as {}.", rating.label()), String::new())
+            }
+            None => (format!("the rating “{written}” is not S, R?, RR or RRR."), " It is kept as a remark.".to_owned()),
+        };
+        self.errors.problems.warning(&self.place, format!("{said}{remark}"), "Ask the laboratory which scale it used.");
+        add_remark(&mut line.comment, &format!("laboratory's rating: {written}"));
     }
 
     fn unknown_active(&mut self, active: &str) {
@@ -229,7 +281,8 @@ impl<'a, 'b> Reader<'a, 'b> {
     }
 
     fn reduction(&mut self, values: &Values<'a>, comment: &mut String) -> Option<f64> {
-        let cell = values.one(Meaning::Reduction)?;
+        let cell = values.one(Meaning::Reduction).filter(|cell| !cell.is_empty());
+        let Some(cell) = cell else { return self.surviving(values, comment) };
         let read = cells::number(cell);
         if read == Number::Unreadable {
             let what = format!("“{}” in reduction_percent is no number.", cell.written());
@@ -243,10 +296,22 @@ impl<'a, 'b> Reader<'a, 'b> {
             return None;
         }
         if matches!(read, Number::Below(_) | Number::Above(_)) {
-            let printed = format!("printed as {}", cell.written());
-            *comment = if comment.is_empty() { printed } else { format!("{comment}; {printed}") };
+            add_remark(comment, &format!("printed as {}", cell.written()));
         }
         Some(number.min(100.0))
+    }
+
+    /// The reduction of what is printed as left of untreated, %.
+    fn surviving(&mut self, values: &Values<'a>, comment: &mut String) -> Option<f64> {
+        let cell = values.one(Meaning::Surviving).filter(|cell| !cell.is_empty())?;
+        let read = cells::number(cell);
+        let number = read.value().filter(|number| (0.0..=100.0 - LOWEST).contains(number));
+        if number.is_none() && read != Number::NotTested {
+            let what = format!("“{}” in surviving_percent is no percentage of untreated.", cell.written());
+            self.wrong(what, "Write what is left of untreated, 0 or more, in %.");
+        }
+        add_remark(comment, &format!("printed as {} % of untreated", cell.written().trim_end_matches(['%', ' '])));
+        number.map(|number| 100.0 - number)
     }
 
     fn standard(&mut self, values: &Values<'a>) -> Option<f64> {
@@ -280,95 +345,25 @@ impl<'a, 'b> Reader<'a, 'b> {
         }
         number
     }
+}
 
-    /// Counts and weights of the row.
-    fn pots(&mut self, values: &Values<'a>, line: &mut Line) {
-        let own = self.cell(values.row, Meaning::Replicate).written();
-        let number = own.parse().ok();
-        for (value, total, untreated) in [
-            (Meaning::Alive, Meaning::Plants, false),
-            (Meaning::Shoots, Meaning::Sown, false),
-            (Meaning::Weight, Meaning::Plants, false),
-            (Meaning::UntreatedAlive, Meaning::UntreatedPlants, true),
-            (Meaning::UntreatedShoots, Meaning::UntreatedSown, true),
-            (Meaning::UntreatedWeight, Meaning::UntreatedPlants, true),
-        ] {
-            for (replicate, cell) in values.all(value) {
-                let Some(pot) = self.pot(values, value, total, replicate, cell) else { continue };
-                let measure = value.measure();
-                if line.measure.is_some() && line.measure != measure && line.is_raw() {
-                    let hint = "Give counts and weights in files of their own, so that each gets its rating.";
-                    self.wrong("it holds counts and weights.", hint);
-                    return;
-                }
-                line.measure = measure.or(line.measure);
-                let pots = if untreated { &mut line.untreated } else { &mut line.treated };
-                pots.push((replicate.or(number), pot));
-            }
-        }
-    }
-
-    fn pot(
-        &mut self,
-        values: &Values<'a>,
-        meaning: Meaning,
-        total: Meaning,
-        replicate: Option<u32>,
-        cell: &Cell,
-    ) -> Option<Replicate> {
-        if let Some((value, of)) = cells::of(cell) {
-            return self.checked(meaning, value, Some(of));
-        }
-        let value = match cells::number(cell) {
-            Number::Empty | Number::NotTested => return None,
-            Number::Exact(value) => value,
-            _ => {
-                self.wrong(
-                    format!("“{}” in {} is no number.", cell.written(), meaning.heading()),
-                    "Write the number alone.",
-                );
-                return None;
-            }
-        };
-        if meaning.measure() == Some(Measure::FreshWeight) {
-            return self.checked(meaning, value, None);
-        }
-        let same_pot = |meaning: Meaning| {
-            let mut found = values.all(meaning).filter(|(other, _)| other.is_none() || *other == replicate);
-            found.find_map(|(_, cell)| cells::number(cell).value())
-        };
-        // Untreated pots hold as many as treated ones where nothing else is said.
-        let of = same_pot(total)
-            .or_else(|| same_pot(if total == Meaning::UntreatedSown { Meaning::Sown } else { Meaning::Plants }));
-        let dead = if meaning == Meaning::Alive { same_pot(Meaning::Dead) } else { None };
-        if let Some(of) = of.or_else(|| dead.map(|dead| value + dead)) {
-            return self.checked(meaning, value, Some(of));
-        }
-        let what = format!("{} is given, but not of how many.", meaning.heading());
-        self.wrong(what, format!("Add a column {}, or --set {}=NUMBER.", total.heading(), total.heading()));
-        None
-    }
-
-    fn checked(&mut self, meaning: Meaning, value: f64, of: Option<f64>) -> Option<Replicate> {
-        if value < 0.0 || of.is_some_and(|of| value > of || of <= 0.0) {
-            let written = of.map_or(format!("{value}"), |of| format!("{value} of {of}"));
-            self.wrong(format!("{} is {written}.", meaning.heading()), "Correct the count or weight.");
-            return None;
-        }
-        Some(Replicate { value, of })
+/// Adds to the remarks of a result.
+fn add_remark(comment: &mut String, remark: &str) {
+    if !comment.contains(remark) {
+        *comment = if comment.is_empty() { remark.to_owned() } else { format!("{comment}; {remark}") };
     }
 }
 
 /// The cells of one active in a row.
-struct Values<'a> {
+pub(super) struct Values<'a> {
     plan: &'a Plan,
-    row: &'a GridRow,
+    pub row: &'a GridRow,
     of: Option<&'a Wide>,
 }
 
 impl<'a> Values<'a> {
     /// Cells of a meaning with the number of the pot: the active's own columns, else those of the whole row, else the constant.
-    fn all(&self, meaning: Meaning) -> impl Iterator<Item = (Option<u32>, &'a Cell)> + use<'a> {
+    pub fn all(&self, meaning: Meaning) -> impl Iterator<Item = (Option<u32>, &'a Cell)> + use<'a> {
         let (plan, row) = (self.plan, self.row);
         let of_meaning = move |own: Option<&'a Wide>| {
             let columns = plan.columns.iter().enumerate();

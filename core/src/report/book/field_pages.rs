@@ -31,7 +31,7 @@ fn of_page(request: &ReportRequest, content: &Content, page: &FieldPage) -> Valu
         "name": line.name,
         "area": words.say("page.area", &[("ha", &ha), ("farm", &line.farm)]),
         "rating": line.worst.map(Rating::label),
-        "found": line.worst_year.map(|year| year.to_string()),
+        "found": line.worst_year.map(|year| format!("{year}{}", line.worst_by.mark())),
         "meaning": line.worst.map(|rating| words.say(&format!("rating.{}", rating.label()), &[])),
         "map": caption(request, content, page),
         "tests": page.tests.iter().map(|test| tested(request, test)).collect::<Vec<_>>(),
@@ -75,7 +75,7 @@ fn tested(request: &ReportRequest, test: &TestLine) -> Value {
     json!({
         "active": test.active, "mode": mode(&request.words, &test.group), "group": test.group, "year": test.year.to_string(),
         "sample": test.sample, "assay": request.words.say(if test.assay.is_empty() { "none" } else { test.assay }, &[]),
-        "reduction": one(test.reduction),
+        "reduction": test.reduction.map_or_else(|| "–".to_owned(), one),
         "interval": test.interval.map_or_else(|| "–".to_owned(), |[low, high]| format!("{} to {}", one(low), one(high))),
         "standard": test.standard.map_or_else(|| "–".to_owned(), one),
         "rating": test.rating.map(Rating::label),
@@ -139,6 +139,9 @@ fn notes(request: &ReportRequest, page: &FieldPage) -> Vec<String> {
         if let (true, Some(lab), Some(rating)) = (test.disputed(), test.lab, test.rating) {
             let values = [("active", test.active.as_str()), ("lab", lab.label()), ("rating", rating.label())];
             notes.push(words.say("page.disputed", &values));
+        }
+        if let (None, Some(lab)) = (test.rating, test.lab) {
+            notes.push(words.say("page.laboratory", &[("active", test.active.as_str()), ("lab", lab.label())]));
         }
         if request.version == Version::Consultant {
             let about = words.say("page.doubt", &[("active", &test.active)]);

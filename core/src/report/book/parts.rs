@@ -74,7 +74,7 @@ pub(super) fn summary(request: &ReportRequest, content: &Content) -> Value {
         let line = &content.lines[*at];
         json!({
             "name": line.name, "farm": line.farm, "ha": units::ha(line.area_m2), "rating": line.worst.map(Rating::label),
-            "year": line.worst_year.map(|year| year.to_string()),
+            "year": line.worst_year.map(|year| format!("{year}{}", line.worst_by.mark())),
             "groups": tables::groups_at_worst(line),
             "line": at,
         })
@@ -90,8 +90,8 @@ pub(super) fn summary(request: &ReportRequest, content: &Content) -> Value {
         };
         json!({
             "name": line.name, "farm": line.farm, "mode": tables::mode(words, &change.of),
-            "before": change.before.rating.label(), "before_year": change.before.year.to_string(),
-            "after": change.after.rating.label(), "after_year": change.after.year.to_string(),
+            "before": change.before.rating.label(), "before_year": format!("{}{}", change.before.year, change.before.by.mark()),
+            "after": change.after.rating.label(), "after_year": format!("{}{}", change.after.year, change.after.by.mark()),
             "way": words.say(way, &[]), "line": each.line,
         })
     });

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::model::{Rating, mode_of_group};
+use crate::rating::RatedBy;
 use crate::report::book::parts::{classes, day};
 use crate::report::content::{Content, FieldLine};
 use crate::report::request::ReportRequest;
@@ -47,7 +48,8 @@ pub(super) fn fields(request: &ReportRequest, content: &Content) -> Value {
     let row = |(at, line): (usize, &FieldLine)| {
         let cell = |group: &str| {
             line.groups.get(group).map(|(rating, year)| {
-                json!({ "rating": rating.label(), "year": format!("{:02}", year.rem_euclid(100)), "old": is_old(*year, content) })
+                let lab = if line.by_laboratory.contains(group) { RatedBy::Laboratory.mark() } else { "" };
+                json!({ "rating": rating.label(), "year": format!("{:02}{lab}", year.rem_euclid(100)), "old": is_old(*year, content) })
             })
         };
         json!({
@@ -80,7 +82,8 @@ pub(super) fn years(request: &ReportRequest, content: &Content) -> Value {
         words.count("years.lead", years.changed.len(), &[])
     };
     let tested = |tested: &Option<crate::rating::Tested>| {
-        tested.map(|tested| json!({ "rating": tested.rating.label(), "year": tested.year.to_string() }))
+        tested
+            .map(|tested| json!({ "rating": tested.rating.label(), "year": format!("{}{}", tested.year, tested.by.mark()) }))
     };
     let changed = years.changed.iter().map(|change| {
         let line = &content.lines[change.line];

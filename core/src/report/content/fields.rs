@@ -23,8 +23,8 @@ pub struct TestLine {
     pub sample: String,
     /// "petri" or "pot"; empty if unknown.
     pub assay: &'static str,
-    /// Reduction against untreated plants of the sample, %.
-    pub reduction: f64,
+    /// Reduction against untreated plants of the sample, %; none: the laboratory gave its rating alone.
+    pub reduction: Option<f64>,
     /// 95 % interval of it, %.
     pub interval: Option<[f64; 2]>,
     /// Reduction of the susceptible standard in the same test, %.
@@ -74,7 +74,7 @@ pub struct FieldPage {
     pub tested_in: Vec<i32>,
     /// Ratings over these harvests.
     pub history: Vec<HistoryRow>,
-    /// How each active changed, in words; with the slope where there are enough tests.
+    /// How each active changed, in words; with the slope where its interval leaves out nought.
     pub trends: Vec<(String, String, Option<String>)>,
     /// Which modes of action still work, the worst first.
     pub modes: Vec<Mode>,
@@ -182,7 +182,8 @@ fn history(trends: &BTreeMap<String, Trend>, years: &[i32]) -> Vec<HistoryRow> {
     groups.dedup();
     let row = |group: &str| {
         let of_group = || trends.values().filter(|trend| trend.group == group);
-        let worst = |year: &i32| of_group().filter_map(|trend| trend.years().get(year).copied()).max();
+        let worst =
+            |year: &i32| of_group().filter_map(|trend| trend.years().get(year).copied()).max().map(|counted| counted.rating);
         HistoryRow {
             group: group.to_owned(),
             name: mode_of_group(group).map_or("", |mode| mode.name),
@@ -194,8 +195,12 @@ fn history(trends: &BTreeMap<String, Trend>, years: &[i32]) -> Vec<HistoryRow> {
 
 /// Actives tested in two harvests or more; of the rest there is nothing to say over time.
 fn words_of(trends: &BTreeMap<String, Trend>) -> Vec<(String, String, Option<String>)> {
+    let certain = |trend: &Trend| trend.slope.is_some_and(|slope| slope.interval[0] > 0.0 || slope.interval[1] < 0.0);
     let more_than_once = trends.iter().filter(|(_, trend)| trend.years().len() > 1);
-    more_than_once.filter_map(|(active, trend)| Some((active.clone(), trend.change()?, trend.slope_words()))).collect()
+    let said = |(active, trend): (&String, &Trend)| {
+        Some((active.clone(), trend.change()?, trend.slope_words().filter(|_| certain(trend))))
+    };
+    more_than_once.filter_map(said).collect()
 }
 
 fn crops(records: &Records, field: FieldId, year: i32) -> Vec<(i32, String)> {
@@ -235,6 +240,6 @@ impl TestLine {
 
     /// The reduction as a share of the standard's, %.
     pub fn of_standard(&self) -> Option<f64> {
-        self.standard.filter(|standard| *standard > 0.0).map(|standard| 100.0 * self.reduction / standard)
+        self.reduction.zip(self.standard.filter(|standard| *standard > 0.0)).map(|(own, standard)| 100.0 * own / standard)
     }
 }

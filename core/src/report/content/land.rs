@@ -1,10 +1,10 @@
 //! Fields on a line each, and the land by class, mode of action and age.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::model::{Field, FieldId, Rating, Records, mode_of_group};
-use crate::rating::{Change, FieldRatings, History, RatingOf};
+use crate::rating::{Change, FieldRatings, History, RatedBy, RatingOf};
 use crate::report::content::season::PlanLine;
 use crate::season::Due;
 
@@ -21,8 +21,12 @@ pub struct FieldLine {
     pub area_m2: f64,
     /// The worst of the latest ratings; none: never tested.
     pub worst: Option<Rating>,
+    /// Whose rating that is.
+    pub worst_by: RatedBy,
     /// The newest harvest in which it was found.
     pub worst_year: Option<i32>,
+    /// HRAC groups whose latest rating is the laboratory's, not worked out by us.
+    pub by_laboratory: BTreeSet<String>,
     /// Latest rating of each mode of action with its harvest, by group number.
     pub groups: BTreeMap<String, (Rating, i32)>,
     /// Harvest of the last test.
@@ -104,7 +108,14 @@ pub(super) fn lines(
             farm: records.farm_name(field).to_owned(),
             area_m2: field.area_m2(),
             worst: known.worst,
+            worst_by: known.worst_by(),
             worst_year: known.by(&RatingOf::Worst).map(|found| found.year),
+            by_laboratory: known
+                .groups
+                .iter()
+                .filter(|(_, found)| found.by.is_laboratory())
+                .map(|(group, _)| group.clone())
+                .collect(),
             groups: known.groups.iter().map(|(group, found)| (group.clone(), (found.rating, found.year))).collect(),
             last_test: known.last_test_year,
             years: known.years_since_test,

@@ -36,10 +36,10 @@ pub struct Years {
 
 pub(super) fn of(records: &Records, request: &ReportRequest, beside: i32, lines: &[FieldLine]) -> Years {
     let then = field_ratings(records, beside);
-    let tested = |found: &crate::rating::GroupRating| Tested { rating: found.rating, year: found.year };
+    let tested = |found: &crate::rating::GroupRating| Tested { rating: found.rating, year: found.year, by: found.by };
     let change = |(at, line): (usize, &FieldLine)| {
         let then = then.get(&line.id).and_then(|known| known.by(&RatingOf::Worst)).map(tested);
-        let now = line.worst.zip(line.worst_year).map(|(rating, year)| Tested { rating, year });
+        let now = line.worst.zip(line.worst_year).map(|(rating, year)| Tested { rating, year, by: line.worst_by });
         (then.map(|t| t.rating) != line.worst).then_some(FieldChange { line: at, then, now })
     };
     // The land as it was cut then: the fields themselves, and those that they came from.

@@ -120,7 +120,8 @@ fn judge(
         Some(age) => age >= interval && age > 0 && (rules.rule(DueSign::Age).on || hurried),
     };
     if let Some(worst) = ratings.worst.filter(|worst| *worst != Rating::S) {
-        reasons.push(format!("Worst rating then: {}.", worst.label()));
+        let whose = if ratings.worst_by().is_laboratory() { " (the laboratory's)" } else { "" };
+        reasons.push(format!("Worst rating then: {}{whose}.", worst.label()));
     }
     let others = parts.iter().filter(|part| !matches!(part.sign, DueSign::Never | DueSign::Age | DueSign::Doubtful));
     reasons.extend(others.map(|part| part.reason.clone()));
@@ -185,7 +186,8 @@ mod tests {
             greatest.map(|greatest| Seen { date, greatest, mean: Some(greatest / 4.0), unit: DensityUnit::HeadsPerM2 });
         let parts = signs::of_tests(&records.settings, &ratings, seen.as_ref());
         let field = FieldId::new();
-        let mark = mark.map(|mark| Arc::new(DueMark { id: DueMarkId::new(), field, year: 2027, mark, reason: "drain".into() }));
+        let mark =
+            mark.map(|mark| Arc::new(DueMark { id: DueMarkId::new(), field, year: 2027, mark, reason: "drain".into() }));
         judge(records, field, &ratings, seen, parts, mark)
     }
 

@@ -94,8 +94,7 @@ impl<'a> Signs<'a> {
     fn failed(&self, field: &Field, since: i32) -> Option<Part> {
         let failed = self.sprays_of(field).filter(|spray| spray.year > since && has_failed(&spray.effect));
         let last = failed.max_by_key(|spray| (spray.year, spray.date))?;
-        let reason =
-            format!("Control failed in {}: {}, recorded as “{}”.", last.year, last.active, last.effect.trim());
+        let reason = format!("Control failed in {}: {}, recorded as “{}”.", last.year, last.active, last.effect.trim());
         part(&self.records.settings, DueSign::Failed, 1.0, reason)
     }
 
@@ -219,7 +218,9 @@ mod tests {
 
     #[test]
     fn recorded_effects_are_read() {
-        for failed in ["survivors in patches", "Poor control", "60 %", "about 55% control", "FAILED", "resistant plants left"] {
+        for failed in
+            ["survivors in patches", "Poor control", "60 %", "about 55% control", "FAILED", "resistant plants left"]
+        {
             assert!(has_failed(failed), "{failed}");
         }
         for good in ["", "good", "no survivors", "95 %", "very clean", "without escapes"] {

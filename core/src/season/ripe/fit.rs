@@ -142,10 +142,8 @@ fn settle(looks: &[Look], prior: &Prior, between: f64, dispersion: f64, start: &
             right[0] -= link[0] * gradient / own;
             right[1] -= link[1] * gradient / own;
         }
-        let step = [
-            inverse[0][0] * right[0] + inverse[0][1] * right[1],
-            inverse[1][0] * right[0] + inverse[1][1] * right[1],
-        ];
+        let step =
+            [inverse[0][0] * right[0] + inverse[0][1] * right[1], inverse[1][0] * right[0] + inverse[1][1] * right[1]];
         let shift_steps: Vec<f64> = here
             .links
             .iter()
@@ -277,8 +275,7 @@ impl Fit {
 mod tests {
     use super::*;
 
-    const PRIOR: Prior =
-        Prior { slope: (0.112, 0.3), middle: (16.0, 7.0), between: (3.0, 0.5), dispersion: (0.02, 5.0) };
+    const PRIOR: Prior = Prior { slope: (0.112, 0.3), middle: (16.0, 7.0), between: (3.0, 0.5), dispersion: (0.02, 5.0) };
 
     #[test]
     fn without_a_check_the_prior_stands() {

@@ -145,8 +145,15 @@ pub fn ripeness(records: &Records, year: i32) -> Ripeness {
         let code = looked.unwrap_or_else(|| records.settings.season.main_species().to_uppercase());
         let own = sown.get(&field.id).copied().unwrap_or(Sown::Autumn);
         let Some(window) = seed_window(&code, own).and_then(|row| row.days(year, shift)) else { continue };
-        let mut days =
-            RipeDays { species: code.clone(), window, days: window, first: None, last: None, basis: Basis::Window, checks: 0 };
+        let mut days = RipeDays {
+            species: code.clone(),
+            window,
+            days: window,
+            first: None,
+            last: None,
+            basis: Basis::Window,
+            checks: 0,
+        };
         if let Some((fitted, numbers)) = of_weed.get(&code) {
             let number = numbers.get(&field.id);
             days.checks = number.map_or(0, |(_, checks)| *checks);
@@ -219,12 +226,8 @@ pub fn look_over(records: &Records, check: &RipeCheck, year: i32, problems: &mut
     if let Some(days) = window.days(year, records.settings.season.shift(year)) {
         let away = -days_between(days.from, check.date).min(days_between(check.date, days.to)).min(0.0) as i32;
         if away > FAR_DAYS {
-            let what = format!(
-                "It lies {} outside the season of {} ({}).",
-                count(away as usize, "day"),
-                row.name,
-                days.words()
-            );
+            let what =
+                format!("It lies {} outside the season of {} ({}).", count(away as usize, "day"), row.name, days.words());
             problems.error(&place, what, "Correct the date; day and month may be the wrong way round.");
         }
     }

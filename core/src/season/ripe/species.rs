@@ -62,7 +62,8 @@ pub fn seed_windows() -> &'static [SeedWindow] {
 
 /// The row of a weed for a crop; where a weed has no row for spring crops, that for autumn ones.
 pub fn seed_window(species: &str, sown: Sown) -> Option<&'static SeedWindow> {
-    let of = |sown: Sown| seed_windows().iter().find(move |row| row.species.eq_ignore_ascii_case(species) && row.crop == sown);
+    let of =
+        |sown: Sown| seed_windows().iter().find(move |row| row.species.eq_ignore_ascii_case(species) && row.crop == sown);
     of(sown).or_else(|| of(Sown::Autumn))
 }
 

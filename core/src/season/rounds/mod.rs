@@ -111,10 +111,7 @@ fn check_settings(settings: &RoundSettings, year: i32) -> Result<Vec<Date>, Roun
         ("time at a field", settings.minutes_a_field, 0.0..=240.0),
     ];
     if let Some((name, value, range)) = sound.into_iter().find(|(_, value, range)| !range.contains(value)) {
-        return wrong(
-            format!("A {name} of {value} cannot be."),
-            format!("Give from {} to {}.", range.start(), range.end()),
-        );
+        return wrong(format!("A {name} of {value} cannot be."), format!("Give from {} to {}.", range.start(), range.end()));
     }
     let days = days(settings);
     if days.is_empty() {
@@ -218,12 +215,7 @@ fn check_base(base: Coord<f64>, stops: &[Stop<'_>]) -> Result<(), RoundsError> {
 }
 
 /// The bare task, and which stop each of its calls is; stops that no day can take are left out with the reason.
-fn task_of(
-    settings: &RoundSettings,
-    days: &[Date],
-    stops: &[Stop<'_>],
-    left_out: &mut Vec<LeftOut>,
-) -> (Task, Vec<usize>) {
+fn task_of(settings: &RoundSettings, days: &[Date], stops: &[Stop<'_>], left_out: &mut Vec<LeftOut>) -> (Task, Vec<usize>) {
     let limit = 60.0 * settings.hours;
     let minutes = |a: Coord<f64>, b: Coord<f64>| drive_minutes(settings, drive_km(settings, a, b));
     let (mut calls, mut which) = (Vec::new(), Vec::new());
@@ -242,8 +234,7 @@ fn task_of(
         let open: Vec<Option<f64>> = days.iter().map(|day| liking(stop.ripe, *day, settings.spare_days)).collect();
         if open.iter().all(Option::is_none) {
             let when = stop.ripe.map_or_else(String::new, |ripe| format!(" ({})", ripe.words()));
-            let reason =
-                format!("No day of the rounds lies in its ripe dates{when}: change the days, or allow spare ones.");
+            let reason = format!("No day of the rounds lies in its ripe dates{when}: change the days, or allow spare ones.");
             left_out.push(LeftOut { field: stop.field.id, reason });
             continue;
         }
@@ -301,25 +292,17 @@ fn visits(
 }
 
 /// Why a field that a day could take has no place: how many minutes are missing on the day with the most room.
-fn no_room(
-    settings: &RoundSettings,
-    days: &[Date],
-    task: &Task,
-    found: &Schedule,
-    call: usize,
-    stop: &Stop<'_>,
-) -> String {
+fn no_room(settings: &RoundSettings, days: &[Date], task: &Task, found: &Schedule, call: usize, stop: &Stop<'_>) -> String {
     let own = &task.calls[call];
-    let missing = found.rounds.iter().enumerate().filter(|(number, _)| own.days[number / task.cars].is_some()).map(
-        |(_, round)| {
+    let missing =
+        found.rounds.iter().enumerate().filter(|(number, _)| own.days[number / task.cars].is_some()).map(|(_, round)| {
             let cheapest = (0..=round.len()).map(|at| {
                 let mut longer = round.clone();
                 longer.insert(at, call);
                 task.driving(&longer) + longer.iter().map(|call| task.calls[*call].minutes).sum::<f64>()
             });
             cheapest.fold(f64::INFINITY, f64::min) - task.limit
-        },
-    );
+        });
     let least = missing.fold(f64::INFINITY, f64::min).max(1.0);
     let open = own.days.iter().filter(|day| day.is_some()).count();
     let when = stop.ripe.map_or_else(String::new, |ripe| format!(", {}", ripe.words()));

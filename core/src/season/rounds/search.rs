@@ -155,8 +155,7 @@ impl Search<'_> {
                 {
                     continue;
                 }
-                let more =
-                    self.drive(before, Some(call)) + self.drive(Some(call), behind) - self.drive(before, behind);
+                let more = self.drive(before, Some(call)) + self.drive(Some(call), behind) - self.drive(before, behind);
                 if more > room + 1e-9 || best.is_some_and(|(held, ..)| more + dislike >= held) {
                     continue;
                 }
@@ -180,8 +179,12 @@ pub fn schedule(task: &Task, progress: &dyn Progress) -> Result<Schedule, Cancel
         others
     });
     let mut search = Search { task, near: near.collect(), random: ChaCha8Rng::seed_from_u64(0) };
-    let mut here =
-        State { rounds: vec![Vec::new(); rounds], load: vec![0.0; rounds], of: vec![None; calls], left: (0..calls).collect() };
+    let mut here = State {
+        rounds: vec![Vec::new(); rounds],
+        load: vec![0.0; rounds],
+        of: vec![None; calls],
+        left: (0..calls).collect(),
+    };
     search.recreate(&mut here);
     let mut best = here.clone();
     let (mut cost, mut least) = (search.cost(&here), search.cost(&here));
@@ -231,11 +234,15 @@ mod tests {
         let found = schedule(&task, &Quiet).unwrap();
         assert_eq!(task.fault(&found), None);
         assert!(found.left.is_empty());
-        let mut rounds: Vec<Vec<usize>> = found.rounds.iter().map(|round| {
-            let mut round = round.clone();
-            round.sort_unstable();
-            round
-        }).collect();
+        let mut rounds: Vec<Vec<usize>> = found
+            .rounds
+            .iter()
+            .map(|round| {
+                let mut round = round.clone();
+                round.sort_unstable();
+                round
+            })
+            .collect();
         rounds.sort();
         assert_eq!(rounds, [vec![0, 1, 2], vec![3, 4, 5]]);
         assert_eq!(found, schedule(&task, &Quiet).unwrap(), "the same each time");

@@ -80,12 +80,15 @@ impl Source {
                 }
                 // An error means that it was set before, for the server before this one.
                 rustls::crypto::ring::default_provider().install_default().ok();
-                let client = reqwest::Client::builder()
-                    .user_agent(concat!("Awn/", env!("CARGO_PKG_VERSION")))
-                    .timeout(PATIENCE)
-                    .https_only(true)
-                    .build()
-                    .map_err(|error| format!("The tile server cannot be asked: {error}."))?;
+                let mut client =
+                    reqwest::Client::builder().user_agent(concat!("Awn/", env!("CARGO_PKG_VERSION"))).timeout(PATIENCE);
+                client = if server.is_here() {
+                    // Neither through a proxy nor on to another server.
+                    client.no_proxy().redirect(reqwest::redirect::Policy::none())
+                } else {
+                    client.https_only(true)
+                };
+                let client = client.build().map_err(|error| format!("The tile server cannot be asked: {error}."))?;
                 let about = About { lowest: 0, highest: SERVER_HIGHEST, credit: server.credit.trim().to_owned() };
                 Ok((Self { runtime, kind: Kind::Server(client, server.clone()) }, about))
             }
@@ -107,9 +110,16 @@ impl Source {
                     if answer.status() == reqwest::StatusCode::NOT_FOUND {
                         return Ok(None);
                     }
-                    let answer = answer.error_for_status().map_err(|error| without_address(&error))?;
-                    let bytes = answer.bytes().await.map_err(|error| without_address(&error))?;
-                    Ok(Some(bytes.to_vec()).filter(|bytes| bytes.len() <= MOST_BYTES))
+                    let mut answer = answer.error_for_status().map_err(|error| without_address(&error))?;
+                    let mut bytes = Vec::new();
+                    // A server is not trusted to end by itself.
+                    while let Some(more) = answer.chunk().await.map_err(|error| without_address(&error))? {
+                        bytes.extend_from_slice(&more);
+                        if bytes.len() > MOST_BYTES {
+                            return Err("The tile server sends more than a tile holds.".to_owned());
+                        }
+                    }
+                    Ok(Some(bytes))
                 })
             }
         }
@@ -149,6 +159,47 @@ mod tests {
     fn a_credit_is_shown_without_its_markup() {
         assert_eq!(credit(r#"{"attribution":"<a href=\"https://map.example\">&copy; Map people</a>"}"#), "© Map people");
         assert_eq!(credit("not json"), "");
+    }
+
+    #[test]
+    fn a_server_on_this_computer_gives_tiles_and_is_not_trusted() {
+        use std::io::{Read as _, Write as _};
+        let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+        let port = listener.local_addr().unwrap().port();
+        let serve = move || {
+            for stream in listener.incoming() {
+                let mut stream = stream.unwrap();
+                let mut asked = [0; 2048];
+                let length = stream.read(&mut asked).unwrap();
+                let asked = String::from_utf8_lossy(&asked[..length]).into_owned();
+                let answer = |status: &str, length: usize| {
+                    format!("HTTP/1.1 {status}\r\nContent-Length: {length}\r\nConnection: close\r\n\r\n").into_bytes()
+                };
+                let mut bytes = if asked.starts_with("GET /3/1/2 ") {
+                    [answer("200 OK", 4), b"tile".to_vec()].concat()
+                } else if asked.starts_with("GET /4/") {
+                    answer("200 OK", 64 << 20)
+                } else if asked.starts_with("GET /5/") {
+                    answer("302 Found\r\nLocation: https://elsewhere.example/", 0)
+                } else {
+                    answer("404 Not Found", 0)
+                };
+                if asked.starts_with("GET /4/") {
+                    bytes.resize(bytes.len() + (32 << 20), 0);
+                }
+                stream.write_all(&bytes).ok();
+            }
+        };
+        std::thread::Builder::new().spawn(serve).unwrap();
+        let server = Server { address: format!("http://127.0.0.1:{port}/{{z}}/{{x}}/{{y}}"), credit: "Own tiles".into() };
+        let (source, about) = Source::open(&Place::Server(server)).unwrap_or_else(|error| panic!("{error}"));
+        assert_eq!(about.credit, "Own tiles");
+        let tile = |level, column, row| source.tile(TileId { level, column, row });
+        assert_eq!(tile(3, 1, 2), Ok(Some(b"tile".to_vec())));
+        assert_eq!(tile(3, 1, 3), Ok(None));
+        assert!(tile(4, 0, 0).unwrap_err().contains("more than a tile"));
+        // It is not followed to another server.
+        assert!(tile(5, 0, 0).is_ok_and(|bytes| bytes.unwrap_or_default().is_empty()));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! A card over the map that says what a click does now, with typed distances and places for those who have them.
 
 use awn_core::crs::LocalPlane;
+use awn_core::exchange::place_of_text;
 use awn_core::units;
 use egui::{Align2, Area, DragValue, Frame, Id, Margin, Order, RichText, Stroke, TextEdit, Ui, vec2};
 use geo::Coord;
@@ -8,7 +9,7 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::season_view::read_place;
+
 use crate::gui::sketch;
 use crate::gui::style;
 use crate::gui::tool::{Corner, Sketch, SketchOf, Tool};
@@ -16,7 +17,7 @@ use crate::gui::widgets::{action_button, small};
 
 /// Shows the card at the upper edge of the map while a tool is in hand.
 pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
-    if ctx.view.tool == Tool::Choose {
+    if matches!(ctx.view.tool, Tool::Choose | Tool::Aim(_)) {
         return;
     }
     let at = over.center_top() + vec2(0.0, 12.0);
@@ -27,10 +28,21 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
         frame.inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
             ui.set_max_width((over.width() - 96.0).clamp(200.0, 440.0));
             match &ctx.view.tool {
-                Tool::Choose => {}
-                Tool::AddStop(field) => line(ui, &format!("Click where seed shall be taken in {}.", name(ctx, *field))),
+                Tool::Choose | Tool::Aim(_) => {}
+                Tool::AddStop(field) => {
+                    line(ui, &format!("Click where seed shall be taken in {}, or type the place.", name(ctx, *field)));
+                    if let Some(at) = place(ui, "Place of the stop", "Add") {
+                        ctx.ask(Request::AddStopAt(*field, at));
+                        ctx.ask(Request::SetTool(Tool::Choose));
+                    }
+                }
                 Tool::AddGate(field) => {
-                    line(ui, &format!("Click on the boundary of {} where the gate is.", name(ctx, *field)));
+                    let text =
+                        format!("Click on the boundary of {} where the gate is, or type the place.", name(ctx, *field));
+                    line(ui, &text);
+                    if let Some(at) = place(ui, "Place of the gate", "Add") {
+                        super::add_gate(ctx, *field, at);
+                    }
                 }
                 Tool::SetBase => line(ui, "Click where the days of the rounds begin and end."),
                 Tool::Sketch(held) => drawing(ui, ctx, held),
@@ -77,27 +89,20 @@ fn drawing(ui: &mut Ui, ctx: &Ctx<'_>, held: &Sketch) {
         ui.label(said);
     }
     let mut typed = held.clone();
-    let mut next = None;
-    ui.horizontal(|ui| {
-        if let Some(last) = held.corners.last() {
-            line(ui, "Next corner");
+    let name = if held.corners.is_empty() { "First corner" } else { "Next corner" };
+    let mut next = place(ui, name, "Add");
+    if let Some(last) = held.corners.last() {
+        ui.horizontal(|ui| {
+            line(ui, "or from the last");
             ui.add(DragValue::new(&mut typed.distance_m).range(0.1..=20_000.0).speed(1.0).suffix(" m").max_decimals(1))
                 .on_hover_text("Distance from the last corner, m.");
             ui.add(DragValue::new(&mut typed.bearing_deg).range(0.0..=360.0).speed(1.0).suffix("°").max_decimals(2))
                 .on_hover_text("Bearing from the last corner, degrees clockwise from true north.");
-            if ui.button("Add").on_hover_text("Add this corner.").clicked() {
+            if ui.button("Step").on_hover_text("Add the corner at this distance and bearing.").clicked() {
                 next = step(*last, typed.distance_m, typed.bearing_deg);
             }
-        } else {
-            line(ui, "First corner");
-            let edit = TextEdit::singleline(&mut typed.place).hint_text("52.12345, -0.43210").desired_width(170.0);
-            ui.add(edit).on_hover_text("Latitude and longitude in degrees, if you would rather type it.");
-            let place = read_place(&typed.place);
-            if ui.add_enabled(place.is_some(), egui::Button::new("Add")).on_hover_text("Add this corner.").clicked() {
-                next = place;
-            }
-        }
-    });
+        });
+    }
     if typed != *held {
         ctx.ask(Request::SetTool(Tool::Sketch(typed)));
     }
@@ -127,6 +132,31 @@ fn step(from: Coord<f64>, distance_m: f64, bearing_deg: f64) -> Option<Coord<f64
     Some(plane.degrees(plane.metres(from) + Coord { x: sin, y: cos } * distance_m))
 }
 
+/// A line to type a place in, degrees or grid reference; gives it when Enter or the button is pressed.
+fn place(ui: &mut Ui, name: &str, button: &str) -> Option<Coord<f64>> {
+    let id = ui.scope_id().with(("place", name));
+    let mut text = ui.data(|data| data.get_temp::<String>(id)).unwrap_or_default();
+    let read = place_of_text(&text);
+    let mut given = None;
+    ui.horizontal(|ui| {
+        let label = ui.label(RichText::new(name).size(style::SMALL)).id;
+        let edit =
+            TextEdit::singleline(&mut text).text_color(style::of(ui).ink).hint_text("52.12345, -0.43210 or TL 12345 67890");
+        let typed = ui.add(edit.desired_width(210.0)).labelled_by(label);
+        let entered = typed.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+        let pressed = ui.add_enabled(read.is_ok(), egui::Button::new(button)).clicked();
+        given = read.clone().ok().filter(|_| entered || pressed);
+    });
+    if let Some(why) = read.as_ref().err().filter(|_| !text.trim().is_empty()) {
+        ui.label(RichText::new(why).size(style::SMALL).color(style::of(ui).bad));
+    }
+    if given.is_some() {
+        text.clear();
+    }
+    ui.data_mut(|data| data.insert_temp(id, text));
+    given
+}
+
 fn reshaping(ui: &mut Ui, ctx: &Ctx<'_>, field: awn_core::model::FieldId) {
     line(
         ui,
@@ -134,19 +164,16 @@ fn reshaping(ui: &mut Ui, ctx: &Ctx<'_>, field: awn_core::model::FieldId) {
     );
     let Some(corner) = ctx.view.corner else { return };
     let Some(at) = place_of(ctx, field, corner) else { return };
-    let mut typed = at;
     let mut remove = false;
     ui.horizontal(|ui| {
-        line(ui, "Chosen corner");
-        for (value, tip) in [(&mut typed.y, "Latitude, degrees."), (&mut typed.x, "Longitude, degrees.")] {
-            ui.add(DragValue::new(value).speed(0.000_01).fixed_decimals(6).suffix("°")).on_hover_text(tip);
-        }
+        line(ui, &format!("Chosen corner: {:.6}, {:.6}", at.y, at.x));
         remove = ui.button("Remove").on_hover_text("Take this corner away.").clicked();
     });
+    let typed = place(ui, "Put it to", "Move");
     let ground = if remove {
         Some(sketch::without_corner(ctx.records, field, corner))
     } else {
-        (typed != at && ctx.jobs.is_empty()).then(|| sketch::with_corner(ctx.records, field, corner, false, typed))
+        typed.map(|typed| sketch::with_corner(ctx.records, field, corner, false, typed))
     };
     if let Some(Ok(ground)) = ground {
         ctx.ask(Request::ChangeGround(field, ground));
@@ -166,16 +193,6 @@ fn place_of(ctx: &Ctx<'_>, field: awn_core::model::FieldId, corner: Corner) -> O
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn places_are_read_as_people_write_them() {
-        for text in ["52.5, -0.25", "52.5 -0.25", " 52.5;-0.25 "] {
-            assert_eq!(read_place(text), Some(Coord { x: -0.25, y: 52.5 }), "{text}");
-        }
-        for text in ["", "52.5", "95, 0", "52.5, -0.25, 3", "north"] {
-            assert_eq!(read_place(text), None, "{text}");
-        }
-    }
 
     #[test]
     fn a_step_north_and_east() {

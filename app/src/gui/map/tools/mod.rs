@@ -37,22 +37,16 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
     let Some(pos) = response.interact_pointer_pos().filter(|_| response.clicked()) else { return true };
     let at = screen.lonlat(pos);
     match &ctx.view.tool {
-        Tool::Choose => {}
+        Tool::Choose | Tool::Aim(_) => {}
         Tool::AddStop(field) => {
             ctx.ask(Request::AddStopAt(*field, at));
-            ctx.ask(Request::SetTool(Tool::Choose));
-        }
-        Tool::AddGate(field) => {
-            if let Some(held) = ctx.records.fields.get(field) {
-                let at = crate::gui::sketch::on_edge(&held.boundary, at);
-                ctx.ask(Request::ChangeGround(*field, crate::commands::add_gate(ctx.records, *field, at)));
-            }
             ctx.ask(Request::SetTool(Tool::Choose));
         }
         Tool::SetBase => {
             ctx.ask(Request::SetBase(at));
             ctx.ask(Request::SetTool(Tool::Choose));
         }
+        Tool::AddGate(field) => add_gate(ctx, *field, at),
         Tool::Sketch(sketch) => {
             if response.double_clicked() {
                 // The first click of the two has set the last corner already.
@@ -71,6 +65,15 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
     true
 }
 
+/// A gate where the boundary is nearest to a place, degrees.
+fn add_gate(ctx: &Ctx<'_>, field: awn_core::model::FieldId, at: Coord<f64>) {
+    if let Some(held) = ctx.records.fields.get(&field) {
+        let at = crate::gui::sketch::on_edge(&held.boundary, at);
+        ctx.ask(Request::ChangeGround(field, crate::commands::add_gate(ctx.records, field, at)));
+    }
+    ctx.ask(Request::SetTool(Tool::Choose));
+}
+
 /// Whether a click lies on the first corner of an area that may be closed.
 fn closes(screen: &Screen, sketch: &Sketch, pos: Pos2) -> bool {
     let first = sketch.corners.first().map(|corner| screen.pos(*corner));
@@ -80,6 +83,7 @@ fn closes(screen: &Screen, sketch: &Sketch, pos: Pos2) -> bool {
 /// Draws what the tool is about.
 pub fn draw(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, pointer: Option<Pos2>, tokens: &Tokens) {
     match &ctx.view.tool {
+        Tool::Aim(_) => {}
         Tool::Choose | Tool::Reshape(_) => grab::draw(painter, screen, ctx, tokens),
         Tool::Sketch(sketch) => draw_sketch(painter, screen, ctx, sketch, pointer, tokens),
         Tool::AddStop(_) | Tool::AddGate(_) | Tool::SetBase => {

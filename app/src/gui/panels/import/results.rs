@@ -7,18 +7,22 @@ use egui::{ComboBox, Grid, Label, RichText, Ui};
 
 use crate::gui::import_form::ImportForm;
 use crate::gui::style;
-use crate::gui::widgets::{line_to_type as text, note, section, small};
+use crate::gui::widgets::{choice, line_to_type as text, note, section, small};
 
+/// Codes that are offered at once.
+const CODES: usize = 12;
 /// Problems shown before the import; the rest is listed with it.
 const SHOWN: usize = 4;
 
 /// Shows what the file would be read as.
 pub fn show(ui: &mut Ui, form: &mut ImportForm) {
     let Some((_, preview)) = form.looked_at.clone() else {
-        note(ui, "CSV or XLSX. Columns are found by their headings; a file this large is not looked at beforehand.");
+        let what = if form.looking.is_some() { "Looking at the file…" } else { "The file was not looked at." };
+        note(ui, format!("CSV or XLSX. Columns are found by their headings. {what}"));
         text(ui, "Other headings in the file", &mut form.renamed, "their heading = ours, such as Ref = sample");
         return;
     };
+    sheets(ui, form, &preview);
     let rows = count(preview.count, "row");
     note(ui, format!("Heading in row {}, {rows} below it. Change a column if it is read wrongly.", preview.heading));
     if preview.remembered {
@@ -41,7 +45,50 @@ pub fn show(ui: &mut Ui, form: &mut ImportForm) {
     section(ui, "For all rows");
     text(ui, "Kind of test", &mut form.assay, "what the file says; else petri or pot");
     text(ui, "Harvest year", &mut form.year, "what the file says; else such as 2026");
+    codes(ui, form, &preview);
     outcome(ui, &preview);
+    if form.looking.is_some() {
+        note(ui, "Looking at the file again…");
+    }
+}
+
+/// The sheets of a workbook to choose from.
+fn sheets(ui: &mut Ui, form: &mut ImportForm, preview: &Preview) {
+    if preview.sheets.len() < 2 {
+        return;
+    }
+    note(ui, "Sheet");
+    ui.horizontal_wrapped(|ui| {
+        for name in &preview.sheets {
+            if choice(ui, *name == preview.sheet, name).clicked() {
+                form.sheet.clone_from(name);
+                form.columns.clear();
+            }
+        }
+    });
+}
+
+/// Codes that nearly match known ones: offered, and taken for the same only when told so.
+fn codes(ui: &mut Ui, form: &mut ImportForm, preview: &Preview) {
+    if preview.near.is_empty() && form.same.is_empty() {
+        return;
+    }
+    section(ui, "Codes that nearly match");
+    for (code, known) in form.same.clone() {
+        let mut same = true;
+        ui.checkbox(&mut same, format!("{code} is {known}"));
+        if !same {
+            form.same.retain(|(held, _)| *held != code);
+        }
+    }
+    let known_by_now: Vec<String> = form.same.iter().map(|(code, _)| code.clone()).collect();
+    for (code, known) in preview.near.iter().filter(|(code, _)| !known_by_now.contains(code)).take(CODES) {
+        let mut same = false;
+        ui.checkbox(&mut same, format!("{code} is {known}")).on_hover_text("Take both for the same envelope.");
+        if same {
+            form.same.push((code.clone(), known.clone()));
+        }
+    }
 }
 
 fn meaning(ui: &mut Ui, index: usize, column: &Column, form: &mut ImportForm) {

@@ -52,15 +52,21 @@ pub fn show(ui: &mut Ui, rows: &[&ResultRow], wanted: &mut ResultsView) {
 /// A result in words.
 fn words(result: &ResultRow) -> String {
     let interval = result.found.sureness.and_then(|sure| sure.interval);
+    let reduction = result.found.reduction;
+    let reduction = reduction.map_or("no percentage".to_owned(), |reduction| format!("reduction {reduction:.0} %"));
     let interval = interval.map_or(String::new(), |[low, high]| format!(", 95 % interval {low:.0} to {high:.0} %"));
     let standard = result.found.standard.map_or("no standard".to_owned(), |standard| format!("standard {standard:.0} %"));
     format!(
-        "{} {} {}: reduction {:.0} %{interval}, {standard}, {}",
+        "{} {} {}: {reduction}{interval}, {standard}, {}",
         result.sample,
         result.field_name,
         result.active,
-        result.found.reduction,
-        result.found.rating.map_or("no rating", Rating::label)
+        match result.found.counted {
+            Some(counted) if counted.by.is_laboratory() =>
+                format!("{} by the laboratory, not worked out by us", counted.rating.label()),
+            Some(counted) => counted.rating.label().to_owned(),
+            None => "no rating".to_owned(),
+        }
     )
 }
 
@@ -112,7 +118,10 @@ pub fn row(ui: &Ui, rect: Rect, result: &ResultRow, open: bool) {
         painter.text(
             band.center(),
             Align2::CENTER_CENTER,
-            "no standard: no classes",
+            match result.found.counted {
+                Some(counted) if counted.by.is_laboratory() => format!("laboratory's rating: {}", counted.rating.label()),
+                _ => "no standard: no classes".to_owned(),
+            },
             egui::FontId::proportional(11.0),
             tokens.muted,
         );
@@ -145,7 +154,8 @@ pub fn row(ui: &Ui, rect: Rect, result: &ResultRow, open: bool) {
             }
         }
     }
-    let at = pos2(x(scale, result.found.reduction), marks);
+    let Some(reduction) = result.found.reduction else { return };
+    let at = pos2(x(scale, reduction), marks);
     painter.circle_filled(at, 6.0, paper);
     painter.circle_filled(at, 4.5, ink);
 }

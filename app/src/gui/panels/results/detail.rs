@@ -2,7 +2,7 @@
 //! the pattern suggests.
 
 use awn_core::model::{Rating, TestResult, mode_of_group};
-use awn_core::rating;
+use awn_core::rating::{self, Counted};
 use egui::{RichText, Sense, Ui, vec2};
 
 use crate::gui::ctx::Ctx;
@@ -79,12 +79,15 @@ fn ratings(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow, result: &TestResult) {
         if row.found.rating.is_some() {
             rating_chip(ui, row.found.rating);
         } else {
-            ui.label("none");
+            ui.label("not worked out by us");
         }
         if let Some(lab) = row.found.lab {
             ui.add_space(2.0 * style::STEP);
             ui.label(small(ui, "Laboratory"));
             rating_chip(ui, Some(lab));
+            if row.found.is_laboratory_only() {
+                ui.label(small(ui, "counts for the field, as the laboratory's"));
+            }
         }
         if let Some(shares) = row.found.sureness.and_then(|sure| sure.class_shares) {
             let words: Vec<String> = Rating::ALL
@@ -126,7 +129,13 @@ fn over_time(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow) {
         .tests
         .iter()
         .filter(|test| test.year == row.year && test.result != row.id)
-        .filter_map(|test| Some(format!("{} {}", ctx.records.samples.get(&test.sample)?.code, test.rating.label())))
+        .filter_map(|test| {
+            Some(format!(
+                "{} {}",
+                ctx.records.samples.get(&test.sample)?.code,
+                Counted { rating: test.rating, by: test.by }.words()
+            ))
+        })
         .collect();
     if !same_year.is_empty() {
         note(ui, format!("Other results of {}: {}. The field is coloured by the worst.", row.year, same_year.join(", ")));

@@ -1,5 +1,7 @@
 //! Dose-response curves of a sample and its standard, with the doses that halve the plants.
 
+use std::sync::Arc;
+
 use awn_core::model::SampleId;
 use awn_core::rating::{self, DoseResponse, Population};
 use egui::{Align2, Color32, FontId, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
@@ -13,14 +15,29 @@ const HEIGHT: f32 = 150.0;
 
 /// Shows the curves of a sample and active, if it was tested at several doses.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, sample: SampleId, active: &str) {
-    let found =
-        rating::dose_responses(ctx.records).into_iter().find(|found| found.sample == sample && found.active == active);
-    let Some(found) = found else { return };
+    let Some(found) = response_of(ui, ctx, sample, active) else { return };
     section(ui, "Dose and response");
     plot(ui, &found);
     for line in words(&found) {
         note(ui, line);
     }
+}
+
+/// The curves of a sample, worked out once for each state of the records.
+fn response_of(ui: &Ui, ctx: &Ctx<'_>, sample: SampleId, active: &str) -> Option<Arc<DoseResponse>> {
+    type Held = (usize, SampleId, String, Option<Arc<DoseResponse>>);
+    let id = egui::Id::unique("dose response");
+    // Facts are made anew whenever the records change.
+    let facts = std::ptr::from_ref(ctx.facts) as usize;
+    let held = ui.data(|data| data.get_temp::<Held>(id));
+    if let Some((of, held_sample, held_active, found)) = held
+        && (of, held_sample, held_active.as_str()) == (facts, sample, active)
+    {
+        return found;
+    }
+    let found = rating::dose_response(ctx.records, sample, active).map(Arc::new);
+    ui.data_mut(|data| data.insert_temp::<Held>(id, (facts, sample, active.to_owned(), found.clone())));
+    found
 }
 
 /// What the curves say.
