@@ -3,18 +3,19 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
-use awn_core::exchange::{self, BoundaryOptions, Format, Import, ImportError, ScoutingOptions, What};
-use awn_core::model::{DensityUnit, Records, SurveyKind};
+use awn_core::exchange::{self, BoundaryOptions, FileOptions, Format, Import, ImportError, ScoutingOptions, What};
+use awn_core::model::{DensityUnit, Records, RoundSettings, SurveyKind};
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
 use awn_core::project::Project;
 use awn_core::rating::RatingOf;
-use awn_core::report::{Colouring, Dress, MapRequest, Report, ReportRequest};
+use awn_core::report::{CardSize, Colouring, Dress, MapRequest, Report, ReportRequest, label_sheets};
+use awn_core::samples::plan_samples;
 use awn_core::season;
 use rayon::prelude::*;
 use serde_json::json;
 
-use crate::cli::{Answer, act, maps, plans, rate};
+use crate::cli::{Answer, act, maps, plans, rate, rounds, season as due_list};
 use crate::commands;
 
 /// Name of the project file in the sample farm's folder.
@@ -81,17 +82,14 @@ fn import(records: &Records, file: &Path, name: &str, problems: &mut Problems) -
     if name.starts_with("boundaries") {
         exchange::boundaries(records, file, &BoundaryOptions::default(), problems, &Quiet)
     } else if name.starts_with("gates") {
-        exchange::gates(records, file, None, problems, &Quiet)
+        exchange::gates(records, file, &FileOptions::default(), problems, &Quiet)
     } else if name.starts_with("scouting") {
         let zones = name.contains("zones");
-        let options = ScoutingOptions {
-            date: awn_sample_farm::date_in(name),
-            kind: if zones { SurveyKind::Zones } else { SurveyKind::Points },
-            value_column: None,
-            unit: if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
-            frame_m2: None,
-            crs: None,
-        };
+        let options = ScoutingOptions::new(
+            awn_sample_farm::date_in(name),
+            if zones { SurveyKind::Zones } else { SurveyKind::Points },
+            if zones { DensityUnit::Class } else { DensityUnit::HeadsPerM2 },
+        );
         exchange::scouting(records, file, &options, problems, &Quiet)
     } else if name.starts_with("programmes") {
         let source = exchange::TreatmentSource::File(file.to_owned());
@@ -114,6 +112,16 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         .collect();
     let planned = proposed?;
     project.apply(commands::keep_plans(&records, &planned))?;
+    let fields = commands::fields_planned(project.records(), year);
+    let samples = plan_samples(project.records(), &fields, year, commands::today(), "", &mut Problems::new());
+    project.apply(samples.command)?;
+
+    let base = awn_sample_farm::BASE;
+    let (from, to) = (jiff::civil::date(year as i16, 7, 5), jiff::civil::date(year as i16, 7, 30));
+    let wish = RoundSettings { from, to, base, people: 2, cleanest_first: true, ..RoundSettings::default() };
+    let worked = season::rounds(project.records(), year, &wish, &Quiet)?;
+    let command = commands::keep_rounds(project.records(), &worked);
+    project.apply(command)?;
 
     let records = project.records();
     let mut written = vec![path];
@@ -145,7 +153,20 @@ pub fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     ] {
         keep(name, &exchange::export(records, year, what, format).map_err(|error| anyhow::anyhow!(error))?)?;
     }
-    let due_table = plans::due(&project, year, None)?;
+    keep("rounds.ics", &exchange::rounds_calendar(records, &worked).map_err(|error| anyhow::anyhow!(error))?)?;
+    for day in exchange::rounds_gpx(records, &worked).map_err(|error| anyhow::anyhow!(error))? {
+        keep(&day.name, &day.bytes)?;
+    }
+    keep("rounds.txt", rounds::answer(records, &worked).text.as_bytes())?;
+    let due_table = due_list::due(project.records(), year, season::Budget::default())?;
+    let today = commands::today().context("the clock of this machine gives no day")?;
+    let samples = commands::samples_alive(records, year);
+    let told = commands::submissions(records, &samples, None);
+    keep("field-cards.pdf", &commands::card_pdf(records, &fields, year, CardSize::A4, today)?)?;
+    keep("labels.pdf", &commands::labels_pdf(records, &samples, &label_sheets()[0], 1, today)?)?;
+    for form in ["forms.pdf", "forms.csv"] {
+        keep(form, &commands::form_bytes(&told, Path::new(form), today)?)?;
+    }
     keep("due.txt", due_table.text.as_bytes())?;
     keep("ratings.txt", rate::all(&project).text.as_bytes())?;
     let act_table = act::all(records, &awn_core::act::check(records, year, None, None), year);

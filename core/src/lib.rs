@@ -13,9 +13,10 @@
 //! | [`walk`] | the tramline network and the shortest closed walk |
 //! | [`stops`] | where to take seed, and how good a plan is |
 //! | [`rating`], [`season`] | what results mean; which fields are due |
-//! | [`act`] | what chemistry still does, what it costs, what else could be done |
+//! | [`act`] | what chemistry still does, what it costs, what else could be done; the coming years, patches |
 //! | [`project`] | the project file, commands, history, undo |
 //! | [`land`] | edits of the land that keep its history: split, merge, gates, no-go areas, tramlines |
+//! | [`samples`] | envelopes of seed on their way: codes, stages, what is late |
 //! | [`formats`], [`exchange`] | foreign files as neutral tables; tables to records and back |
 //! | [`typeset`] | templates and data to PDF pages |
 //! | [`report`] | maps and tables for people |
@@ -33,6 +34,7 @@ pub mod progress;
 pub mod project;
 pub mod rating;
 pub mod report;
+pub mod samples;
 pub mod season;
 pub mod stops;
 pub mod typeset;

@@ -2,6 +2,7 @@
 //!
 //! Readers and checks take `&mut Problems`, note what they find and go on, so that one bad row does not hide the next.
 
+use geo::{Coord, Rect};
 use serde::{Deserialize, Serialize};
 
 /// How bad a [`Problem`] is.
@@ -16,6 +17,39 @@ pub enum Severity {
     Error,
 }
 
+/// Where on the ground a problem lies: bounds in degrees, kept to 1e-7 (about 1 cm) so that problems can be compared. In JSON: west,
+/// south, east, north.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(from = "[f64; 4]", into = "[f64; 4]")]
+pub struct Spot([i32; 4]);
+
+impl Spot {
+    /// The bounds.
+    pub fn bounds(self) -> Rect<f64> {
+        let [west, south, east, north] = self.into();
+        Rect::new(Coord { x: west, y: south }, Coord { x: east, y: north })
+    }
+}
+
+impl From<Rect<f64>> for Spot {
+    fn from(bounds: Rect<f64>) -> Self {
+        [bounds.min().x, bounds.min().y, bounds.max().x, bounds.max().y].into()
+    }
+}
+
+impl From<[f64; 4]> for Spot {
+    fn from(degrees: [f64; 4]) -> Self {
+        // 180 degrees are 1.8e9, which an i32 holds.
+        Self(degrees.map(|degrees| (degrees * 1e7).round() as i32))
+    }
+}
+
+impl From<Spot> for [f64; 4] {
+    fn from(spot: Spot) -> Self {
+        spot.0.map(|value| f64::from(value) / 1e7)
+    }
+}
+
 /// One problem: where, what, and what to do about it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Problem {
@@ -28,6 +62,9 @@ pub struct Problem {
     pub hint: String,
     /// How bad it is.
     pub severity: Severity,
+    /// Where on the ground it lies, if that is known.
+    #[serde(rename = "at", default, skip_serializing_if = "Option::is_none")]
+    pub spot: Option<Spot>,
 }
 
 impl std::fmt::Display for Problem {
@@ -66,7 +103,14 @@ impl Problems {
     }
 
     fn push(&mut self, severity: Severity, place: impl Into<String>, what: impl Into<String>, hint: impl Into<String>) {
-        self.list.push(Problem { place: place.into(), what: what.into(), hint: hint.into(), severity });
+        self.list.push(Problem { place: place.into(), what: what.into(), hint: hint.into(), severity, spot: None });
+    }
+
+    /// Says where on the ground the problem added last lies.
+    pub fn lies_at(&mut self, bounds: Option<Rect<f64>>) {
+        if let Some(problem) = self.list.last_mut() {
+            problem.spot = bounds.map(Spot::from);
+        }
     }
 
     /// The problems of [`Severity::Error`], which forbid what was asked for.

@@ -12,6 +12,7 @@ use crate::fields::{Estate, Land, estate};
 use crate::names::{BUSINESS, FARMS, SPLIT, SPLIT_YEAR, WHOLE};
 use crate::shape::{self, at, left_of, norm, towards};
 use crate::weeds::{self, Weed};
+use crate::{SEASON, scenarios, season};
 
 /// Sprayer's width on each farm, m.
 const SPACING_M: [f64; 3] = [24.0, 36.0, 24.0];
@@ -34,7 +35,12 @@ pub fn extras(records: &Records) -> Command {
     let estate = estate();
     let weeds = weeds::grow(&estate);
     let mut edit = Edit::new(records, "Add the sample farm's history");
-    edit.put(Record::Settings(Settings { name: BUSINESS.to_owned(), ..records.settings.clone() }));
+    edit.put(Record::Settings(Settings {
+        name: BUSINESS.to_owned(),
+        outlook: scenarios::outlook_settings(),
+        ..records.settings.clone()
+    }));
+    scenarios::put(&mut edit, records);
     for farm in records.farms.values().filter(|farm| FARMS.contains(&farm.name.as_str())) {
         edit.put(Record::Farm(Farm { business: BUSINESS.to_owned(), ..(**farm).clone() }));
     }
@@ -53,6 +59,9 @@ pub fn extras(records: &Records) -> Command {
             YEARS.filter(|year| *year < SPLIT_YEAR).for_each(|year| cropping(&mut edit, whole, year, number, weed));
         }
     }
+    let placed = estate.lands.iter().zip(&weeds).filter_map(|(land, weed)| Some((find(records, land)?.id, land.name, weed)));
+    season::notes(&mut edit, records, placed);
+    crate::samples::add(records, &estate, &crate::results::envelopes(&estate, &weeds, SEASON - 1), &mut edit);
     edit.done()
 }
 

@@ -12,7 +12,10 @@ mod history;
 mod land;
 mod names;
 mod results;
+mod samples;
+mod scenarios;
 mod scouting;
+mod season;
 mod shape;
 mod weeds;
 
@@ -24,6 +27,9 @@ pub use names::{BUSINESS, FARMS};
 
 /// The harvest year being planned: the latest results are of the year before.
 pub const SEASON: i32 = 2027;
+
+/// Where rounds begin and end: an invented yard between the three farms, degrees.
+pub const BASE: geo::Coord<f64> = geo::Coord { x: -0.215, y: 52.34 };
 
 /// A file as a user would get it.
 pub struct SampleFile {
@@ -54,7 +60,8 @@ pub fn planned(records: &Records) -> Command {
 }
 
 /// What the user entered by hand, against records into which boundaries and gates were read: the split of 2023, tramlines,
-/// no-go areas, crops and sprays of 2019 to 2026, the project's name. Fields that are missing are left out.
+/// no-go areas, crops and sprays of 2019 to 2026, the project's name,
+/// what was noted in early July of the season. Fields that are missing are left out.
 pub fn extras(records: &Records) -> Command {
     history::extras(records)
 }

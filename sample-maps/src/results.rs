@@ -53,6 +53,14 @@ pub fn files(estate: &Estate, weeds: &[Weed]) -> Vec<SampleFile> {
     FILES.iter().map(file).collect()
 }
 
+/// The envelopes whose results came back in a year, each with its field.
+pub fn envelopes(estate: &Estate, weeds: &[Weed], year: i32) -> Vec<(String, &'static str)> {
+    let mut list: Vec<(String, &'static str)> =
+        rows(estate, weeds).into_iter().filter(|row| row.year == year).map(|row| (row.sample, row.field)).collect();
+    list.dedup();
+    list
+}
+
 fn rows(estate: &Estate, weeds: &[Weed]) -> Vec<Row> {
     let mut rows = Vec::new();
     let mut dice = Dice::new(900);

@@ -215,11 +215,18 @@ fn extras_add_the_split_field_and_history() {
         records.sprays.values().all(|spray| mode_of_action(&spray.active).is_some_and(|mode| mode.group == spray.group))
     );
     assert!(records.sprays.values().any(|spray| !spray.effect.is_empty()));
+    // Looks at ripeness: only a little has shed in early July, and more from walk to walk.
+    let checks = records.ripe_checks_in(2027);
+    assert!((12..=40).contains(&checks.len()), "{} checks", checks.len());
+    let mean = |day: i8| {
+        let of: Vec<f64> = checks.iter().filter(|check| check.date.day() == day).map(|check| check.shed_percent).collect();
+        of.iter().sum::<f64>() / of.len() as f64
+    };
+    assert!(mean(1) < mean(8) && checks.iter().all(|check| (0.0..=25.0).contains(&check.shed_percent)));
+    assert_eq!(records.due_marks.len(), 2);
     let again = extras(&records);
-    assert!(
-        again
-            .changes
-            .iter()
-            .all(|change| !matches!(change.after, Some(Record::Field(_) | Record::Tramlines(_) | Record::NoGo(_))))
-    );
+    assert!(again.changes.iter().all(|change| !matches!(
+        change.after,
+        Some(Record::Field(_) | Record::Tramlines(_) | Record::NoGo(_) | Record::RipeCheck(_) | Record::DueMark(_))
+    )));
 }

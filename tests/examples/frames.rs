@@ -14,8 +14,8 @@ use awn::gui::app::App;
 use awn::gui::request::Request;
 use awn::gui::view_state::Colouring;
 use awn_core::model::{
-    Assay, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, Sample, SampleId, ScoutPoint, Survey, SurveyId,
-    SurveyKind, TestResult,
+    Assay, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, Sample, ScoutPoint, Survey, SurveyId, SurveyKind,
+    TestResult,
 };
 use awn_core::project::{Edit, Project};
 use awn_tests::window::window;
@@ -173,15 +173,7 @@ fn write(path: &Path) {
             }));
             if number % 5 < 3 {
                 for year in [2020 + (number % 7) as i32, 2018] {
-                    let sample = Sample {
-                        id: SampleId::new(),
-                        code: format!("{number}-{year}"),
-                        field: field.id,
-                        year,
-                        taken: None,
-                        plan: None,
-                        note: String::new(),
-                    };
+                    let sample = Sample::new(format!("{number}-{year}"), field.id, year);
                     edit.put(Record::Result(TestResult::printed(
                         sample.id,
                         assay.id,

@@ -13,6 +13,7 @@ if data.get("gpx"):
     gpx = gpxpy.parse(data["gpx"])
     answer["version"] = gpx.version
     answer["waypoints"] = [[w.name, w.longitude, w.latitude] for w in gpx.waypoints]
+    answer["routes"] = [[r.name, [[p.name, p.longitude, p.latitude] for p in r.points]] for r in gpx.routes]
     answer["tracks"] = [[t.name, [[p.longitude, p.latitude] for s in t.segments for p in s.points]] for t in gpx.tracks]
 if data.get("geojson"):
     meta, _, blobs, columns = pyogrio.raw.read(data["geojson"])

@@ -6,7 +6,7 @@ mod support;
 use std::path::{Path, PathBuf};
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{self, BoundaryOptions, ScoutingOptions};
+use awn_core::exchange::{self, BoundaryOptions, FileOptions, ScoutingOptions};
 use awn_core::formats;
 use awn_core::model::{DensityUnit, Records, SurveyKind};
 use awn_core::problem::Problems;
@@ -159,12 +159,8 @@ fn read_every_way(file: &Path) {
     let options = BoundaryOptions { crs: Some(Crs::Epsg(25832)), ..BoundaryOptions::default() };
     boundaries(&records, file, &options).0.ok();
     let scouting = ScoutingOptions {
-        date: "2026-06-14".parse().unwrap(),
-        kind: SurveyKind::Zones,
-        value_column: None,
-        unit: DensityUnit::HeadsPerM2,
-        frame_m2: None,
-        crs: Some(Crs::Wgs84),
+        file: FileOptions { crs: Some(Crs::Wgs84), ..FileOptions::default() },
+        ..ScoutingOptions::new("2026-06-14".parse().unwrap(), SurveyKind::Zones, DensityUnit::HeadsPerM2)
     };
     for kind in [SurveyKind::Points, SurveyKind::Zones] {
         exchange::scouting(&records, file, &ScoutingOptions { kind, ..scouting.clone() }, &mut Problems::new(), &Quiet).ok();

@@ -6,7 +6,7 @@ mod support;
 use std::time::Instant;
 
 use awn_core::crs::LocalPlane;
-use awn_core::exchange::BoundaryOptions;
+use awn_core::exchange::{BoundaryColumns, BoundaryOptions};
 use awn_core::model::Records;
 use awn_core::project::{Command, Project};
 use awn_tests::reference;
@@ -104,8 +104,11 @@ fn farm_names_columns_and_importing_again() {
     assert!(before.iter().all(|id| project.records().fields.contains_key(id)));
     assert_eq!(project.records().farms.len(), 2);
 
-    let options =
-        BoundaryOptions { farm: Some("Top Farm".into()), name_column: Some("FARM".into()), ..BoundaryOptions::default() };
+    let options = BoundaryOptions {
+        farm: Some("Top Farm".into()),
+        columns: BoundaryColumns { name: Some("FARM".into()), ..BoundaryColumns::default() },
+        ..BoundaryOptions::default()
+    };
     let (import, _) = boundaries(&Records::default(), &file, &options);
     let records = applied(&import.unwrap().command);
     assert_eq!(records.farms.values().next().unwrap().name, "Top Farm");
@@ -114,7 +117,10 @@ fn farm_names_columns_and_importing_again() {
     let (refused, problems) = boundaries(
         &Records::default(),
         &file,
-        &BoundaryOptions { name_column: Some("parish".into()), ..BoundaryOptions::default() },
+        &BoundaryOptions {
+            columns: BoundaryColumns { name: Some("parish".into()), ..BoundaryColumns::default() },
+            ..BoundaryOptions::default()
+        },
     );
     assert!(refused.is_err() && problems.list[0].hint.contains("farm, name"), "{problems:?}");
 }

@@ -3,13 +3,12 @@
 
 mod support;
 
-use awn_core::exchange::{self, BoundaryOptions};
+use awn_core::exchange::{self, BoundaryOptions, FileOptions};
 use awn_core::model::{Assay, AssayId, AssayKind, Field, Record, Records, Sample, SampleId, TestResult};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
 use awn_core::project::{Edit, Project};
-use awn_core::rating;
-use awn_core::units;
+use awn_core::{rating, units};
 use awn_tests::program::awn;
 use serde_json::json;
 use support::{Folder, boundaries};
@@ -63,22 +62,14 @@ fn old_farm(folder: &Folder) -> Project {
         })
         .collect();
     let gates = folder.write("gates.geojson", json!({ "type": "FeatureCollection", "features": points }).to_string());
-    let gates = exchange::gates(project.records(), &gates, None, &mut Problems::new(), &Quiet).unwrap();
+    let gates = exchange::gates(project.records(), &gates, &FileOptions::default(), &mut Problems::new(), &Quiet).unwrap();
     project.apply(gates.command).unwrap();
     let records = project.records().clone();
     let mut edit = Edit::new(&records, "Results");
     let assay = Assay::of(AssayKind::Pot, 2025, "bench");
     edit.put(Record::Assay(assay.clone()));
     for field in records.fields.values() {
-        let sample = Sample {
-            id: SampleId::new(),
-            code: format!("S-{}", field.name),
-            field: field.id,
-            year: 2025,
-            taken: None,
-            plan: None,
-            note: String::new(),
-        };
+        let sample = Sample::new(format!("S-{}", field.name), field.id, 2025);
         let result = TestResult { sample: sample.id, assay: assay.id, ..resistant() };
         edit.put(Record::Sample(sample));
         edit.put(Record::Result(result));
@@ -135,6 +126,24 @@ fn every_change_is_told_and_no_history_is_lost() {
     let mill = named(records, "Mill Field", 2026);
     assert_eq!(mill.id, named(&before, "Mill", 2025).id);
     assert!(mill.note.contains("Called Mill until 2025"), "{}", mill.note);
+    // The years before keep the edge and the name they had, in lists, on maps, in what is exported and by name.
+    let then = |year: i32, id| records.fields_in(year).into_iter().find(|field| field.id == id).unwrap();
+    let pit = named(&before, "Pit Close", 2025);
+    assert_eq!((&then(2025, pit.id).boundary, &then(2020, pit.id).boundary), (&pit.boundary, &pit.boundary));
+    assert!(units::ha(then(2026, pit.id).area_m2()) == ha("Pit Close", 2026) && ha("Pit Close", 2026) < edge);
+    assert_eq!((then(2025, mill.id).name.as_str(), then(2026, mill.id).name.as_str()), ("Mill", "Mill Field"));
+    assert_eq!(records.fields_named("Mill", Some(2025)).len(), 1);
+    assert_eq!(records.fields_named("Mill", Some(2026)).len(), 0);
+    // The same file once more changes nothing; a third year's edge leaves both shapes before it.
+    let (again, _) = boundaries(records, &file, &options);
+    assert!(again.unwrap().command.changes.is_empty());
+    let third = folder.write("third.geojson", map(&[("Hill Farm", "Pit Close", 2000.0, 0.0, 300.0, 290.0)]));
+    let (import, _) = boundaries(records, &third, &BoundaryOptions { year: Some(2028), ..BoundaryOptions::default() });
+    let mut later = Records::clone(records);
+    import.unwrap().command.apply_to(&mut later).unwrap();
+    let shape = |year: i32| later.fields_in(year).into_iter().find(|field| field.id == pit.id).unwrap().boundary.clone();
+    assert_eq!((shape(2025), shape(2027)), (pit.boundary.clone(), named(records, "Pit Close", 2026).boundary.clone()));
+    assert!(shape(2028) != shape(2027) && later.fields[&pit.id].former.len() == 2);
     // Before and after the split.
     assert_eq!((records.fields_in(2025).len(), records.fields_in(2026).len()), (6, 7));
     let (short, both) = (named(records, "Short Acre", 2026), named(records, "Both", 2026));

@@ -94,6 +94,129 @@ fn published_projection_points() {
     }
 }
 
+/// Projections by themselves, on the old ellipsoids that they are published on: worked examples of the EPSG guidance note 7-2
+/// (IOGP 373-7-2) and points of the IOGP GIGS series 5100 (5101, 5102, 5103, 5104, as PROJ's tests quote them). Each is given as
+/// well-known text on a datum of no name, which PROJ takes for WGS 84 without a shift.
+#[test]
+fn published_points_on_old_ellipsoids() {
+    let text = |spheroid: &str, projection: &str, parameters: &[(&str, f64)], unit: &str| {
+        let parameters: String =
+            parameters.iter().map(|(name, value)| format!("PARAMETER[\"{name}\",{value:.12}],")).collect();
+        format!(
+            "PROJCS[\"as published\",GEOGCS[\"nameless\",DATUM[\"nameless\",SPHEROID[{spheroid}]],PRIMEM[\"Greenwich\",0],\
+             UNIT[\"degree\",0.0174532925199433]],PROJECTION[\"{projection}\"],{parameters}UNIT[{unit}]]"
+        )
+    };
+    let degrees = |d: f64, m: f64, s: f64| d + m / 60.0 + s / 3600.0;
+    let (metre, foot) = ("\"metre\",1", "\"US survey foot\",0.304800609601219");
+    let clarke = "\"Clarke 1866\",6378206.4,294.978698213898";
+    let texas = text(
+        clarke,
+        "Lambert_Conformal_Conic_2SP",
+        &[
+            ("standard_parallel_1", degrees(28.0, 23.0, 0.0)),
+            ("standard_parallel_2", degrees(30.0, 17.0, 0.0)),
+            ("latitude_of_origin", degrees(27.0, 50.0, 0.0)),
+            ("central_meridian", -99.0),
+            ("false_easting", 2_000_000.0),
+            ("false_northing", 0.0),
+        ],
+        foot,
+    );
+    let jamaica = text(
+        clarke,
+        "Lambert_Conformal_Conic_1SP",
+        &[
+            ("latitude_of_origin", 18.0),
+            ("central_meridian", -77.0),
+            ("scale_factor", 1.0),
+            ("false_easting", 250_000.0),
+            ("false_northing", 150_000.0),
+        ],
+        metre,
+    );
+    let dutch = text(
+        "\"Bessel 1841\",6377397.155,299.1528128",
+        "Oblique_Stereographic",
+        &[
+            ("latitude_of_origin", degrees(52.0, 9.0, 22.178)),
+            ("central_meridian", degrees(5.0, 23.0, 15.5)),
+            ("scale_factor", 0.9999079),
+            ("false_easting", 155_000.0),
+            ("false_northing", 463_000.0),
+        ],
+        metre,
+    );
+    let belgian = text(
+        "\"International 1924\",6378388,297",
+        "Lambert_Conformal_Conic_2SP",
+        &[
+            ("standard_parallel_1", degrees(51.0, 10.0, 0.00204)),
+            ("standard_parallel_2", degrees(49.0, 50.0, 0.00204)),
+            ("latitude_of_origin", 90.0),
+            ("central_meridian", degrees(4.0, 22.0, 2.952)),
+            ("false_easting", 150_000.013),
+            ("false_northing", 5_400_088.438),
+        ],
+        metre,
+    );
+    let french = text(
+        "\"International 1924\",6378388,297",
+        "Lambert_Conformal_Conic_1SP",
+        &[
+            ("latitude_of_origin", 46.8),
+            ("central_meridian", degrees(2.0, 20.0, 14.025)),
+            ("scale_factor", 0.99987742),
+            ("false_easting", 600_000.0),
+            ("false_northing", 2_200_000.0),
+        ],
+        metre,
+    );
+    let mercator = text(
+        "\"WGS 84\",6378137,298.257223563",
+        "Transverse_Mercator",
+        &[
+            ("latitude_of_origin", 49.0),
+            ("central_meridian", -2.0),
+            ("scale_factor", 0.9996012717),
+            ("false_easting", 400_000.0),
+            ("false_northing", -100_000.0),
+        ],
+        metre,
+    );
+    for (source, system, lat, lon, x, y, within) in [
+        ("7-2, LCC 2SP", &texas, 28.5, -96.0, 2_963_503.91, 254_759.80, 0.01),
+        ("7-2, LCC 1SP", &jamaica, degrees(17.0, 55.0, 55.8), -degrees(76.0, 56.0, 37.26), 255_966.58, 142_493.51, 0.01),
+        ("7-2, oblique stereographic", &dutch, 53.0, 6.0, 196_105.283, 557_057.739, 0.001),
+        // Printed for the variant before the last; within 5 cm of it.
+        (
+            "7-2, LCC Belgium",
+            &belgian,
+            degrees(50.0, 40.0, 46.461),
+            degrees(5.0, 48.0, 26.533),
+            251_763.20,
+            153_034.13,
+            0.05,
+        ),
+        ("GIGS 5101", &mercator, 49.0, 3.0, 765_648.501, -87_944.74, 0.03),
+        ("GIGS 5102", &french, 58.0, 5.0, 760_722.92, 3_457_368.68, 0.03),
+        ("GIGS 5102", &french, 56.0, 5.0, 768_396.683, 3_230_944.812, 0.03),
+        ("GIGS 5103", &belgian, 58.0, 5.0, 187_742.7, 969_521.653, 0.03),
+        ("GIGS 5103", &belgian, 55.0, 5.0, 190_604.967, 633_523.672, 0.03),
+        ("GIGS 5104", &dutch, 58.0, 5.0, 132_023.27, 1_114_054.87, 0.05),
+        ("GIGS 5104", &dutch, 56.0, 5.0, 130_792.264, 890_981.281, 0.05),
+    ] {
+        let crs = Crs::from_wkt(system).unwrap();
+        assert!(matches!(crs, Crs::Wkt(_)), "{source}: {crs:?}");
+        let converter = Converter::new(&crs).unwrap();
+        let mut at = [Coord { x: lon, y: lat }];
+        converter.from_lonlat(&mut at).unwrap();
+        assert!((at[0].x - x).abs() <= within && (at[0].y - y).abs() <= within, "{source}: {:?}, not {x}, {y}", at[0]);
+        converter.to_lonlat(&mut at).unwrap();
+        assert!((at[0].x - lon).abs() < 1e-8 && (at[0].y - lat).abs() < 1e-8, "{source}: {:?}", at[0]);
+    }
+}
+
 /// Random points beside pyproj 3.7 (PROJ 9.5.1; ours is 9.6.2). Both choose the best method that needs no grid file and
 /// agree within 0.1 mm, which leaves room for rounding in projections; a later pyproj with other ranks of methods for
 /// 28992 or 31467 would show here.
@@ -153,8 +276,8 @@ fn one_system() {
     }
 }
 
-/// Another program's proj.db, wherever PROJ looks for one, is refused rather than used; started again with the
-/// variables for that, the built-in one is used.
+/// Another program's proj.db that the environment names is refused rather than used; started again with the variables for
+/// that, the built-in one is used. One in the working folder is never looked at.
 #[test]
 fn databases_of_other_programs_do_not_win() {
     let folder = tempfile::tempdir().unwrap();
@@ -170,8 +293,11 @@ fn databases_of_other_programs_do_not_win() {
         let said = again(elsewhere.path(), &[&[(name, folder.path())], &clean[..]].concat());
         assert!(said.contains("\nconverted"), "{name}: {said}");
     }
-    let said = again(folder.path(), &clean);
-    assert!(said.contains("another program's list"), "{said}");
+    // In the working folder it never counts, whatever the environment says.
+    for variables in [&clean[..], &[]] {
+        let said = again(folder.path(), variables);
+        assert!(said.contains("\nconverted"), "{said}");
+    }
 }
 
 /// A grid in the user's folder is used for its datum, and says so; outside of it there is an error and no silent shift. The

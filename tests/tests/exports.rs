@@ -85,6 +85,17 @@ fn stops_and_walks_read_back_by_other_programs() {
     assert_eq!(peer["tracks"][1][0], "Long Acre");
     assert_eq!(peer["tracks"][1][1].as_array().unwrap().len(), 4);
     assert_eq!(peer["types"], json!(["LineString", "LineString"]));
+    // As a route: from the gate by every stop in order and back.
+    let route = json!([
+        "Long Acre",
+        [
+            ["Long Acre start", -0.4, 52.5],
+            ["Long Acre 1", -0.399, 52.501],
+            ["Long Acre 2", -0.398, 52.5015],
+            ["Long Acre end", -0.4, 52.5]
+        ]
+    ]);
+    assert_eq!(peer["routes"][1], route);
 
     let csv = String::from_utf8(export(records, 2026, What::Stops, Format::Csv).unwrap()).unwrap();
     assert_eq!(csv.lines().nth(1), Some("Dale Farm,\"'=Mill, lower\",2026,1,-0.3990000,52.5010000,0.2500,2"));
@@ -157,6 +168,16 @@ fn layers_read_back_by_gdal() {
                 };
                 assert_eq!(numbers(&found), numbers(&wanted), "{place}");
             }
+            // Corner by corner: 1 mm of latitude is 9e-9 degrees. All attributes that the GeoJSON has under the same name.
+            let wanted_file = folder.path("wanted.geojson");
+            let side = json!({ "wanted": wanted_file, "found": folder.path(name), "kml_schema": format == Format::Kml });
+            let side = reference::run("same_layer", &side);
+            assert!(side["apart"].as_f64().unwrap() < 9e-9 && side["corners"] == true, "{place}: {side}");
+            assert_eq!(side["differ"], json!([]), "{place}");
+            assert!(side["columns"].as_array().unwrap().len() >= 3, "{place}: {side}");
+            if format == Format::Kml {
+                assert_eq!(side["schema_errors"], json!([]), "{place}: the schema of KML 2.2 (OGC 07-147r2)");
+            }
             if format == Format::GeoPackage {
                 let checked = reference::run("geopackage", &json!({ "path": folder.path(name) }));
                 assert_eq!(checked["errors"], json!([]), "{place}");
@@ -164,4 +185,105 @@ fn layers_read_back_by_gdal() {
         }
     }
     assert!(export(records, 2026, What::Results, Format::Kml).unwrap_err().contains("CSV"));
+}
+
+/// Fields with gates, no-go areas, tramlines and crops as task data, read again: nothing else here reads them, so this holds only that
+/// both sides mean the same. Long names are cut and stay apart.
+#[test]
+fn task_data_read_again() {
+    use awn_core::exchange::{self, BoundaryOptions, FileOptions, TramlineOptions};
+    use awn_core::model::{Crop, CropId, Farm, Field, Gate, GateId, NoGo, NoGoId, Tramlines, TramlinesId};
+    use awn_core::problem::Problems;
+    use awn_core::progress::Quiet;
+    use awn_core::project::Project;
+
+    let mut project = project();
+    let records = project.records();
+    let field = records.fields_named("Hill Farm/Long Acre", None)[0].clone();
+    let corner = field.boundary.0[0].exterior().0[0];
+    let inside = |x: f64, y: f64| corner + Coord { x, y };
+    let area = |x: f64| {
+        let ring = vec![inside(x, 3e-4), inside(x + 2e-4, 3e-4), inside(x + 2e-4, 5e-4), inside(x, 3e-4)];
+        geo::MultiPolygon(vec![geo::Polygon::new(ring.into(), vec![])])
+    };
+    let mut edit = Edit::new(records, "ground");
+    let farm = records.farms[&field.farm].clone();
+    edit.put(Record::Farm(Farm { business: "Hill & sons".into(), ..(*farm).clone() }));
+    let mut holed = (*field).clone();
+    holed.boundary.0[0].interiors_push(area(10e-4).0[0].exterior().clone());
+    holed.boundary = geo::Orient::orient(&holed.boundary, geo::orient::Direction::Default);
+    edit.put(Record::Field(holed.clone()));
+    edit.put(Record::Gate(Gate { id: GateId::new(), field: field.id, name: "road \"gate\"".into(), position: corner }));
+    edit.put(Record::NoGo(NoGo { id: NoGoId::new(), field: field.id, reason: "wet hole".into(), area: area(4e-4) }));
+    edit.put(Record::Crop(Crop {
+        id: CropId::new(),
+        field: field.id,
+        year: 2026,
+        crop: "winter wheat".into(),
+        drilled: None,
+        cultivation: String::new(),
+    }));
+    let set = Tramlines {
+        id: TramlinesId::new(),
+        field: field.id,
+        anchor: inside(8e-4, 8e-4),
+        bearing_deg: 33.3,
+        spacing_m: 24.0,
+        headland_m: 24.0,
+        area: None,
+        lines: vec![],
+    };
+    edit.put(Record::Tramlines(set.clone()));
+    let long = "The field behind the old mill by the brook";
+    for (number, east) in [(1, 0.05), (2, 0.06)] {
+        let moved = |at: Coord<f64>| at + Coord { x: east, y: 0.0 };
+        let boundary = geo::MapCoords::map_coords(&field.boundary, moved);
+        edit.put(Record::Field(Field::new(field.farm, format!("{long} {number}"), boundary)));
+    }
+    project.apply(edit.done()).unwrap();
+    let folder = Folder::new();
+    let bytes = export(project.records(), 2026, What::Fields, Format::TaskData).unwrap();
+    let file = folder.write("TASKDATA.XML", &bytes);
+    assert!(
+        String::from_utf8(bytes).unwrap().starts_with("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData ")
+    );
+
+    let mut again = Project::in_memory();
+    let mut problems = Problems::new();
+    let options = BoundaryOptions { year: Some(2026), ..BoundaryOptions::default() };
+    let import = exchange::boundaries(again.records(), &file, &options, &mut problems, &Quiet).unwrap();
+    assert_eq!((import.added, import.repaired.len()), (6, 0), "{problems:?}");
+    assert!(problems.is_clean(), "{problems:?}");
+    again.apply(import.command).unwrap();
+    let plain = FileOptions::default();
+    let gates = exchange::gates(again.records(), &file, &plain, &mut problems, &Quiet).unwrap();
+    again.apply(gates.command).unwrap();
+    let no_go = exchange::no_go(again.records(), &file, &plain, &mut problems, &Quiet).unwrap();
+    again.apply(no_go.command).unwrap();
+    let lines = exchange::tramlines(again.records(), &file, &TramlineOptions::default(), &mut problems, &Quiet).unwrap();
+    again.apply(lines.command).unwrap();
+
+    let read = again.records();
+    let names: Vec<_> =
+        read.fields_in(2026).iter().map(|field| format!("{}/{}", read.farm_name(field), field.name)).collect();
+    let cut: Vec<&String> = names.iter().filter(|name| name.contains("behind the old")).collect();
+    assert!(cut.len() == 2 && cut[0] != cut[1], "{names:?}");
+    let found = read.fields_named("Hill Farm/Long Acre", None)[0].clone();
+    let near = |a: Coord<f64>, b: Coord<f64>| (a.x - b.x).abs() < 1e-9 && (a.y - b.y).abs() < 1e-9;
+    let corners = |field: &Field| geo::CoordsIter::coords_iter(&field.boundary).collect::<Vec<_>>();
+    assert_eq!(corners(&found).len(), corners(&holed).len());
+    assert!(
+        corners(&found).iter().zip(corners(&holed)).all(|(a, b)| near(*a, b)),
+        "{:?}\n{:?}",
+        corners(&found),
+        corners(&holed)
+    );
+    assert_eq!(read.crops.values().next().map(|crop| (crop.crop.as_str(), crop.year)), Some(("winter wheat", 2026)));
+    let gate = read.gates.values().next().unwrap();
+    assert!(gate.name == "road \"gate\"" && near(gate.position, corner));
+    assert_eq!(read.no_go.values().next().unwrap().reason, "wet hole");
+    let lines = read.tramlines.values().next().unwrap();
+    assert!(near(lines.anchor, set.anchor) && lines.spacing_m == 24.0 && lines.lines.is_empty());
+    assert!((lines.bearing_deg - 33.3).abs() < 1e-3, "{}", lines.bearing_deg);
+    assert!(export(read, 2026, What::Stops, Format::TaskData).unwrap_err().contains("GPX"));
 }

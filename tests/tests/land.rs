@@ -3,12 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // stopping with a sentence is the answer here
 
 use awn_core::crs::LocalPlane;
-use awn_core::geometry;
 use awn_core::land::{CutError, Ground, LandError, change_ground, cut, merge, split};
-use awn_core::model::{Field, FieldId, NoGo, NoGoId, Record, Records, Sample, SampleId};
+use awn_core::model::{Field, FieldId, NoGo, NoGoId, Record, Records, Sample};
 use awn_core::progress::Quiet;
 use awn_core::project::Project;
-use awn_core::stops;
+use awn_core::{geometry, stops};
 use awn_tests::random_field::RandomField;
 use geo::{Contains as _, Coord, LineString, MultiPolygon, Point, Polygon};
 use rand::{RngExt as _, SeedableRng as _};
@@ -77,15 +76,7 @@ fn known() -> (Project, FieldId) {
     for record in made.records.iter() {
         edit.put(record);
     }
-    let sample = Sample {
-        id: SampleId::new(),
-        code: "S-1".into(),
-        field: made.field,
-        year: 2026,
-        taken: None,
-        plan: None,
-        note: String::new(),
-    };
+    let sample = Sample::new("S-1", made.field, 2026);
     edit.put(Record::Sample(sample));
     let command = edit.done();
     project.apply(command).unwrap();

@@ -26,15 +26,7 @@ fn land(tests: &[Test<'_>]) -> (Records, Field) {
     let at = |x: f64, y: f64| Coord { x: 0.1 + x * 0.0015, y: 52.0 + y * 0.0009 };
     let ring = LineString(vec![at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0), at(0.0, 0.0)]);
     let field = Field::new(farm.id, "Long Acre", MultiPolygon(vec![Polygon::new(ring, vec![])]));
-    let sample = Sample {
-        id: SampleId::new(),
-        code: "LA-1".into(),
-        field: field.id,
-        year: YEAR - 2,
-        taken: None,
-        plan: None,
-        note: String::new(),
-    };
+    let sample = Sample::new("LA-1", field.id, YEAR - 2);
     for (active, year, [reduction, standard], [se, standard_se]) in tests {
         let sample = Sample { id: SampleId::new(), code: format!("{active} {year}"), year: *year, ..sample.clone() };
         let assay = Assay::of(AssayKind::Pot, *year, "");

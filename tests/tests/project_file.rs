@@ -7,12 +7,11 @@ use std::process::{Command as Process, Stdio};
 use std::time::Instant;
 
 use awn_core::model::{
-    Assay, AssayKind, Control, Crop, CropId, Farm, FarmId, Field, FieldProgramme, FieldProgrammeId, Gate, GateId, Measure,
-    Programme, ProgrammeId, ProgrammeStep, Raw, Record, Records, Replicate, Sample, SampleId, ScoutPoint, ScoutRaster,
-    Settings, Spray, SprayId, Standard, StandardId, StandardRole, Survey, SurveyId, SurveyKind, TestResult, Tramlines,
-    TramlinesId,
+    Assay, AssayKind, Control, Crop, CropId, DensityUnit, Farm, FarmId, Field, FieldProgramme, FieldProgrammeId, Gate,
+    GateId, Measure, Programme, ProgrammeId, ProgrammeStep, Raw, Record, Records, Replicate, Sample, ScoutPoint,
+    ScoutRaster, ScoutZone, Settings, Spray, SprayId, Stage, StageEvent, Standard, StandardId, StandardRole, Survey,
+    SurveyId, SurveyKind, TakenAt, TestResult, Tramlines, TramlinesId, Walked, WalkedFigures, WalkedId,
 };
-use awn_core::model::{DensityUnit, ScoutZone};
 use awn_core::project::{Command, Edit, Project, ProjectError};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use serde_json::json;
@@ -56,14 +55,14 @@ fn small_farm(records: &Records) -> Command {
         }],
         zones: vec![ScoutZone { area: square(-0.409, 52.701, 0.001), value: 3.0 }],
     };
+    let taken = jiff::civil::date(2026, 7, 14);
+    let event = |stage| StageEvent { stage, date: Some(taken), person: "Bo".into(), note: "dry".into() };
     let sample = Sample {
-        id: SampleId::new(),
-        code: "A1".into(),
-        field: one.id,
-        year: 2026,
-        taken: Some(jiff::civil::date(2026, 7, 14)),
-        plan: None,
-        note: String::new(),
+        taken: Some(taken),
+        mugs: Some(0.1 + 0.2),
+        tests: vec![AssayKind::Pot],
+        events: vec![event(Stage::Collected), event(Stage::Lost)],
+        ..Sample::new("A1", one.id, 2026)
     };
     let assay = Assay {
         date: Some(jiff::civil::date(2026, 10, 30)),
@@ -93,6 +92,29 @@ fn small_farm(records: &Records) -> Command {
         raw: Some(raw),
         comment: "one pot lost".into(),
         ..TestResult::printed(sample.id, assay.id, "cycloxydim", "1", 61.3, Some(93.0))
+    };
+    let walked = Walked {
+        id: WalkedId::new(),
+        field: one.id,
+        year: 2026,
+        plan: None,
+        date: Some(taken),
+        person: "Bo".into(),
+        source: "track.gpx".into(),
+        track: geo::MultiLineString(vec![vec![(-0.41, 52.7), (-0.409, 52.703)].into()]),
+        figures: WalkedFigures {
+            length_m: 0.1 + 0.2,
+            away_m: vec![3.5],
+            stops: vec![Coord { x: -0.409, y: 52.701 }],
+            tramlines: 2,
+            area_m2: 1234.5,
+            population_within_25_m: 0.25,
+            taken_at: TakenAt::Stops,
+            places: Vec::new(),
+            visited: None,
+            planned: None,
+            warnings: vec!["one".into()],
+        },
     };
     let crop = Crop {
         id: CropId::new(),
@@ -144,6 +166,7 @@ fn small_farm(records: &Records) -> Command {
         Record::Tramlines(lines),
         Record::Survey(survey),
         Record::Sample(sample),
+        Record::Walked(walked),
         Record::Assay(assay),
         Record::Standard(standard),
         Record::Result(result),
@@ -186,6 +209,8 @@ fn the_file_is_a_geopackage_that_others_read() {
         ("scout_points", 1),
         ("scout_zones", 1),
         ("samples", 1),
+        ("sample_stages", 2),
+        ("walked", 1),
         ("results", 1),
         ("awn_history", 1),
     ] {

@@ -4,7 +4,7 @@
 mod support;
 
 use awn_core::crs::{Converter, Crs};
-use awn_core::exchange::{self, Import, ImportError, ScoutingOptions};
+use awn_core::exchange::{self, FileOptions, Import, ImportError, ScoutingOptions};
 use awn_core::model::{DensityUnit, Records, SurveyKind};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
@@ -14,7 +14,7 @@ use std::path::Path;
 use support::{Folder, error_at, project, square};
 
 fn options(kind: SurveyKind, unit: DensityUnit) -> ScoutingOptions {
-    ScoutingOptions { date: "2026-06-14".parse().unwrap(), kind, value_column: None, unit, frame_m2: None, crs: None }
+    ScoutingOptions::new("2026-06-14".parse().unwrap(), kind, unit)
 }
 
 fn scouting(records: &Records, file: &Path, options: &ScoutingOptions) -> (Result<Import, ImportError>, Problems) {
@@ -43,7 +43,11 @@ fn points_from_tables_of_many_kinds() {
         ("d.geojson", geojson.to_string(), None),
     ] {
         let file = folder.write(name, content);
-        let (import, problems) = scouting(project.records(), &file, &ScoutingOptions { crs, ..options(POINTS, HEADS) });
+        let (import, problems) = scouting(
+            project.records(),
+            &file,
+            &ScoutingOptions { file: FileOptions { crs, ..FileOptions::default() }, ..options(POINTS, HEADS) },
+        );
         let import = import.unwrap_or_else(|_| panic!("{name}: {problems:?}"));
         assert_eq!((import.added, import.updated, problems.list.len()), (1, 0, 0), "{name}: {problems:?}");
         project.apply(import.command).unwrap();
@@ -138,8 +142,14 @@ fn gates_go_to_the_nearest_field() {
         format!("gate,lon,lat\n{}\n", lines.join("\n"))
     };
     let mut problems = Problems::new();
-    let import =
-        exchange::gates(project.records(), &folder.write("gates.csv", csv(0.0)), None, &mut problems, &Quiet).unwrap();
+    let import = exchange::gates(
+        project.records(),
+        &folder.write("gates.csv", csv(0.0)),
+        &FileOptions::default(),
+        &mut problems,
+        &Quiet,
+    )
+    .unwrap();
     assert_eq!((import.added, import.updated, import.skipped), (3, 0, 1));
     assert!(problems.list.len() == 1 && problems.list[0].place == "gates.csv, row 5", "{problems:?}");
     project.apply(import.command).unwrap();
@@ -149,13 +159,22 @@ fn gates_go_to_the_nearest_field() {
     assert_eq!(names, [("West", "Long Acre"), ("Lane", "Long Acre"), ("Middle", "Pit Close")]);
 
     // Three metres on they are still the same gates.
-    let import =
-        exchange::gates(project.records(), &folder.write("gates.csv", csv(-3.0)), None, &mut problems, &Quiet).unwrap();
+    let import = exchange::gates(
+        project.records(),
+        &folder.write("gates.csv", csv(-3.0)),
+        &FileOptions::default(),
+        &mut problems,
+        &Quiet,
+    )
+    .unwrap();
     assert_eq!((import.added, import.updated), (0, 3));
     project.apply(import.command).unwrap();
     assert_eq!(project.records().gates.len(), 3);
 
     let mut problems = Problems::new();
-    assert!(exchange::gates(&Records::default(), &folder.path("gates.csv"), None, &mut problems, &Quiet).is_err());
+    assert!(
+        exchange::gates(&Records::default(), &folder.path("gates.csv"), &FileOptions::default(), &mut problems, &Quiet)
+            .is_err()
+    );
     assert!(problems.list[0].hint.contains("boundaries first"));
 }

@@ -141,8 +141,6 @@ fn random_fields_keep_every_rule_and_are_balanced(n: usize) {
     assert!(at_gate > 1.0, "n = {n}: at the gate {at_gate}");
     if n <= 12 {
         assert!(median <= 0.005, "n = {n}: median of B over all fields is {median}");
-    }
-    if n <= 8 {
         assert!(high <= 0.03, "n = {n}: 90th percentile of B over all fields is {high}");
     }
 }

@@ -3,15 +3,19 @@
 use std::path::Path;
 
 use anyhow::Context as _;
-use awn_core::exchange::{self, BoundaryOptions, Import, ScoutingOptions, TramlineOptions, Treatment, TreatmentSource};
+use awn_core::exchange::{
+    self, BoundaryColumns, BoundaryOptions, FileOptions, Import, ScoutingOptions, TramlineOptions, Treatment,
+    TreatmentSource,
+};
+use awn_core::geometry::geodesic_area_m2;
 use awn_core::model::Records;
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
-use awn_core::units::count;
+use awn_core::units::{M2_PER_HA, count};
 use serde_json::json;
 
 use super::answer::Answer;
-use super::args::AddWhat;
+use super::args::{AddWhat, OfFile};
 use super::args_act::TableWanted;
 
 /// Reads the file and applies what it holds; with `dry_run` only says what that would be.
@@ -21,9 +25,8 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             project,
             file,
             farm,
-            crs,
-            name_column,
-            layer,
+            of_file,
+            columns,
             tramline_bearing,
             tramline_spacing,
             year,
@@ -31,9 +34,20 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
         } => {
             let options = BoundaryOptions {
                 farm: farm.clone(),
-                crs: crs.clone(),
-                name_column: name_column.clone(),
-                layer: layer.clone(),
+                crs: of_file.crs.clone(),
+                columns: BoundaryColumns {
+                    name: columns.name_column.clone(),
+                    farm: columns.farm_column.clone(),
+                    crop: columns.crop_column.clone(),
+                    area: columns.area_column.clone(),
+                    date: columns.date_column.clone(),
+                    density: columns.density_column.clone(),
+                },
+                area_unit: columns.area_unit,
+                density_unit: columns.density_unit,
+                date: columns.date,
+                letters: of_file.encoding,
+                layer: of_file.layer.clone(),
                 tramline_bearing_deg: *tramline_bearing,
                 tramline_spacing_m: *tramline_spacing,
                 year: *year,
@@ -41,26 +55,29 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             };
             apply(project, dry_run, |records| exchange::boundaries(records, file, &options, problems, &Quiet))
         }
-        AddWhat::Gates { project, file, crs } => {
-            apply(project, dry_run, |records| exchange::gates(records, file, crs.as_ref(), problems, &Quiet))
+        AddWhat::Gates { project, file, of_file } => {
+            apply(project, dry_run, |records| exchange::gates(records, file, &said(of_file), problems, &Quiet))
         }
-        AddWhat::NoGo { project, file, crs } => {
-            apply(project, dry_run, |records| exchange::no_go(records, file, crs.as_ref(), problems, &Quiet))
+        AddWhat::NoGo { project, file, of_file } => {
+            apply(project, dry_run, |records| exchange::no_go(records, file, &said(of_file), problems, &Quiet))
         }
-        AddWhat::Tramlines { project, file, spacing, headland, crs } => {
-            let options = TramlineOptions { spacing_m: *spacing, headland_m: *headland, crs: crs.clone() };
+        AddWhat::Tramlines { project, file, spacing, headland, of_file } => {
+            let options = TramlineOptions { spacing_m: *spacing, headland_m: *headland, file: said(of_file) };
             apply(project, dry_run, |records| exchange::tramlines(records, file, &options, problems, &Quiet))
         }
-        AddWhat::Scouting { project, file, date, kind, value_column, unit, frame_m2, crs } => {
+        AddWhat::Scouting { project, file, date, date_column, kind, value_column, unit, frame_m2, of_file } => {
             let options = ScoutingOptions {
-                date: *date,
-                kind: (*kind).into(),
                 value_column: value_column.clone(),
-                unit: *unit,
                 frame_m2: *frame_m2,
-                crs: crs.clone(),
+                date_column: date_column.clone(),
+                file: said(of_file),
+                // Without a day of its own the file has a column of days, which goes before this.
+                ..ScoutingOptions::new(date.unwrap_or_default(), (*kind).into(), *unit)
             };
             apply(project, dry_run, |records| exchange::scouting(records, file, &options, problems, &Quiet))
+        }
+        AddWhat::Scenarios { project, file } => {
+            apply(project, dry_run, |records| exchange::scenarios(records, file, problems))
         }
         AddWhat::Results { project, file, set, preview, map, same } => {
             let constants = set.iter().map(|(heading, value)| (format!("={value}"), heading.clone()));
@@ -110,6 +127,10 @@ fn table(kind: Treatment, wanted: &TableWanted, dry_run: bool, problems: &mut Pr
     Ok(Answer::new(json, text))
 }
 
+fn said(of_file: &OfFile) -> FileOptions {
+    FileOptions { crs: of_file.crs.clone(), layer: of_file.layer.clone(), letters: of_file.encoding }
+}
+
 fn apply(
     project: &Path,
     dry_run: bool,
@@ -131,6 +152,10 @@ fn apply(
     let json = json!({
         "added": import.added, "updated": import.updated, "skipped": import.skipped, "summary": import.summary,
         "state": would,
+        "repaired": import.repaired.iter().map(|shape| json!({
+            "where": shape.place, "field": shape.name,
+            "area_before_ha": geodesic_area_m2(&shape.before) / M2_PER_HA, "area_after_ha": geodesic_area_m2(&shape.after) / M2_PER_HA,
+        })).collect::<Vec<_>>(),
     });
     Ok(Answer::new(json, text))
 }

@@ -2,15 +2,18 @@
 
 use std::path::PathBuf;
 
-use awn_core::crs::Crs;
 use awn_core::model::DensityUnit;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use super::args_act::{ActWhat, TableWanted};
+pub use super::args_files::{ColumnsWanted, OfFile};
+pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
 use super::args_results::RateWanted;
+use super::args_samples::{CardWanted, FormWanted, LabelsWanted, SamplesWanted, WalkedWanted};
+pub use super::args_season::{DueWanted, RipeWanted, RoundsWanted};
 
 /// The version, and the notices that others' work inside the program asks for.
 const NOTICES: &str = concat!(env!("CARGO_PKG_VERSION"), "\n\n", include_str!("../../../assets/notices.txt"));
@@ -59,17 +62,12 @@ pub enum Verb {
         #[arg(long, global = true)]
         dry_run: bool,
     },
-    /// Which fields are due a test, and why
-    Due {
-        /// Project file
-        project: PathBuf,
-        /// Harvest year
-        #[arg(long)]
-        year: i32,
-        /// Show only this many fields that are due
-        #[arg(long)]
-        budget: Option<usize>,
-    },
+    /// Which fields are due a test, and why; pins, vetoes, rules and what a budget leaves out
+    Due(Box<DueWanted>),
+    /// When seed is ripe: add a look at how much has shed, or show the dates
+    Ripe(RipeWanted),
+    /// Fields to days and the order of each day, inside their ripe dates
+    Rounds(Box<RoundsWanted>),
     /// Propose stops and a walk, and keep them in the project
     Stops(StopsWanted),
     /// What 1, 2, 3 … stops in a field come to: figures and minutes
@@ -89,6 +87,20 @@ pub enum Verb {
         #[command(subcommand)]
         what: ActWhat,
     },
+    /// The coming years of fields under scenarios: density, control needed, yield and money lost, as ranges
+    Outlook(OutlookWanted),
+    /// The scenarios of a project
+    Scenarios {
+        /// Project file
+        project: PathBuf,
+        /// Take this one out
+        #[arg(long, value_name = "NAME")]
+        remove: Option<String>,
+    },
+    /// Set prices, yields and costs of outlooks and patches, and figures of the model
+    Costs(CostsWanted),
+    /// What taking patches out before seed sheds costs, against what they would return; patches for a sprayer
+    Patches(PatchesWanted),
     /// Every field: farm, area, latest ratings, years since its last test
     Fields {
         /// Project file
@@ -103,6 +115,16 @@ pub enum Verb {
     Report(ReportWanted),
     /// Write stops, walks, fields or results for other programs
     Export(ExportWanted),
+    /// Samples: plan envelopes, move them on from collected to reported, list what is next and what is late
+    Samples(SamplesWanted),
+    /// Field cards as PDF: map, stops, seed, cautions, room for notes
+    Card(CardWanted),
+    /// Labels for envelopes as PDF, with the code as QR
+    Labels(LabelsWanted),
+    /// Forms for the laboratory as PDF or CSV: sample, field, crops and herbicides; and what of it is not known
+    Form(FormWanted),
+    /// Read the track of the day, and say how good the walk was beside its plan
+    Walked(WalkedWanted),
     /// Look for damage and for problems in the data
     Check {
         /// Project file
@@ -119,15 +141,10 @@ pub enum AddWhat {
         /// Farm they belong to; otherwise a farm column or the file's name
         #[arg(long)]
         farm: Option<String>,
-        /// Coordinate system, such as EPSG:27700; otherwise what the file says
-        #[arg(long)]
-        crs: Option<Crs>,
-        /// Column with the field's name; otherwise guessed
-        #[arg(long)]
-        name_column: Option<String>,
-        /// Layer of a file with several
-        #[arg(long)]
-        layer: Option<String>,
+        #[command(flatten)]
+        of_file: OfFile,
+        #[command(flatten)]
+        columns: ColumnsWanted,
         /// Bearing of the tramlines in degrees from north; otherwise along the longest edge
         #[arg(long, requires = "tramline_spacing")]
         tramline_bearing: Option<f64>,
@@ -145,17 +162,15 @@ pub enum AddWhat {
     Gates {
         project: PathBuf,
         file: PathBuf,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// Areas without stops and walks: polygons, each given to the fields it lies in
     NoGo {
         project: PathBuf,
         file: PathBuf,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// Tramlines as they were driven: lines, each given to the field it lies in
     Tramlines {
@@ -167,17 +182,19 @@ pub enum AddWhat {
         /// Width of the headland in metres; otherwise the spacing
         #[arg(long)]
         headland: Option<f64>,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
     /// A scouting survey: points or zones with a density or a class, bare places, or a raster
     Scouting {
         project: PathBuf,
         file: PathBuf,
         /// Day of the survey, such as 2026-06-12
+        #[arg(long, required_unless_present = "date_column")]
+        date: Option<Date>,
+        /// Column with the day of each row, where the file holds several surveys
         #[arg(long)]
-        date: Date,
+        date_column: Option<String>,
         #[arg(long, value_enum)]
         kind: Kind,
         /// Column with the value; otherwise guessed
@@ -189,10 +206,11 @@ pub enum AddWhat {
         /// Values are counts in a frame of this size, m2
         #[arg(long)]
         frame_m2: Option<f64>,
-        /// Coordinate system, such as EPSG:27700
-        #[arg(long)]
-        crs: Option<Crs>,
+        #[command(flatten)]
+        of_file: OfFile,
     },
+    /// Scenarios of the coming years: CSV or XLSX, one row a crop year
+    Scenarios { project: PathBuf, file: PathBuf },
     /// Test results: CSV or XLSX, finished percentages or counts and weights, standards as rows or in a column
     Results {
         project: PathBuf,
@@ -284,6 +302,8 @@ pub enum Colour {
     Age,
     Density,
     Due,
+    /// Where samples are on their way
+    Stage,
     /// Control left of the planned programmes
     ControlLeft,
     /// Money at risk a hectare in the planned programmes
@@ -303,6 +323,9 @@ pub struct ExportWanted {
     /// Harvest year; the latest in the project if not given
     #[arg(long)]
     pub year: Option<i32>,
+    /// Only this field, or farm/field; may be given several times
+    #[arg(long, value_name = "NAME")]
+    pub field: Vec<String>,
     /// File to write
     #[arg(short, long)]
     pub output: PathBuf,
@@ -328,6 +351,8 @@ pub enum ExportFormat {
     Shp,
     Gpkg,
     Kml,
+    /// Task data of ISO 11783-10 (TASKDATA.XML); fields only
+    Taskdata,
     /// A workbook; for results, everything and shared
     Xlsx,
 }

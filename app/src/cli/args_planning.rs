@@ -178,7 +178,7 @@ pub struct SetWanted {
     pub currency: Option<String>,
 }
 
-fn position(text: &str) -> Result<geo::Coord<f64>, String> {
+pub fn position(text: &str) -> Result<geo::Coord<f64>, String> {
     let hint = || format!("“{text}” is no position; write longitude,latitude in degrees, such as -0.41,52.63");
     let (x, y) = text.split_once(',').ok_or_else(hint)?;
     match (x.trim().parse::<f64>(), y.trim().parse::<f64>()) {

@@ -16,6 +16,7 @@ pub fn run(path: &Path, problems: &mut Problems) -> anyhow::Result<Answer> {
         problems.error(path.display().to_string(), damage, "Open a copy from your backup.");
     }
     project::check(project.records(), problems);
+    awn_core::samples::check(project.records(), problems);
     let found = problems.list.len();
     let text = if found == 0 { "No problems found.\n".to_owned() } else { format!("{} found.\n", count(found, "problem")) };
     let mut answer = Answer::new(json!({ "checked": path, "problems_found": found }), text);

@@ -25,6 +25,7 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
         Colour::Age => Colouring::Age,
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
+        Colour::Stage => Colouring::Stage,
         Colour::ControlLeft => Colouring::ControlLeft,
         Colour::MoneyAtRisk => Colouring::AtRisk,
         Colour::Uncertainty => Colouring::Uncertainty,
@@ -104,10 +105,17 @@ pub fn export(wanted: &ExportWanted) -> anyhow::Result<Answer> {
         ExportFormat::Shp => Format::Shapefile,
         ExportFormat::Gpkg => Format::GeoPackage,
         ExportFormat::Kml => Format::Kml,
+        ExportFormat::Taskdata => Format::TaskData,
         ExportFormat::Xlsx => Format::Xlsx,
     };
     let year = year_or_latest(&project, wanted.year);
-    let files = exchange::export_files(project.records(), year, what, format).map_err(|error| anyhow!(error))?;
+    let mut records = Records::clone(project.records());
+    if !wanted.field.is_empty() {
+        let named = wanted.field.iter().map(|name| super::fields::named(&records, name, Some(year)).map(|field| field.id));
+        let named = named.collect::<anyhow::Result<BTreeSet<_>>>()?;
+        records.fields.retain(|id, _| named.contains(id));
+    }
+    let files = exchange::export_files(&records, year, what, format).map_err(|error| anyhow!(error))?;
     for file in files {
         let output = file.ending.map_or_else(|| wanted.output.clone(), |ending| wanted.output.with_extension(ending));
         write(&output, &file.bytes)?;

@@ -8,17 +8,28 @@ mod add;
 mod answer;
 mod args;
 mod args_act;
+mod args_files;
+mod args_outlook;
 mod args_planning;
 mod args_report;
 mod args_results;
+mod args_samples;
+mod args_season;
 mod check;
+mod envelopes;
 mod fields;
 pub mod maps;
+mod outlook;
+mod patches;
 mod planning;
 pub mod plans;
 pub mod rate;
 mod rate_fields;
 pub mod report;
+mod ripe;
+pub mod rounds;
+mod samples;
+pub mod season;
 pub mod tables;
 
 use std::ffi::OsString;
@@ -76,7 +87,9 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
             ))
         }
         Some(Verb::Add { what, dry_run }) => add::run(what, *dry_run, problems),
-        Some(Verb::Due { project, year, budget }) => plans::due(&open(project)?, *year, *budget),
+        Some(Verb::Due(wanted)) => season::run(wanted),
+        Some(Verb::Ripe(wanted)) => ripe::run(wanted, problems),
+        Some(Verb::Rounds(wanted)) => rounds::run(wanted, problems),
         Some(Verb::Stops(wanted)) => plans::stops(wanted, problems),
         Some(Verb::HowMany(wanted)) => planning::how_many(wanted),
         Some(Verb::Compare(wanted)) => planning::compare(wanted),
@@ -85,10 +98,19 @@ fn work(args: &Args, problems: &mut Problems, out: &mut dyn Write, err: &mut dyn
         Some(Verb::Set(wanted)) => planning::set(wanted),
         Some(Verb::Rate(wanted)) => rate::run(wanted),
         Some(Verb::Act { what }) => act::run(what),
+        Some(Verb::Outlook(wanted)) => outlook::outlook(wanted, problems),
+        Some(Verb::Scenarios { project, remove }) => outlook::scenarios(project, remove.as_deref()),
+        Some(Verb::Costs(wanted)) => outlook::costs(wanted, problems),
+        Some(Verb::Patches(wanted)) => patches::patches(wanted, problems),
         Some(Verb::Fields { project, year }) => tables::fields(&open(project)?, *year),
         Some(Verb::Map(wanted)) => maps::map(wanted),
         Some(Verb::Report(wanted)) => report::run(wanted),
         Some(Verb::Export(wanted)) => maps::export(wanted),
+        Some(Verb::Samples(wanted)) => samples::run(wanted, problems),
+        Some(Verb::Card(wanted)) => envelopes::card(wanted),
+        Some(Verb::Labels(wanted)) => envelopes::labels(wanted),
+        Some(Verb::Form(wanted)) => envelopes::form(wanted, problems),
+        Some(Verb::Walked(wanted)) => envelopes::walked(wanted, problems),
         Some(Verb::Check { project }) => check::run(project, problems),
     }
 }

@@ -1,4 +1,4 @@
-//! `awn due` and `awn stops`: which fields, and where in them.
+//! `awn stops`: where in the fields.
 
 use std::sync::Arc;
 
@@ -6,8 +6,7 @@ use anyhow::bail;
 use awn_core::model::{Field, FieldId, Figures, Patch, Plan, PlanSettings, Records, Walk};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
-use awn_core::project::Project;
-use awn_core::units::{count, length};
+use awn_core::units::length;
 use awn_core::{season, stops};
 use rayon::prelude::*;
 use serde_json::{Value, json};
@@ -16,36 +15,6 @@ use super::answer::{Answer, table};
 use super::args::StopsWanted;
 use super::fields;
 use crate::commands;
-
-/// Which fields are due, most urgent first.
-pub fn due(project: &Project, year: i32, budget: Option<usize>) -> anyhow::Result<Answer> {
-    let records = project.records();
-    let list = season::due(records, year);
-    let mut rows = Vec::new();
-    let mut fields = Vec::new();
-    let mut left = budget.unwrap_or(usize::MAX);
-    for due in &list {
-        let Some(field) = records.fields.get(&due.field) else { continue };
-        let chosen = due.due && left > 0;
-        if chosen {
-            left -= 1;
-            rows.push(vec![
-                records.farm_name(field).to_owned(),
-                field.name.clone(),
-                format!("{:.0}", due.score),
-                due.reasons.join(" "),
-            ]);
-        }
-        fields.push(json!({
-            "field": field.name, "field_id": field.id, "farm": records.farm_name(field),
-            "due": due.due, "reasons": due.reasons, "score": due.score, "within_budget": chosen,
-        }));
-    }
-    let total = list.iter().filter(|due| due.due).count();
-    let head = format!("{} of {} due a test in {year}.\n", total, count(list.len(), "field"));
-    let text = head + &table(&["Farm", "Field", "Score", "Why"], &[false, false, true, false], &rows);
-    Ok(Answer::new(json!({ "year": year, "fields": fields }), text))
-}
 
 /// Proposes stops and keeps the plans in the project; a plan replaces the one in use of the same field and year.
 pub fn stops(wanted: &StopsWanted, problems: &mut Problems) -> anyhow::Result<Answer> {

@@ -18,11 +18,20 @@ pub enum ActTab {
     History,
     /// From the cleanest field to the worst.
     Order,
+    /// The coming years.
+    Years,
+    /// Patches before seed sheds.
+    Patches,
 }
 
 impl ActTab {
     /// Every part.
-    pub const ALL: [Self; 4] = [Self::Money, Self::Programmes, Self::History, Self::Order];
+    pub const ALL: [Self; 6] = [Self::Money, Self::Programmes, Self::History, Self::Order, Self::Years, Self::Patches];
+
+    /// Whether it shows what lies ahead.
+    pub fn looks_ahead(self) -> bool {
+        matches!(self, Self::Years | Self::Patches)
+    }
 
     /// What it is called.
     pub fn label(self) -> &'static str {
@@ -31,6 +40,8 @@ impl ActTab {
             Self::Programmes => "Programmes",
             Self::History => "Uses",
             Self::Order => "Order",
+            Self::Years => "Coming years",
+            Self::Patches => "Patches",
         }
     }
 }
@@ -42,6 +53,8 @@ pub struct ActView {
     pub tab: ActTab,
     /// The programme whose steps are shown.
     pub open: Option<ProgrammeId>,
+    /// The HRAC group whose uses are counted; none: every one is named.
+    pub mode: Option<String>,
     /// The programme being changed.
     pub draft: Option<Draft>,
     /// The spray or crop being typed.

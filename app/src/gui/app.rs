@@ -126,6 +126,8 @@ impl App {
             busy |= self.refresh_chart();
             busy |= self.refresh_order_of_fields();
             busy |= self.refresh_report();
+            busy |= self.refresh_outlook();
+            busy |= self.refresh_expected();
             if !busy {
                 break;
             }
@@ -174,7 +176,7 @@ impl App {
 
     fn refresh_order(&mut self) {
         let (view, caches) = (&self.state.view, &mut self.state.caches);
-        let key = (caches.facts_number, view.filter.clone(), view.only_due, view.sort);
+        let key = (caches.facts_number, view.filter.clone(), view.only_due, view.sort, view.season.week.clone());
         if caches.order_for.as_ref() != Some(&key) {
             caches.order = caches.facts.order(view);
             caches.order_for = Some(key);
@@ -204,7 +206,7 @@ impl App {
     /// Removes messages whose time is over, and wakes the window when the next one goes.
     fn tidy(&mut self, ctx: &Context) {
         let now = ctx.input(|input| input.time);
-        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.failed && toast.until.is_none()) {
+        for toast in self.state.toasts.iter_mut().filter(|toast| !toast.stays && toast.until.is_none()) {
             toast.until = Some(now + TOAST_SECONDS);
         }
         self.state.toasts.retain(|toast| toast.until.is_none_or(|until| until > now));

@@ -7,6 +7,7 @@ use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::request::{Queue, Request};
 use crate::gui::view_state::ViewState;
 
@@ -39,6 +40,10 @@ pub struct Ctx<'a> {
     pub chart: Option<&'a Chart>,
     /// The fields from cleanest to worst, once worked out.
     pub field_order: Option<&'a Order>,
+    /// The coming years of the chosen field, once drawn.
+    pub outlook: Option<&'a OutlookFound>,
+    /// Density expected on every field, once drawn.
+    pub expected: Option<&'a Expected>,
     /// Indices into the facts' rows: what the field list shows, in order.
     pub order: &'a [usize],
     /// State of the window.

@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
+use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
 
 use crate::gui::import_form::ImportKind;
@@ -34,10 +35,16 @@ pub enum Question {
     SaveWalks,
     /// Where to write stops.
     SaveStops,
+    /// Where to write the calendar of the rounds.
+    SaveCalendar,
+    /// A folder for the files of the rounds.
+    RoundsFolder,
     /// Where to write the table of results.
     SaveResults,
     /// A photo of a field.
     Photo(awn_core::model::FieldId),
+    /// Where to write pages.
+    SavePages(Page),
     /// Where to write the report.
     SaveReport,
     /// Where to write the map.
@@ -48,6 +55,8 @@ pub enum Question {
     SaveShared,
     /// A picture for the cover of the report.
     Picture,
+    /// Where to write patches for a sprayer.
+    SavePatches,
 }
 
 /// Asks questions and gives answers later.
@@ -117,7 +126,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
-                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo => &areas,
+                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo | ImportKind::Walk => &areas,
                 ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
                 ImportKind::Gates => &points,
                 ImportKind::Scouting => &scouting,
@@ -136,6 +145,24 @@ fn show(question: &Question) -> Option<PathBuf> {
             .save_file(),
         Question::SaveWalks => {
             dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
+        }
+        Question::SavePatches => dialog
+            .set_title("Patches for a sprayer")
+            .set_file_name("patches.shp")
+            .add_filter("Shapefile, GeoJSON, ISO 11783-10", &["shp", "geojson", "xml"])
+            .save_file(),
+        Question::SaveCalendar => {
+            dialog.set_title("Export the calendar").set_file_name("rounds.ics").add_filter("Calendar", &["ics"]).save_file()
+        }
+        Question::RoundsFolder => dialog.set_title("Folder for the rounds").pick_folder(),
+        Question::SavePages(page) => {
+            let (title, name) = match page {
+                Page::Cards => ("Field cards", "field-cards.pdf"),
+                Page::Labels => ("Labels for envelopes", "labels.pdf"),
+                Page::Forms => ("Forms for the laboratory", "forms.pdf"),
+            };
+            let endings: &[&str] = if *page == Page::Forms { &["pdf", "csv"] } else { &["pdf"] };
+            dialog.set_title(title).set_file_name(name).add_filter("Pages", endings).save_file()
         }
         Question::SaveStops => {
             dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()

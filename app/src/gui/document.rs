@@ -78,7 +78,7 @@ impl Document {
         self.held_by = project.held_by().map(ToString::to_string);
         self.title = project.title();
         let (steps, done) = project.steps();
-        self.history = Arc::new(steps.iter().map(|step| (step.command.name.clone(), step.made.clone())).collect());
+        self.history = Arc::new(steps.iter().map(|step| (step.name.clone(), step.made.clone())).collect());
         self.done = done;
     }
 

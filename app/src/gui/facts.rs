@@ -1,16 +1,18 @@
 //! What the panels show of each field in a harvest year, worked out from the records in the background.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use awn_core::act::{self, Checks, Place, Uses};
-use awn_core::geometry;
-use awn_core::model::{AssayKind, FieldId, Rating, Records, ResultId, StandardRole};
+use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, Stage, StandardRole};
 use awn_core::rating::{
     Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
 };
-use awn_core::season;
+use awn_core::{geometry, samples, season};
 use geo::{Coord, Rect};
+use rayon::prelude::*;
 
+use crate::commands::today;
 use crate::gui::view_state::{Column, Sort, ViewState};
 
 /// A field as the list and the map show it.
@@ -40,6 +42,10 @@ pub struct Row {
     pub reasons: Vec<String>,
     /// How urgent, 0 to 100.
     pub score: f64,
+    /// Harvests after its last test at which it is due, given its signs.
+    pub due_after: i32,
+    /// Pinned or vetoed for this harvest.
+    pub mark: Option<Mark>,
     /// Place among the fields that are due, the most urgent first; 0: not due.
     pub rank: usize,
     /// Whether there is a plan for the year.
@@ -118,7 +124,7 @@ impl ActFacts {
 }
 
 /// Everything worked out for one generation of the records and one harvest year.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Facts {
     /// Fields of the year by farm and name.
     pub rows: Vec<Row>,
@@ -137,29 +143,58 @@ pub struct Facts {
     pub plans: usize,
     /// Retest interval, years.
     pub interval: i32,
+    /// Every field as the due list has it, most urgent first.
+    pub due: Vec<season::Due>,
+    /// What the budget pays for, or why it is none.
+    pub spent: Result<season::Spent, String>,
+    /// When seed is ripe.
+    pub ripe: season::Ripeness,
+    /// Samples of the year, the latest ones first.
+    pub samples: Vec<samples::Line>,
+    /// What should have been done with samples by now.
+    pub reminders: Vec<samples::Reminder>,
+}
+
+impl Default for Facts {
+    fn default() -> Self {
+        Self {
+            rows: Vec::new(),
+            index: BTreeMap::new(),
+            history: History::default(),
+            ratings: BTreeMap::new(),
+            results: Vec::new(),
+            land: Vec::new(),
+            act: ActFacts::default(),
+            plans: 0,
+            interval: 0,
+            due: Vec::new(),
+            spent: Ok(season::Spent::default()),
+            ripe: season::Ripeness::default(),
+            samples: Vec::new(),
+            reminders: Vec::new(),
+        }
+    }
 }
 
 impl Facts {
     /// Works out the facts of a harvest year.
     pub fn of(records: &Records, year: i32) -> Self {
         let ratings = field_ratings(records, year);
-        let due: BTreeMap<FieldId, (usize, season::Due)> =
-            season::due(records, year).into_iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
+        let list = season::due(records, year);
+        let due: BTreeMap<FieldId, (usize, &season::Due)> =
+            list.iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let planned: BTreeSet<FieldId> =
             records.plans.values().filter(|plan| plan.year == year && !plan.set_aside).map(|plan| plan.field).collect();
-        let mut rows = Vec::new();
-        for field in records.fields_in(year) {
-            let (Some(bounds), Some(label)) = (geometry::bounds(&field.boundary), geometry::label_point(&field.boundary))
-            else {
-                continue;
-            };
+        let fields = records.fields_in(year);
+        let row = |field: &Arc<Field>| {
+            let (bounds, label) = (geometry::bounds(&field.boundary)?, geometry::label_point(&field.boundary)?);
             let known = ratings.get(&field.id);
-            let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(due)));
+            let (rank, due) = due.get(&field.id).map_or((0, None), |(rank, due)| (*rank, Some(*due)));
             let is_due = due.is_some_and(|due| due.due);
-            rows.push(Row {
+            Some(Row {
                 id: field.id,
                 name: field.name.clone(),
-                farm: records.farm_name(&field).to_owned(),
+                farm: records.farm_name(field).to_owned(),
                 area_m2: field.area_m2(),
                 worst: known.and_then(|known| known.worst),
                 worst_by: known.map(FieldRatings::worst_by).unwrap_or_default(),
@@ -169,12 +204,15 @@ impl Facts {
                 due: is_due,
                 reasons: due.map(|due| due.reasons.clone()).unwrap_or_default(),
                 score: due.map_or(0.0, |due| due.score),
+                due_after: due.map_or(records.settings.retest_interval_years, |due| due.interval),
+                mark: due.and_then(|due| due.mark.as_ref()).map(|mark| mark.mark),
                 rank: if is_due { rank } else { 0 },
                 planned: planned.contains(&field.id),
                 label,
                 bounds,
-            });
-        }
+            })
+        };
+        let rows: Vec<Row> = fields.par_iter().filter_map(row).collect();
         let index = rows.iter().enumerate().map(|(at, row)| (row.id, at)).collect();
         Self {
             index,
@@ -186,6 +224,11 @@ impl Facts {
             land: land(records, year),
             act: ActFacts::of(records, year),
             interval: records.settings.retest_interval_years,
+            spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
+            ripe: season::ripeness(records, year),
+            due: list,
+            samples: samples::book(records, year, today()),
+            reminders: samples::reminders(records, year, today()),
         }
     }
 
@@ -197,6 +240,17 @@ impl Facts {
     /// The number of a field's row.
     pub fn number(&self, field: FieldId) -> Option<usize> {
         self.index.get(&field).copied()
+    }
+
+    /// Samples of a field that are neither lost nor withdrawn, or else all of it, the least advanced first.
+    pub fn samples_of(&self, field: FieldId) -> Vec<&samples::Line> {
+        let mut list: Vec<_> = self.samples.iter().filter(|line| line.sample.field == field).collect();
+        let given_up = |line: &&samples::Line| matches!(line.status.stage, Stage::Lost | Stage::Withdrawn);
+        if list.iter().any(|line| !given_up(line)) {
+            list.retain(|line| !given_up(line));
+        }
+        list.sort_by_key(|line| line.status.stage);
+        list
     }
 
     /// Area of all fields, m2.
@@ -211,17 +265,23 @@ impl Facts {
             .filter(|at| {
                 let row = &self.rows[*at];
                 let text = format!("{} {}", row.name, row.farm).to_lowercase();
-                (!view.only_due || row.due) && words.iter().all(|word| text.contains(word))
+                let week = view.season.week.as_ref();
+                (!view.only_due || row.due)
+                    && week.is_none_or(|week| week.fields.contains(&row.id))
+                    && words.iter().all(|word| text.contains(word))
             })
             .collect();
-        order.sort_by(|a, b| self.compare(*a, *b, view.sort));
+        // Names are taken apart once, not each time two are compared.
+        let sorts_names = view.sort.column == Column::Name;
+        let names: Vec<_> = self.rows.iter().filter(|_| sorts_names).map(|row| in_order(&row.name)).collect();
+        order.sort_by(|a, b| self.compare(*a, *b, view.sort, &names));
         order
     }
 
-    fn compare(&self, a: usize, b: usize, sort: Sort) -> std::cmp::Ordering {
+    fn compare(&self, a: usize, b: usize, sort: Sort, names: &[Vec<(String, u64)>]) -> std::cmp::Ordering {
         let (left, right) = (&self.rows[a], &self.rows[b]);
         let by = match sort.column {
-            Column::Name => in_order(&left.name).cmp(&in_order(&right.name)),
+            Column::Name => names.get(a).cmp(&names.get(b)),
             Column::Farm => left.farm.to_lowercase().cmp(&right.farm.to_lowercase()),
             Column::Area => left.area_m2.total_cmp(&right.area_m2),
             Column::Rating => left.worst.cmp(&right.worst),

@@ -15,10 +15,12 @@ use crate::gui::app::App;
 use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
+use crate::gui::handle_samples::Page;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::palette::Palette;
 use crate::gui::request::Request;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Grab, Tool};
 use crate::gui::view_state::{Lens, ViewState};
 use crate::gui::{recent, work};
@@ -32,7 +34,10 @@ impl App {
                 }
             }
             Request::Select { field, add, scroll } => self.select(field, add, scroll),
-            Request::SetYear(year) => self.state.view.year = year,
+            Request::SetYear(year) => {
+                self.state.view.year = year;
+                self.state.view.season = SeasonView::default();
+            }
             Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
                 self.state.view.act_colouring = colouring
             }
@@ -55,6 +60,8 @@ impl App {
             Request::SetForm(form) => self.set_form(form),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
+            Request::SetSamples(view) => self.state.view.samples = *view,
+            Request::ChangeSample(sample) => self.change_sample(&sample),
             Request::Act(request) => self.handle_act(request),
             Request::SetReport(view) => self.state.view.report = *view,
             Request::DrawPages(pages) => self.draw_pages(pages),
@@ -90,6 +97,7 @@ impl App {
                     self.camera.show(row.bounds);
                 }
             }
+            Request::ShowPlace(bounds) => self.camera.show(with_surroundings(bounds)),
             Request::GoToStep(done) => self.edit(Edit::GoTo(done)),
             Request::ShowHistory(open) => self.state.view.open.history = open,
             Request::SetPalette(palette) => self.state.view.palette = palette,
@@ -98,6 +106,14 @@ impl App {
             Request::OpenPhoto(photo) => self.open_photo(&photo),
             Request::EditCrop(crop) => self.edit_crop(*crop),
             Request::RemoveField(field) => self.remove_field(field),
+            Request::Outlook(wish) => self.wish(wish, ctx),
+            Request::SetSeason(season) => self.state.view.season = *season,
+            Request::MarkField { field, mark, reason } => self.mark_field(field, mark, &reason),
+            Request::SetDueRules(rules) => self.set_due_rules(*rules),
+            Request::SetSeasonSettings(settings) => self.set_season_settings(*settings),
+            Request::KeepCheck(check) => self.keep_check(&check),
+            Request::RemoveCheck(check) => self.remove_check(check),
+            Request::SetBase(at) => self.set_base(at),
             Request::Cancel(kind) => self.jobs.ask_to_stop(kind),
             Request::Open(path) => self.open_any(path),
             Request::CloseProblems => self.state.view.problems_open = false,
@@ -121,6 +137,10 @@ impl App {
             Action::ImportGates => Question::Import(ImportKind::Gates),
             Action::ImportScouting => Question::Import(ImportKind::Scouting),
             Action::ImportResults => Question::Import(ImportKind::Results),
+            Action::ImportWalk => Question::Import(ImportKind::Walk),
+            Action::PrintCards => Question::SavePages(Page::Cards),
+            Action::PrintLabels => Question::SavePages(Page::Labels),
+            Action::PrintForms => Question::SavePages(Page::Forms),
             Action::ImportProgrammes => Question::Table(Treatment::Programmes),
             Action::ImportSprays => Question::Table(Treatment::Sprays),
             Action::ImportCrops => Question::Table(Treatment::Crops),
@@ -128,6 +148,8 @@ impl App {
             Action::OpenBackground => Question::Background,
             Action::ExportWalks => Question::SaveWalks,
             Action::ExportStops => Question::SaveStops,
+            Action::ExportCalendar => Question::SaveCalendar,
+            Action::ExportRounds => Question::RoundsFolder,
             Action::ExportResults => Question::SaveResults,
             Action::ExportReport => Question::SaveReport,
             Action::ExportMap => Question::SaveMap,
@@ -147,6 +169,11 @@ impl App {
                 let fields = self.state.ctx().fields_to_plan();
                 self.propose(fields);
             }
+            Action::PlanRounds => self.plan_rounds(),
+            Action::PlanSamples => self.plan_samples(),
+            Action::ChooseFirstSamples => self.choose_first_samples(),
+            Action::MoveSamples => self.move_samples(),
+            Action::SamplesBack => self.samples_back(),
             Action::PasteTable => self.open_table(TableForm::new(Treatment::Sprays, None)),
             Action::PlanProgrammes => {
                 self.state.view.lens = Lens::Act;
@@ -267,13 +294,17 @@ impl App {
             Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
             Question::SaveStops => self.export(path, What::Stops),
+            Question::SaveCalendar => self.write_calendar(path),
+            Question::RoundsFolder => self.write_round_files(path),
             Question::SaveResults => self.export(path, What::Results),
             Question::Photo(field) => self.add_photo(field, path),
+            Question::SavePages(page) => self.print(page, path),
             Question::SaveReport => self.export_report(path),
             Question::SaveMap => self.export_map(path),
             Question::SaveEverything => self.export_data(path, Extent::Everything),
             Question::SaveShared => self.export_data(path, Extent::Shared),
             Question::Picture => self.take_picture(path),
+            Question::SavePatches => self.write_patches(&path),
         }
     }
 
@@ -329,13 +360,17 @@ impl App {
             JobKind::Change,
             JobKind::Compare,
             JobKind::Chart,
+            JobKind::Rounds,
             JobKind::Order,
             JobKind::Report,
             JobKind::Pages,
+            JobKind::Outlook,
+            JobKind::Expected,
         ] {
             self.jobs.cancel(kind);
         }
         self.fit_next = true;
+        self.remind();
     }
 
     fn propose(&mut self, fields: Vec<FieldId>) {
@@ -371,4 +406,13 @@ impl App {
         self.jobs.start(JobKind::Write, "Keeping the changes", shown, move |progress| Outcome::Wrote(writing(progress)));
         true
     }
+}
+
+/// Degrees shown on every side of a place, about 50 m, so that a point is not a map without end.
+const SURROUNDINGS: f64 = 0.0005;
+
+/// Bounds with some land round them.
+fn with_surroundings(bounds: geo::Rect<f64>) -> geo::Rect<f64> {
+    let by = geo::Coord { x: SURROUNDINGS, y: SURROUNDINGS };
+    geo::Rect::new(bounds.min() - by, bounds.max() + by)
 }

@@ -27,6 +27,7 @@ impl App {
         if let Some(bounds) = preview.bounds {
             self.camera.show(bounds);
         }
+        form.seen = Some(preview.clone());
         form.preview = Some(preview);
         self.list(title, problems, false);
     }

@@ -119,6 +119,7 @@ impl App {
             Colouring::Change => Drawn::Change,
             Colouring::Age => Drawn::Age,
             Colouring::Due => Drawn::Due,
+            Colouring::Stage => Drawn::Stage,
             Colouring::ControlLeft => Drawn::ControlLeft,
             Colouring::AtRisk => Drawn::AtRisk,
             Colouring::Density if lens == Lens::Scout && view.scout == Scouted::Error => Drawn::Uncertainty,
@@ -126,6 +127,10 @@ impl App {
             // The walk is shown over the density that it was made for.
             Colouring::Plain if shown(Layer::Density) => Drawn::Density,
             Colouring::Plain => Drawn::Plain,
+            Colouring::Expected => {
+                let text = "Heads expected are shown in the window only; choose another colouring to write the map.";
+                return self.say(text.to_owned(), true);
+            }
         };
         let layers = Layers {
             fills: shown(Layer::Fills),

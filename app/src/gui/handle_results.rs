@@ -43,6 +43,10 @@ impl App {
 
     /// Puts a form on show; what a results table would be read as is worked out beside it.
     pub(super) fn set_form(&mut self, mut form: Option<ImportForm>) {
+        let year = self.state.view.year;
+        if let Some(form) = form.as_mut().filter(|form| form.kind == ImportKind::Walk && form.year.is_empty()) {
+            form.year = year.to_string();
+        }
         if let (Some(form), Some(document)) = (&mut form, &self.state.document)
             && form.kind == ImportKind::Results
         {

@@ -4,7 +4,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use awn_core::crs::Crs;
-use awn_core::exchange::{self, BoundaryOptions, ScoutingOptions, TramlineOptions};
+use awn_core::exchange::{
+    self, BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions, WalkedOptions,
+};
+use awn_core::formats::Letters;
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
 
@@ -20,11 +23,13 @@ pub enum ImportKind {
     NoGo,
     Scouting,
     Results,
+    Walk,
 }
 
 impl ImportKind {
     /// All kinds.
-    pub const ALL: [Self; 6] = [Self::Boundaries, Self::Gates, Self::Tramlines, Self::NoGo, Self::Scouting, Self::Results];
+    pub const ALL: [Self; 7] =
+        [Self::Boundaries, Self::Gates, Self::Tramlines, Self::NoGo, Self::Scouting, Self::Results, Self::Walk];
 
     /// The word for it inside a sentence.
     pub fn noun(self) -> &'static str {
@@ -35,6 +40,7 @@ impl ImportKind {
             Self::NoGo => "no-go areas",
             Self::Scouting => "scouting",
             Self::Results => "results",
+            Self::Walk => "a track of the day",
         }
     }
 
@@ -47,6 +53,7 @@ impl ImportKind {
             Self::NoGo => "No-go areas",
             Self::Scouting => "Scouting",
             Self::Results => "Results",
+            Self::Walk => "A walk as walked",
         }
     }
 }
@@ -61,13 +68,24 @@ pub struct ImportForm {
     pub file: PathBuf,
     pub kind: ImportKind,
     pub farm: String,
-    pub name_column: String,
+    /// Which columns of a boundary file hold what, where that was said.
+    pub said: BoundaryColumns,
+    /// Unit of stated areas; empty: by heading, or by what fits.
+    pub area_unit: String,
+    /// Whether the densities of a boundary file are in [`unit`](Self::unit), or as their heading says.
+    pub unit_said: bool,
+    /// Encoding of the texts; empty: as the file says.
+    pub encoding: String,
+    /// Column of scouting with the day of each row.
+    pub date_column: String,
     pub layer: String,
     /// Harvest year: from which boundaries hold, or of all rows of a results table.
     pub year: String,
     pub close_missing: bool,
     /// What the file would bring, once looked at; gone when anything is filled in anew.
     pub preview: Option<Arc<Preview>>,
+    /// What it brought when last looked at, for its columns.
+    pub seen: Option<Arc<Preview>>,
     pub crs: String,
     pub bearing: String,
     pub spacing: String,
@@ -85,6 +103,8 @@ pub struct ImportForm {
     pub sheet: String,
     /// Codes of a results table that stand for known ones: code in the file, known code.
     pub same: Vec<(String, String)>,
+    /// Who walked.
+    pub person: String,
     /// What a results table would be read as, with the mapping it was looked at with.
     pub looked_at: Option<(Mapping, Arc<exchange::Preview>)>,
     /// The mapping with which it is being looked at.
@@ -96,11 +116,12 @@ pub struct ImportForm {
 #[allow(missing_docs)]
 pub enum Checked {
     Boundaries(BoundaryOptions),
-    Gates(Option<Crs>),
+    Gates(FileOptions),
     Tramlines(TramlineOptions),
-    NoGo(Option<Crs>),
+    NoGo(FileOptions),
     Scouting(ScoutingOptions),
     Results(Vec<(String, String)>),
+    Walk(WalkedOptions),
 }
 
 impl ImportForm {
@@ -112,11 +133,16 @@ impl ImportForm {
         Self {
             kind,
             farm: String::new(),
-            name_column: String::new(),
+            said: BoundaryColumns::default(),
+            area_unit: String::new(),
+            unit_said: false,
+            encoding: String::new(),
+            date_column: String::new(),
             layer: String::new(),
             year: String::new(),
             close_missing: false,
             preview: None,
+            seen: None,
             crs: String::new(),
             bearing: String::new(),
             spacing: if kind == ImportKind::Boundaries { "24".into() } else { String::new() },
@@ -134,6 +160,7 @@ impl ImportForm {
             assay: String::new(),
             sheet: String::new(),
             same: Vec::new(),
+            person: String::new(),
             looked_at: None,
             looking: None,
             file,
@@ -151,30 +178,51 @@ impl ImportForm {
             ImportKind::Boundaries => Checked::Boundaries(BoundaryOptions {
                 farm: text(&self.farm),
                 crs: self.crs()?,
-                name_column: text(&self.name_column),
+                columns: self.said.clone(),
+                area_unit: text(&self.area_unit).map(|unit| unit.parse()).transpose()?,
+                density_unit: self.unit_said.then_some(self.unit),
+                date: if self.date.trim().is_empty() { None } else { Some(self.date()?) },
+                letters: self.letters()?,
                 layer: text(&self.layer),
                 year: number(&self.year, "The harvest year", "such as 2026")?.map(|year| year as i32),
                 close_missing: self.close_missing,
                 tramline_bearing_deg: number(&self.bearing, "The bearing", "such as 35")?,
                 tramline_spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
             }),
-            ImportKind::Gates => Checked::Gates(self.crs()?),
+            ImportKind::Gates => Checked::Gates(self.of_file()?),
             ImportKind::Tramlines => Checked::Tramlines(TramlineOptions {
                 spacing_m: number(&self.spacing, "The spacing", "such as 24")?,
                 headland_m: None,
-                crs: self.crs()?,
+                file: self.of_file()?,
             }),
-            ImportKind::NoGo => Checked::NoGo(self.crs()?),
+            ImportKind::NoGo => Checked::NoGo(self.of_file()?),
             ImportKind::Scouting => Checked::Scouting(ScoutingOptions {
-                date: self.date()?,
-                kind: self.survey,
                 value_column: text(&self.value_column),
-                unit: self.unit,
                 frame_m2: number(&self.frame, "The size of the frame", "such as 0.25")?,
-                crs: self.crs()?,
+                date_column: text(&self.date_column),
+                file: self.of_file()?,
+                ..ScoutingOptions::new(
+                    if self.date_column.trim().is_empty() { self.date()? } else { Date::default() },
+                    self.survey,
+                    self.unit,
+                )
             }),
             ImportKind::Results => Checked::Results(self.mapping()?),
+            ImportKind::Walk => {
+                let year = number(&self.year, "The harvest year", "such as 2027")?;
+                let Some(year) = year else { return Err("Give the harvest year of the walk, such as 2027.".to_owned()) };
+                let date = if self.date.trim().is_empty() { None } else { Some(self.date()?) };
+                Checked::Walk(WalkedOptions { year: year as i32, field: None, date, person: self.person.clone() })
+            }
         })
+    }
+
+    fn letters(&self) -> Result<Option<Letters>, String> {
+        text(&self.encoding).map(|name| name.parse()).transpose()
+    }
+
+    fn of_file(&self) -> Result<FileOptions, String> {
+        Ok(FileOptions { crs: self.crs()?, layer: text(&self.layer), letters: self.letters()? })
     }
 
     fn crs(&self) -> Result<Option<Crs>, String> {
@@ -182,9 +230,10 @@ impl ImportForm {
     }
 
     fn date(&self) -> Result<Date, String> {
-        self.date.trim().parse().map_err(|_not_a_date: jiff::Error| {
-            "Give the day of the survey as year-month-day, such as 2026-06-12.".to_owned()
-        })
+        self.date
+            .trim()
+            .parse()
+            .map_err(|_not_a_date: jiff::Error| "Give the day as year-month-day, such as 2026-06-12.".to_owned())
     }
 
     /// What the columns of a results table are to be read as.
@@ -278,6 +327,8 @@ fn guess(file: &Path, clue: &Clue) -> ImportKind {
         ImportKind::Scouting
     } else if says(&["gate", "entrance"]) {
         ImportKind::Gates
+    } else if clue.head.contains("<trkpt") || says(&["track", "walked"]) {
+        ImportKind::Walk
     } else if says(&["tramline", "wheeling", "guidance"]) || clue.head.contains("linestring") {
         ImportKind::Tramlines
     } else if says(&["no-go", "no_go", "nogo", "obstacle"]) {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use awn_core::exchange::{Import, ImportError};
-use awn_core::model::{FieldId, Plan};
+use awn_core::model::{FieldId, Plan, Rounds};
 use awn_core::problem::Problems;
 use awn_core::project::{Command, Project};
 use awn_core::report::{Report, ReportError};
@@ -16,6 +16,7 @@ use crate::gui::facts::{Facts, Order};
 use crate::gui::import_form::Mapping;
 use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
+use crate::gui::outlook_view::{Expected, OutlookFound};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,9 +34,12 @@ pub enum JobKind {
     Change,
     Compare,
     Chart,
+    Rounds,
     Order,
     Report,
     Pages,
+    Outlook,
+    Expected,
 }
 
 /// A change by hand.
@@ -91,11 +95,14 @@ pub enum Outcome {
     Changed(Result<Change, String>),
     Compared(Result<Comparison, String>),
     Charted(Chart),
+    Rounds(Result<Rounds, String>),
     /// The order of fields from cleanest to worst.
     Order(Arc<Order>),
     Reported(Result<Arc<Report>, ReportError>),
     /// The number of a report, and pages of it as pictures.
     Paged(u64, Vec<(usize, egui::ColorImage)>),
+    Outlook(Box<OutlookFound>),
+    Expected(Result<Arc<Expected>, String>),
     Adjusted {
         at: Coord<f64>,
         plan: Result<Box<Plan>, String>,

@@ -19,12 +19,14 @@ pub enum Layer {
     Tramlines,
     Gates,
     Plans,
+    Rounds,
+    Walked,
     Labels,
 }
 
 impl Layer {
     /// Every layer, lowest first.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Background,
         Self::Fills,
         Self::Density,
@@ -34,6 +36,8 @@ impl Layer {
         Self::Tramlines,
         Self::Gates,
         Self::Plans,
+        Self::Rounds,
+        Self::Walked,
         Self::Labels,
     ];
 
@@ -49,6 +53,8 @@ impl Layer {
             Self::Tramlines => "Tramlines",
             Self::Gates => "Gates",
             Self::Plans => "Stops and walks",
+            Self::Rounds => "Drive of a day",
+            Self::Walked => "Walks as walked",
             Self::Labels => "Names and letters",
         }
     }
@@ -57,8 +63,9 @@ impl Layer {
     fn by_default(self, lens: Lens) -> bool {
         match self {
             // Elsewhere tramlines would look like hatching, which has a meaning.
-            Self::Tramlines | Self::Plans => lens == Lens::Walk,
+            Self::Tramlines | Self::Plans | Self::Rounds => lens == Lens::Walk,
             Self::Scouting => lens == Lens::Scout,
+            Self::Walked => lens == Lens::Samples,
             _ => true,
         }
     }
@@ -148,10 +155,10 @@ mod tests {
         assert_eq!(list.order[1..3], [Layer::Density, Layer::Fills]);
         list.shift(Layer::Background, -1);
         list.shift(Layer::Labels, 5);
-        assert_eq!((list.order[0], list.order[9]), (Layer::Background, Layer::Labels));
+        assert_eq!((list.order[0], list.order[11]), (Layer::Background, Layer::Labels));
         list.set_opacity(Layer::Plans, 0.4);
         assert_eq!(LayerList::read(&list.written()), Some(list));
-        for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1]}"#] {
+        for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1,1,1]}"#] {
             assert_eq!(LayerList::read(other), None, "{other}");
         }
     }

@@ -12,8 +12,10 @@ pub struct Toast {
     pub id: u64,
     /// What happened.
     pub text: String,
-    /// It went wrong: it stays until it is closed.
+    /// It went wrong.
     pub failed: bool,
+    /// It stays until it is closed.
+    pub stays: bool,
     /// When it goes, seconds of the window's clock; none: not shown yet.
     pub until: Option<f64>,
 }

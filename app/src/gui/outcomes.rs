@@ -29,7 +29,9 @@ impl App {
             Outcome::Opened { project: Err(text), .. }
             | Outcome::Exported(Err(text))
             | Outcome::Changed(Err(text))
-            | Outcome::Compared(Err(text)) => self.say(text, true),
+            | Outcome::Expected(Err(text))
+            | Outcome::Compared(Err(text))
+            | Outcome::Rounds(Err(text)) => self.say(text, true),
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
             Outcome::LookedAtResults { file, map, preview } => self.looked_at_results(&file, map, preview),
@@ -52,8 +54,14 @@ impl App {
             Outcome::Density(layer) => self.state.caches.density = Some(layer),
             Outcome::Changed(Ok(change)) => self.changed(change),
             Outcome::Compared(Ok(comparison)) => self.state.caches.comparison = Some(comparison),
+            Outcome::Rounds(Ok(rounds)) => self.keep_rounds(&rounds),
             Outcome::Reported(made) => self.reported(made),
             Outcome::Paged(number, pictures) => self.state.caches.report.keep(number, pictures),
+            Outcome::Outlook(found) => self.state.caches.outlook = Some(*found),
+            Outcome::Expected(Ok(expected)) => {
+                self.state.caches.expected = Some(expected);
+                self.state.caches.facts_number += 1;
+            }
             Outcome::Charted(chart) => self.state.caches.chart = Some(chart),
             Outcome::Order(order) => self.state.caches.field_order = Some(order),
             Outcome::Adjusted { at, plan } => self.adjusted(at, plan),
@@ -88,8 +96,17 @@ impl App {
 
     /// Shows a short message.
     pub(super) fn say(&mut self, text: String, failed: bool) {
+        self.toast(text, failed, failed);
+    }
+
+    /// Shows a message that stays until it is closed.
+    pub(super) fn say_until_closed(&mut self, text: String) {
+        self.toast(text, false, true);
+    }
+
+    fn toast(&mut self, text: String, failed: bool, stays: bool) {
         self.toast_count += 1;
-        self.state.toasts.push(Toast { id: self.toast_count, text, failed, until: None });
+        self.state.toasts.push(Toast { id: self.toast_count, text, failed, stays, until: None });
         if self.state.toasts.len() > 4 {
             self.state.toasts.remove(0);
         }

@@ -5,9 +5,12 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 
 use awn_core::land::Ground;
-use awn_core::model::{Crop, DensitySettings, Field, FieldId, Plan, PlanId, ResultSettings};
+use awn_core::model::{
+    Crop, DensitySettings, DueRules, Field, FieldId, Mark, Plan, PlanId, ResultSettings, RipeCheck, RipeCheckId, Sample,
+    SeasonSettings,
+};
 use awn_core::rating::RatingOf;
-use geo::Coord;
+use geo::{Coord, Rect};
 
 use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
@@ -15,9 +18,12 @@ use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
+use crate::gui::outlook_view::OutlookWish;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
+use crate::gui::samples_view::SamplesView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Held, Tool};
 use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
 
@@ -55,6 +61,10 @@ pub enum Request {
     LookAtImport,
     /// Change what the Results lens shows.
     SetResults(ResultsView),
+    /// Change what the Samples lens shows.
+    SetSamples(Box<SamplesView>),
+    /// Keep a sample that was changed on its page.
+    ChangeSample(Box<Sample>),
     /// Something of the Act lens.
     Act(ActRequest),
     /// Change what the next report shall hold.
@@ -103,6 +113,8 @@ pub enum Request {
     SetDensity(DensitySettings),
     ShowScouted(Scouted),
     ZoomTo(FieldId),
+    /// Show these bounds on the map, degrees.
+    ShowPlace(Rect<f64>),
     /// Go back, or forward again, to where so many steps of the history are done.
     GoToStep(usize),
     ShowHistory(bool),
@@ -116,6 +128,22 @@ pub enum Request {
     /// Change or add what was grown in a field.
     EditCrop(Box<Crop>),
     RemoveField(FieldId),
+    /// Something about the coming years.
+    Outlook(OutlookWish),
+    /// Change what the window shows of the season.
+    SetSeason(Box<SeasonView>),
+    /// Pin or veto a field for this harvest, or take that back.
+    MarkField {
+        field: FieldId,
+        mark: Option<Mark>,
+        reason: String,
+    },
+    SetDueRules(Box<DueRules>),
+    SetSeasonSettings(Box<SeasonSettings>),
+    KeepCheck(Box<RipeCheck>),
+    RemoveCheck(RipeCheckId),
+    /// The days of the rounds begin and end here, degrees.
+    SetBase(Coord<f64>),
     Cancel(JobKind),
     Open(PathBuf),
     CloseProblems,

@@ -12,8 +12,11 @@ use crate::gui::document::Document;
 use crate::gui::facts::{Facts, Order};
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
+use crate::gui::outlook_view::{Expected, OutlookFound};
+use crate::gui::outlook_work::OutlookKey;
 use crate::gui::report_view::ReportPages;
 use crate::gui::request::Queue;
+use crate::gui::season_view::Week;
 use crate::gui::view_state::{Sort, ViewState};
 
 /// What was worked out from the records, and from which state of them.
@@ -51,10 +54,18 @@ pub struct Caches {
     pub field_order_for: Option<(u64, u64, i32)>,
     /// Pages of the last report.
     pub report: ReportPages,
+    /// The coming years of the chosen field.
+    pub outlook: Option<OutlookFound>,
+    /// What they were asked for.
+    pub outlook_for: Option<OutlookKey>,
+    /// Density expected on every field.
+    pub expected: Option<Arc<Expected>>,
+    /// What it was asked for.
+    pub expected_for: Option<OutlookKey>,
     /// What the field list shows, in order.
     pub order: Vec<usize>,
     /// What the order was made for.
-    pub order_for: Option<(u64, String, bool, Sort)>,
+    pub order_for: Option<(u64, String, bool, Sort, Option<Week>)>,
 }
 
 /// The shared state.
@@ -112,6 +123,8 @@ impl State {
             comparison: self.caches.comparison.as_ref(),
             chart: self.caches.chart.as_ref(),
             field_order: self.caches.field_order.as_deref(),
+            outlook: self.caches.outlook.as_ref(),
+            expected: self.caches.expected.as_deref(),
             order: &self.caches.order,
             view: &self.view,
             undo: document.and_then(|document| document.undo.as_deref()),

@@ -88,6 +88,8 @@ pub const LIST_WIDTH: f32 = 372.0;
 pub const LENS_WIDTH: f32 = 340.0;
 /// Width of a lens panel that holds a wide table.
 pub const WIDE_LENS_WIDTH: f32 = 440.0;
+/// Width of the Samples panel when the window opens.
+pub const SAMPLES_WIDTH: f32 = 492.0;
 /// Width of the Walk panel while plans stand side by side.
 pub const COMPARING_WIDTH: f32 = 560.0;
 /// Below this window width the field list folds to names and letters.
@@ -139,6 +141,14 @@ pub const AT_RISK: [Color32; 5] = {
     let [a, b, c, d, e] = palette::AT_RISK;
     [rgb(a), rgb(b), rgb(c), rgb(d), rgb(e)]
 };
+/// Colours of up to four lines in a chart, which also differ by stroke and letter: those of data that stand out on panels.
+pub fn series(ui: &egui::Ui) -> [Color32; 4] {
+    if ui.visuals().dark_mode {
+        [DARK.ink, rgb(palette::AGE[3]), rgb(palette::RATING[1]), rgb(palette::DENSITY[2])]
+    } else {
+        [LIGHT.ink, rgb(palette::AGE[1]), rgb(palette::RATING[2]), rgb(palette::DENSITY[3])]
+    }
+}
 
 /// Quiet tints of a background map: water, or other areas.
 pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {

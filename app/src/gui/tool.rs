@@ -17,6 +17,8 @@ pub enum Tool {
     AddStop(FieldId),
     /// Put a gate on the boundary of a field.
     AddGate(FieldId),
+    /// Say where the days of the rounds begin and end.
+    SetBase,
     /// Draw a shape corner by corner.
     Sketch(Sketch),
     /// Move, add and take away corners of a field's boundary and no-go areas.

@@ -13,9 +13,12 @@ use crate::gui::act_view::ActView;
 use crate::gui::background::Background;
 use crate::gui::import_form::ImportForm;
 use crate::gui::layer_list::LayerList;
+use crate::gui::outlook_view::OutlookView;
 use crate::gui::palette::Palette;
 use crate::gui::report_view::ReportView;
 use crate::gui::results_view::ResultsView;
+use crate::gui::samples_view::SamplesView;
+use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
@@ -25,6 +28,7 @@ pub enum Lens {
     Fields,
     Scout,
     Walk,
+    Samples,
     Results,
     Act,
     Report,
@@ -45,10 +49,14 @@ pub enum Colouring {
     Due,
     /// How thick the weed stands: the surface itself.
     Density,
+    /// Where samples are on their way.
+    Stage,
     /// Control left of the planned programme.
     ControlLeft,
     /// Money at risk a hectare.
     AtRisk,
+    /// Heads expected in the coming years.
+    Expected,
     /// None: the fields stand back behind the density, the stops and the walk.
     Plain,
 }
@@ -58,7 +66,7 @@ impl Colouring {
     pub const CHOICE: [Self; 6] = [Self::Rating, Self::RatingAndAge, Self::Change, Self::Age, Self::Due, Self::Density];
 
     /// The ones the user chooses from in the Act lens.
-    pub const ACT_CHOICE: [Self; 4] = [Self::AtRisk, Self::ControlLeft, Self::Rating, Self::Density];
+    pub const ACT_CHOICE: [Self; 5] = [Self::AtRisk, Self::ControlLeft, Self::Expected, Self::Rating, Self::Density];
 
     /// Whether it shows ratings, which can be those of one mode of action.
     pub fn is_of_ratings(self) -> bool {
@@ -74,8 +82,10 @@ impl Colouring {
             Self::Age => "Years since test",
             Self::Due => "Due a test",
             Self::Density => "Density",
+            Self::Stage => "Stage of samples",
             Self::ControlLeft => "Control left",
             Self::AtRisk => "Money at risk a hectare",
+            Self::Expected => "Heads expected",
             Self::Plain => "None",
         }
     }
@@ -219,6 +229,8 @@ pub struct ViewState {
     pub form: Option<ImportForm>,
     /// State of the Results lens.
     pub results: ResultsView,
+    /// State of the Samples lens.
+    pub samples: SamplesView,
     /// State of the Act lens.
     pub act: ActView,
     /// Colouring of the Act lens.
@@ -237,6 +249,10 @@ pub struct ViewState {
     pub walk: WalkView,
     /// What the Scout lens shows.
     pub scout: Scouted,
+    /// The coming years.
+    pub outlook: OutlookView,
+    /// What it shows of the season.
+    pub season: SeasonView,
     /// The list of actions, while it is open.
     pub palette: Option<Palette>,
     /// Which cards and lists are open.
@@ -268,6 +284,7 @@ impl ViewState {
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
             results: ResultsView::default(),
+            samples: SamplesView::default(),
             act: ActView::default(),
             act_colouring: Colouring::AtRisk,
             drag: None,
@@ -277,6 +294,8 @@ impl ViewState {
             grab: None,
             walk: WalkView { comparing: false, beside: None, charting: false, chart_figure: "weighted_distance_m" },
             scout: Scouted::Density,
+            outlook: OutlookView::default(),
+            season: SeasonView::default(),
             palette: None,
             open: Open::default(),
             problems_open: false,
@@ -295,6 +314,7 @@ impl ViewState {
             Lens::Fields | Lens::Results | Lens::Report => self.colouring,
             Lens::Scout => Colouring::Density,
             Lens::Walk => Colouring::Plain,
+            Lens::Samples => Colouring::Stage,
             Lens::Act => self.act_colouring,
         }
     }

@@ -5,30 +5,24 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use awn_core::exchange::{self, Format, Import, ImportError, What};
-use awn_core::formats::{self, Shapes};
+use awn_core::formats;
 use awn_core::model::{FieldId, Plan, Records};
 use awn_core::problem::Problems;
 use awn_core::progress::Progress;
 use awn_core::project::Project;
 use awn_core::stops::{self, PlanError};
 use geo::Coord;
-use jiff::civil::Date;
 use rayon::prelude::*;
 
 use crate::cli::maps::write;
 use crate::gui::facts::Facts;
-use crate::gui::import_form::{Checked, ImportForm, ImportKind};
+use crate::gui::import_form::{Checked, ImportForm};
 use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::Outcome;
 use crate::gui::map::{self, Finds};
 use crate::gui::view_state::{HowMany, PlanForm};
 
-/// Today, by the clock of the machine.
-pub fn today() -> Option<Date> {
-    // RFC 3339 begins with the day; nothing here depends on the hour.
-    let now = jiff::Timestamp::now().to_string();
-    now.get(..10).and_then(|day| day.parse().ok())
-}
+pub use crate::commands::today;
 
 /// The harvest that work is now done for: from August on, the next year's.
 pub fn present_harvest() -> i32 {
@@ -101,10 +95,7 @@ pub fn look(records: &Records, form: &ImportForm, checked: &Checked, progress: &
     };
     preview.problems = problems.list.len();
     preview.layers = formats::layers(&form.file);
-    let layer = Some(form.layer.as_str()).filter(|layer| !layer.is_empty());
-    let shapes = if form.kind == ImportKind::Boundaries { Shapes::Areas } else { Shapes::Any };
-    preview.columns =
-        formats::read_for(&form.file, layer, shapes, &mut Problems::new()).map(|table| table.columns).unwrap_or_default();
+    preview.read_columns(form);
     Outcome::Looked { file: form.file.clone(), preview: Arc::new(preview), problems }
 }
 
@@ -118,10 +109,11 @@ fn read(
     let file = &form.file;
     let result = match checked {
         Checked::Boundaries(options) => exchange::boundaries(records, file, options, &mut problems, progress),
-        Checked::Gates(crs) => exchange::gates(records, file, crs.as_ref(), &mut problems, progress),
+        Checked::Gates(options) => exchange::gates(records, file, options, &mut problems, progress),
         Checked::Tramlines(options) => exchange::tramlines(records, file, options, &mut problems, progress),
-        Checked::NoGo(crs) => exchange::no_go(records, file, crs.as_ref(), &mut problems, progress),
+        Checked::NoGo(options) => exchange::no_go(records, file, options, &mut problems, progress),
         Checked::Scouting(options) => exchange::scouting(records, file, options, &mut problems, progress),
+        Checked::Walk(options) => exchange::walked(records, file, options, &mut problems, progress),
         Checked::Results(renamed) => exchange::results(records, file, renamed, &mut problems, progress),
     };
     (result, problems)
@@ -196,6 +188,7 @@ pub fn export(records: &Records, year: i32, what: What, path: &Path) -> Outcome 
         "shp" => Format::Shapefile,
         "gpkg" => Format::GeoPackage,
         "kml" => Format::Kml,
+        "xml" => Format::TaskData,
         "xlsx" => Format::Xlsx,
         _ => Format::Gpx,
     };

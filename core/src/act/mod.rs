@@ -11,6 +11,7 @@
 //! | `uses` | how often each mode of action was used |
 //! | `words` | a field's check in sentences |
 //! | `order` | from the cleanest field to the worst |
+//! | [`outlook`] | the coming years under scenarios, and patches |
 
 mod check;
 mod classes;
@@ -18,6 +19,7 @@ mod control;
 mod known;
 mod measures;
 mod order;
+pub mod outlook;
 mod share;
 mod uses;
 mod words;

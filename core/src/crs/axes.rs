@@ -1,9 +1,9 @@
 //! In which order the naming authority puts the two numbers of a position.
 
-use proj::ProjBuilder;
 use serde_json::Value;
 
-use crate::crs::{Crs, CrsError, stray_database};
+use crate::crs::stray::with_proj;
+use crate::crs::{Crs, CrsError};
 
 impl Crs {
     /// Whether positions of an EPSG code begin with the northing or latitude, as its coordinate system in the EPSG dataset
@@ -15,11 +15,8 @@ impl Crs {
 
     /// The system as PROJJSON.
     pub(super) fn projjson(&self) -> Result<Value, CrsError> {
-        if let Some(stray) = stray_database() {
-            return Err(CrsError::Stray(stray.display().to_string()));
-        }
         let unknown = |why: String| CrsError::Unknown(self.label(), why);
-        let system = ProjBuilder::new().proj(&self.definition()).map_err(|error| unknown(error.to_string()))?;
+        let system = with_proj(|builder| builder.proj(&self.definition()))?.map_err(|error| unknown(error.to_string()))?;
         let json = system.to_projjson(None, None, None).map_err(|error| unknown(error.to_string()))?;
         serde_json::from_str(&json).map_err(|error| unknown(error.to_string()))
     }

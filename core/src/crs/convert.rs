@@ -7,11 +7,13 @@ use std::cell::RefCell;
 use std::path::Path;
 
 use geo::{Coord, CoordsIter as _, Geometry, MapCoords as _};
-use proj::{Proj, ProjBuilder};
+use proj::Proj;
+use rayon::prelude::*;
 
+use crate::crs::Crs;
 use crate::crs::grids::{self, Grid, grid_folder};
+use crate::crs::stray::with_proj;
 use crate::crs::system::BRITISH_GRID;
-use crate::crs::{Crs, stray_database};
 
 /// How coordinates were converted.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,9 +41,7 @@ pub enum CrsError {
     #[error("the coordinate system {0} is not known ({1})")]
     Unknown(String, String),
     /// A database of another version that PROJ would take for its own.
-    #[error(
-        "another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB, or start in another folder"
-    )]
+    #[error("another program's list of coordinate systems stands in the way: {0}; unset PROJ_DATA and PROJ_LIB")]
     Stray(String),
     /// A grid file that cannot be used.
     #[error("the grid {0} cannot be used ({1})")]
@@ -91,22 +91,19 @@ impl Converter {
             Crs::Epsg(BRITISH_GRID) => Way::Ostn15,
             other => {
                 let unknown = |why: String| CrsError::Unknown(other.label(), why);
-                if let Some(stray) = stray_database() {
-                    return Err(CrsError::Stray(stray.display().to_string()));
-                }
                 if let Some(folder) = folder
                     && let Some(geographic) = grids::geographic_of(other)
                     && let Some(grid) = grids::grid_for(folder, geographic)
                 {
                     let base = format!("EPSG:{geographic}");
-                    let down = ProjBuilder::new().proj_known_crs(&other.definition(), &base, None);
+                    let down = with_proj(|builder| builder.proj_known_crs(&other.definition(), &base, None))?;
                     let down = down.map_err(|error| unknown(error.to_string()))?;
                     let damaged = |error: proj::ProjCreateError| CrsError::Grid(grid.name(), error.to_string());
-                    let shift = ProjBuilder::new().proj(&grid.pipeline()).map_err(damaged)?;
+                    let shift = with_proj(|builder| builder.proj(&grid.pipeline()))?.map_err(damaged)?;
                     let way = Way::Grid(Box::new(down), Box::new(shift), grid);
                     return Ok(Self { system: system.clone(), way });
                 }
-                let made = ProjBuilder::new().proj_known_crs(&other.definition(), "EPSG:4326", None);
+                let made = with_proj(|builder| builder.proj_known_crs(&other.definition(), "EPSG:4326", None))?;
                 Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
             }
         };
@@ -127,11 +124,7 @@ impl Converter {
         match &self.way {
             Way::None => {}
             Way::Ostn15 => {
-                for position in positions.iter_mut() {
-                    let (x, y) = lonlat_bng::convert_osgb36_to_ll(position.x, position.y)
-                        .map_err(|_outside| self.outside(*position))?;
-                    *position = Coord { x, y };
-                }
+                each(positions, lonlat_bng::convert_osgb36_to_ll).map_err(|at| self.outside(at))?;
             }
             Way::Proj(proj) => self.proj_array(proj, positions, false)?,
             Way::Grid(down, shift, _) => {
@@ -151,14 +144,7 @@ impl Converter {
     pub fn from_lonlat(&self, positions: &mut [Coord<f64>]) -> Result<(), CrsError> {
         match &self.way {
             Way::None => Ok(()),
-            Way::Ostn15 => {
-                for position in positions.iter_mut() {
-                    let (x, y) =
-                        lonlat_bng::convert_osgb36(position.x, position.y).map_err(|_outside| self.outside(*position))?;
-                    *position = Coord { x, y };
-                }
-                Ok(())
-            }
+            Way::Ostn15 => each(positions, lonlat_bng::convert_osgb36).map_err(|at| self.outside(at)),
             Way::Proj(proj) => self.proj_array(proj, positions, true),
             Way::Grid(down, shift, _) => {
                 self.proj_array(shift, positions, true)?;
@@ -236,6 +222,22 @@ impl Converter {
         };
         CrsError::Outside { x: position.x, y: position.y, system }
     }
+}
+
+/// Moves every position, many of them on all threads; the first found that cannot be moved, as it was given.
+fn each<E>(
+    positions: &mut [Coord<f64>],
+    moved: impl Fn(f64, f64) -> Result<(f64, f64), E> + Sync,
+) -> Result<(), Coord<f64>> {
+    let one = |position: &mut Coord<f64>| match moved(position.x, position.y) {
+        Ok((x, y)) => {
+            *position = Coord { x, y };
+            Ok(())
+        }
+        Err(_outside) => Err(*position),
+    };
+    // For few the threads would cost more than the work.
+    if positions.len() < 4096 { positions.iter_mut().try_for_each(one) } else { positions.par_iter_mut().try_for_each(one) }
 }
 
 #[cfg(test)]

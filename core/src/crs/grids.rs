@@ -35,6 +35,8 @@ pub(super) struct Grid {
 
 /// The most exact grid in a folder for a geographic system.
 pub(super) fn grid_for(folder: &Path, geographic: u32) -> Option<Grid> {
+    // PROJ may be asked from another working folder.
+    let folder = std::path::absolute(folder).ok()?;
     let mut files: Vec<PathBuf> = std::fs::read_dir(folder).ok()?.filter_map(|entry| Some(entry.ok()?.path())).collect();
     files.sort();
     let rows: Vec<Vec<&str>> =

@@ -9,7 +9,7 @@ use geo::Coord;
 use ndarray::linalg::general_mat_mul;
 use ndarray::{Array2, Axis, Slice};
 
-use crate::density::Variogram;
+use crate::density::{Variogram, VariogramShape};
 
 /// Points this near to each other, m, are at the same place.
 pub const SAME_PLACE_M: f64 = 1e-6;
@@ -56,10 +56,9 @@ impl System {
     pub fn new(places: Vec<(Coord<f64>, f64)>, variogram: Variogram) -> Option<Self> {
         let n = places.len();
         let mut lower = vec![0.0; n * n];
-        for row in 0..n {
-            for column in 0..=row {
-                lower[row * n + column] = covariance(&variogram, places[row].0, places[column].0);
-            }
+        let all: Vec<Coord<f64>> = places.iter().map(|place| place.0).collect();
+        for (row, at) in all.iter().enumerate() {
+            covariances(&variogram, *at, &all[..=row], &mut lower[row * n..=row * n + row]);
         }
         factor(&mut lower, n, LEAST_PIVOT * variogram.sill())?;
         let inverse = inverse_of_lower(&lower, n);
@@ -79,32 +78,58 @@ impl System {
     }
 
     /// Values and variances at cells. All are multiplied at once by a library that knows the processor, which takes a fraction of
-    /// the time of one after the other.
+    /// the time of one after the other. Places that no cell can have anything in common with are left out: it pays to give cells
+    /// that lie near each other.
     pub fn estimate_all(&self, cells: &[Coord<f64>]) -> Vec<Estimate> {
         let n = self.places.len();
-        let to_cells = Array2::from_shape_fn((n, cells.len()), |(place, cell)| {
-            covariance(&self.variogram, self.places[place].0, cells[cell])
-        });
+        let kept = self.within_reach(cells);
+        let mut to_cells = Array2::zeros((kept.len(), cells.len()));
+        for (place, mut row) in kept.iter().zip(to_cells.rows_mut()) {
+            if let Some(row) = row.as_slice_mut() {
+                covariances(&self.variogram, self.places[*place].0, cells, row);
+            }
+        }
         let (mut value, mut weight, mut squares) = (vec![0.0; cells.len()], vec![0.0; cells.len()], vec![0.0; cells.len()]);
-        for ((row, dual), one) in to_cells.rows().into_iter().zip(&self.dual).zip(&self.ones) {
+        for (row, place) in to_cells.rows().into_iter().zip(&kept) {
+            let (dual, one) = (self.dual[*place], self.ones[*place]);
             for ((c, value), weight) in row.iter().zip(&mut value).zip(&mut weight) {
                 *value += c * dual;
                 *weight += c * one;
             }
         }
+        let gathered = (kept.len() < n).then(|| self.inverse.select(Axis(1), &kept));
+        let inverse = gathered.as_ref().unwrap_or(&self.inverse);
         let mut part = Array2::zeros((STRIP, cells.len()));
         for start in (0..n).step_by(STRIP) {
             let end = (start + STRIP).min(n);
+            let columns = kept.partition_point(|place| *place < end);
             let mut part = part.slice_axis_mut(Axis(0), Slice::from(..end - start));
-            let rows = self.inverse.slice_axis(Axis(0), Slice::from(start..end));
-            let rows = rows.slice_axis(Axis(1), Slice::from(..end));
-            general_mat_mul(1.0, &rows, &to_cells.slice_axis(Axis(0), Slice::from(..end)), 0.0, &mut part);
+            let rows = inverse.slice_axis(Axis(0), Slice::from(start..end));
+            let rows = rows.slice_axis(Axis(1), Slice::from(..columns));
+            general_mat_mul(1.0, &rows, &to_cells.slice_axis(Axis(0), Slice::from(..columns)), 0.0, &mut part);
             for row in part.rows() {
                 row.iter().zip(&mut squares).for_each(|(part, sum)| *sum += part * part);
             }
         }
         let sums = value.into_iter().zip(weight).zip(squares);
         sums.map(|((value, weight), squares)| self.finished(value, weight, squares)).collect()
+    }
+
+    /// The places near enough to the box about cells for a covariance that is not 0; at most a few too many.
+    fn within_reach(&self, cells: &[Coord<f64>]) -> Vec<usize> {
+        let reach = match self.variogram.shape {
+            VariogramShape::Exponential => return (0..self.places.len()).collect(),
+            VariogramShape::Spherical => self.variogram.range_m,
+            VariogramShape::Nugget => SAME_PLACE_M,
+        };
+        let span = |of: fn(&Coord<f64>) -> f64| {
+            let (low, high) =
+                cells.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(of(at)), high.max(of(at))));
+            (low - reach, high + reach)
+        };
+        let (x, y) = (span(|at| at.x), span(|at| at.y));
+        let near = |at: &Coord<f64>| at.x >= x.0 && at.x <= x.1 && at.y >= y.0 && at.y <= y.1;
+        (0..self.places.len()).filter(|place| near(&self.places[*place].0)).collect()
     }
 
     /// The estimate from c' C^-1 (z - m), s'c and |L^-1 c|^2.
@@ -134,9 +159,35 @@ impl System {
 
 /// Covariance between two places, m; a cell at a place takes its value, nugget or not.
 fn covariance(variogram: &Variogram, a: Coord<f64>, b: Coord<f64>) -> f64 {
-    let away = a - b;
-    let distance = (away.x * away.x + away.y * away.y).sqrt();
-    variogram.covariance(if distance <= SAME_PLACE_M { 0.0 } else { distance })
+    let mut found = [0.0];
+    covariances(variogram, a, &[b], &mut found);
+    found[0]
+}
+
+/// Covariances between a place and others, m, as [`Variogram::covariance`] gives them; the shape is looked at once, so that the
+/// processor takes several at a time.
+fn covariances(variogram: &Variogram, place: Coord<f64>, others: &[Coord<f64>], found: &mut [f64]) {
+    let (sill, structure) = (variogram.sill(), variogram.partial_sill);
+    let part = 1.0 / variogram.range_m;
+    match variogram.shape {
+        VariogramShape::Nugget => by_distance(place, others, found, sill, |_| 0.0),
+        VariogramShape::Spherical => by_distance(place, others, found, sill, |distance| {
+            let r = (distance * part).min(1.0);
+            structure * (1.0 - r * (1.5 - 0.5 * r * r))
+        }),
+        VariogramShape::Exponential => {
+            by_distance(place, others, found, sill, |distance| structure * (-distance * part).exp());
+        }
+    }
+}
+
+/// A function of the distance, m, from a place to each of others; `at_place` where they are the same.
+fn by_distance(place: Coord<f64>, others: &[Coord<f64>], found: &mut [f64], at_place: f64, of: impl Fn(f64) -> f64) {
+    for (other, found) in others.iter().zip(found) {
+        let (x, y) = (other.x - place.x, other.y - place.y);
+        let distance = (x * x + y * y).sqrt();
+        *found = if distance <= SAME_PLACE_M { at_place } else { of(distance) };
+    }
 }
 
 /// Turns the lower half of C into L with C = L L' (Cholesky), rows of `n`. None if a pivot is not above `least`.

@@ -33,7 +33,7 @@ pub use kernel::{bandwidth, kernel_density};
 pub use kriging::{Kriging, KrigingError};
 pub use kriging_system::Estimate;
 pub use patches::{PatchRule, Patches, patches};
-pub use surface::{Surface, SurfaceMethod, field_bearing, surface};
+pub use surface::{PointIndex, Surface, SurfaceMethod, field_bearing, surface, surface_among};
 pub use transform::Scale;
 pub use validation::{CrossValidation, leave_one_out_idw};
 pub use variogram::{Variogram, VariogramBin, VariogramShape, fit_shape, fit_variogram, sample_variogram};

@@ -1,11 +1,17 @@
 //! The density surface of one field, from the surveys that speak of it.
 
+use std::collections::BTreeMap;
+
 use geo::{AffineTransform, BoundingRect as _, Contains as _, Coord, MultiPolygon, Point};
+use rstar::primitives::GeomWithData;
+use rstar::{AABB, RTree};
 
 use crate::crs::LocalPlane;
 use crate::density::{Grid, Interpolator, bandwidth, choose, kernel_density, raster, zones};
 use crate::geometry;
-use crate::model::{Combine, DensityClass, DensitySettings, DensityUnit, Field, Records, Survey, SurveyKind};
+use crate::model::{
+    Combine, DensityClass, DensitySettings, DensityUnit, Field, Records, ScoutPoint, Survey, SurveyId, SurveyKind,
+};
 use crate::units::count;
 
 /// Points up to this far outside the field still say something of its edge, m.
@@ -88,9 +94,28 @@ pub fn field_bearing(records: &Records, field: &Field, boundary_m: &MultiPolygon
     lines.or_else(|| geometry::longest_edge(boundary_m).map(|edge| geometry::bearing_of(&edge))).unwrap_or(0.0)
 }
 
+/// The points of surveys by place, for the surfaces of many fields.
+#[derive(Debug, Default)]
+pub struct PointIndex(BTreeMap<SurveyId, RTree<GeomWithData<[f64; 2], usize>>>);
+
+impl PointIndex {
+    /// The points of all surveys.
+    pub fn of(records: &Records) -> Self {
+        let leaf = |(number, point): (usize, &ScoutPoint)| GeomWithData::new([point.position.x, point.position.y], number);
+        let tree = |survey: &Survey| RTree::bulk_load(survey.points.iter().enumerate().map(leaf).collect());
+        let pointed = records.surveys.values().filter(|survey| !survey.points.is_empty());
+        Self(pointed.map(|survey| (survey.id, tree(survey))).collect())
+    }
+}
+
 /// The density surface of a field from the surveys up to harvest `year` that cover it; where there is none, an even one of 1.
 /// None if the field has no usable shape or `cell_m` is no length.
 pub fn surface(records: &Records, field: &Field, year: i32, cell_m: f64) -> Option<Surface> {
+    surface_among(records, &PointIndex::default(), field, year, cell_m)
+}
+
+/// As [`surface`], with the points of the same records by place.
+pub fn surface_among(records: &Records, index: &PointIndex, field: &Field, year: i32, cell_m: f64) -> Option<Surface> {
     let settings = &records.settings.density;
     let plane = LocalPlane::over(&field.boundary)?;
     let boundary = plane.to_metres(&field.boundary);
@@ -98,7 +123,7 @@ pub fn surface(records: &Records, field: &Field, year: i32, cell_m: f64) -> Opti
     let mut surveys: Vec<&Survey> =
         records.surveys.values().map(|survey| &**survey).filter(|survey| survey.harvest_year() <= year).collect();
     surveys.sort_by_key(|survey| std::cmp::Reverse((survey.date, survey.id)));
-    let scene = Scene { field, plane: &plane, boundary: &boundary, grid: &grid, settings };
+    let scene = Scene { field, plane: &plane, boundary: &boundary, grid: &grid, settings, index };
     let mut saying = surveys.iter().filter_map(|survey| scene.of_survey(survey).map(|made| (made, survey.unit)));
     let Some((latest, unit)) = saying.next() else {
         let values = grid.values.iter().map(|value| if value.is_nan() { f64::NAN } else { 1.0 }).collect();
@@ -167,6 +192,7 @@ struct Scene<'a> {
     boundary: &'a MultiPolygon<f64>,
     grid: &'a Grid,
     settings: &'a DensitySettings,
+    index: &'a PointIndex,
 }
 
 impl Scene<'_> {
@@ -248,16 +274,18 @@ impl Scene<'_> {
         // A degree of latitude is about 111 km long, one of longitude shorter by the cosine.
         let reach_y = REACH_M / 111_000.0;
         let reach_x = reach_y / rect.center().y.to_radians().cos().max(0.01);
-        let near = |at: Coord<f64>| {
-            at.x >= rect.min().x - reach_x
-                && at.x <= rect.max().x + reach_x
-                && at.y >= rect.min().y - reach_y
-                && at.y <= rect.max().y + reach_y
+        let (low, high) =
+            ([rect.min().x - reach_x, rect.min().y - reach_y], [rect.max().x + reach_x, rect.max().y + reach_y]);
+        let near = |at: Coord<f64>| at.x >= low[0] && at.x <= high[0] && at.y >= low[1] && at.y <= high[1];
+        let around: Vec<&ScoutPoint> = match self.index.0.get(&survey.id) {
+            Some(tree) => {
+                let found = tree.locate_in_envelope(&AABB::from_corners(low, high));
+                found.filter_map(|leaf| survey.points.get(leaf.data)).collect()
+            }
+            None => survey.points.iter().filter(|point| near(point.position)).collect(),
         };
-        let mut list: Vec<(Coord<f64>, f64)> = survey
-            .points
-            .iter()
-            .filter(|point| near(point.position))
+        let mut list: Vec<(Coord<f64>, f64)> = around
+            .into_iter()
             .map(|point| (self.plane.metres(point.position), density_of(survey.unit, point.value)))
             .filter(|(at, _)| geo::Distance::distance(&geo::Euclidean, self.boundary, &Point(*at)) <= REACH_M)
             .collect();

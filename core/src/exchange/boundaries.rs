@@ -3,15 +3,20 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use geo::{Geometry, MultiPolygon};
+use geo::{Coord, Geometry, MultiPolygon, Rect};
+use jiff::civil::Date;
 
 use crate::crs::{Converter, Crs};
+use crate::exchange::boundary_columns::{BoundaryColumns, Columns, Facts};
+use crate::exchange::boundary_facts::{self, AreaUnit, More};
 use crate::exchange::new_year::{self, NewYear};
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, columns, place};
-use crate::formats::{self, Row, Shapes, Table};
+use crate::exchange::{Import, ImportError, RepairedShape, place};
+use crate::formats::{self, Letters, Reading, Row, Shapes, Table};
 use crate::geometry;
-use crate::model::{Farm, FarmId, Field, Record, Records, Tramlines, overlaps, same_name};
+use crate::model::{
+    DensityUnit, Farm, FarmId, Field, FieldId, Layout, Record, Records, Settings, Tramlines, overlaps, same_name,
+};
 use crate::problem::Problems;
 use crate::progress::Progress;
 use crate::project::Edit;
@@ -25,8 +30,16 @@ pub struct BoundaryOptions {
     pub farm: Option<String>,
     /// Coordinate system; none: what the file says.
     pub crs: Option<Crs>,
-    /// Column with the field's name; none: guessed.
-    pub name_column: Option<String>,
+    /// Which columns hold what; none said: as for the last file of the same layout, or by heading.
+    pub columns: BoundaryColumns,
+    /// Unit of stated areas; none: by heading, or by what fits the outlines.
+    pub area_unit: Option<AreaUnit>,
+    /// Unit of densities; none: by heading.
+    pub density_unit: Option<DensityUnit>,
+    /// The day on which densities were seen, for rows that do not say it.
+    pub date: Option<Date>,
+    /// Letters of the file's texts; none: as it says, or found out.
+    pub letters: Option<Letters>,
     /// Layer of a file with several; none: the first with areas.
     pub layer: Option<String>,
     /// Bearing of the tramlines in degrees; none: along the longest edge.
@@ -45,6 +58,7 @@ pub(super) struct Area {
     pub farm: String,
     pub name: String,
     pub boundary: MultiPolygon<f64>,
+    pub facts: Facts,
 }
 
 /// Reads field boundaries. A field of the same farm and name that is there already gets the new boundary.
@@ -56,23 +70,36 @@ pub fn boundaries(
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
     check(options, problems)?;
-    let table = formats::read_for(file, options.layer.as_deref(), Shapes::Areas, problems).ok_or(ImportError::Problems)?;
+    let reading = Reading { layer: options.layer.as_deref(), shapes: Shapes::Areas, letters: options.letters };
+    let table = formats::read_as(file, reading, problems).ok_or(ImportError::Problems)?;
     let converter = place::converter(&table, options.crs.as_ref(), problems)?;
-    let names = Names::find(&table, options, problems)?;
+    let mut columns = Columns::find(records, &table, &options.columns, problems)?;
+    if options.farm.is_some() {
+        columns.farm = None;
+    }
+    let density_unit = options.density_unit.or_else(|| columns.density_unit(&table));
+    let date_said = options.columns.date.is_some();
     let farm = options.farm.clone().or_else(|| Some(file.file_stem()?.to_string_lossy().into_owned())).unwrap_or_default();
     let mut skipped = 0;
-    let mut areas = Vec::new();
+    let (mut areas, mut repaired) = (Vec::new(), Vec::new());
     let mut taken = Taken::default();
     let mut errors = RowErrors::new(&table.name, problems);
     for (index, row) in table.rows.iter().enumerate() {
         if index % 256 == 0 {
             progress.check(index, table.rows.len())?;
         }
-        match boundary(&table, row, &converter, &mut errors) {
-            Found::Area(boundary) => {
-                let farm = names.farm(&table, row).unwrap_or_else(|| farm.clone());
-                let name = taken.distinct(table.place(row), names.field(&table, row, areas.len() + 1), &farm);
-                areas.push(Area { farm, name, boundary });
+        match outline(&table, row, &converter, &mut errors) {
+            Found::Area(boundary, before) => {
+                let farm = columns.farm(&table, row).unwrap_or_else(|| farm.clone());
+                let name = taken.distinct(table.place(row), columns.field(&table, row, areas.len() + 1), &farm);
+                let facts = columns.facts(&table, row, density_unit, date_said, &mut errors);
+                repaired.extend(before.map(|before| RepairedShape {
+                    place: table.place(row),
+                    name: name.clone(),
+                    before,
+                    after: boundary.clone(),
+                }));
+                areas.push(Area { farm, name, boundary, facts });
             }
             Found::Nothing => skipped += 1,
             Found::Wrong => {}
@@ -86,23 +113,52 @@ pub fn boundaries(
     }
     warn_shared(&areas, &table.name, problems);
     let area_m2: f64 = areas.iter().map(|area| geometry::geodesic_area_m2(&area.boundary)).sum();
-    let summary = vec![
+    let mut summary = vec![
         format!("{}: {}, {} ha", table.name, units::count(areas.len(), "field"), units::ha(area_m2)),
-        names.said(&table),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    let mut import = if let Some(year) = options.year {
+    summary.extend(columns.said(&table));
+    summary.extend(boundary_facts::compare_areas(
+        &table,
+        &columns,
+        &areas,
+        options.area_unit.or(columns.area_unit),
+        problems,
+    ));
+    let (mut import, placed) = if let Some(year) = options.year {
         let tramlines = options.tramline_spacing_m.map(|spacing| (spacing, options.tramline_bearing_deg));
-        let farms_named = options.farm.is_some() || names.farm.is_some();
+        let farms_named = options.farm.is_some() || columns.farm.is_some();
         let what = NewYear { year, close_missing: options.close_missing, farms_named, tramlines };
         new_year::import(records, &areas, what, &table.name, problems)?
     } else {
         refuse_other_land(records, &areas, &table.name, problems)?;
-        records_of(records, areas, options)
+        records_of(records, &areas, options)
     };
+    let more = More { records, table: &table, columns: &columns, areas: &areas, placed: &placed, options };
+    let mut edit = Edit::new(records, "");
+    summary.extend(more.add(&mut edit, problems)?);
+    if let Some(layout) = options.columns.layout(&table, options.area_unit, options.density_unit) {
+        edit.put(Record::Settings(with_layout(&records.settings, layout)));
+    }
+    import.command.changes.extend(edit.done().changes);
     import.skipped = skipped;
+    import.repaired = repaired;
+    import.columns = Some(columns.named(&table));
     import.summary.splice(0..0, summary);
     Ok(import)
+}
+
+/// So many layouts are remembered.
+const LAYOUTS: usize = 40;
+
+/// The settings with one more layout, which takes the place of an older one of the same headings.
+fn with_layout(settings: &Settings, layout: Layout) -> Settings {
+    let mut settings = settings.clone();
+    settings.boundary_layouts.retain(|known| known.headings != layout.headings);
+    settings.boundary_layouts.push(layout);
+    let over = settings.boundary_layouts.len().saturating_sub(LAYOUTS);
+    settings.boundary_layouts.drain(..over);
+    settings
 }
 
 /// So many pairs of fields that share land are named one by one.
@@ -116,6 +172,8 @@ fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
         let (Some(first), Some(second)) = (areas.get(*first), areas.get(*second)) else { continue };
         let what = format!("“{}” and “{}” share {} ha.", first.name, second.name, units::ha(*common));
         problems.warning(file, what, "Draw one of the two boundaries again, or the land counts twice.");
+        let both = [&first.boundary, &second.boundary].map(|shape| geometry::bounds(shape));
+        problems.lies_at(both[0].zip(both[1]).and_then(|(a, b)| shared_bounds(a, b)));
     }
     if pairs.len() > PAIRS_ONE_BY_ONE {
         let what = format!("{} more pairs of fields share land.", pairs.len() - PAIRS_ONE_BY_ONE);
@@ -123,12 +181,22 @@ fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
     }
 }
 
+/// What two bounds have in common.
+fn shared_bounds(a: Rect<f64>, b: Rect<f64>) -> Option<Rect<f64>> {
+    let (low, high) = (
+        Coord { x: a.min().x.max(b.min().x), y: a.min().y.max(b.min().y) },
+        Coord { x: a.max().x.min(b.max().x), y: a.max().y.min(b.max().y) },
+    );
+    (low.x <= high.x && low.y <= high.y).then(|| Rect::new(low, high))
+}
+
 /// An area on the land of a field of another name is no new field: refused, because that field's history would be lost to it.
 fn refuse_other_land(records: &Records, areas: &[Area], file: &str, problems: &mut Problems) -> Result<(), ImportError> {
     let mut errors = RowErrors::new(file, problems);
     for (index, field) in new_year::on_land_of(records, areas) {
         let name = areas.get(index).map_or("", |area| area.name.as_str());
-        errors.add(
+        errors.add_at(
+            areas.get(index).and_then(|area| geometry::bounds(&area.boundary)),
             format!("{file}, {name}"),
             format!("it lies on the land of {}/{}, which the project has already.", records.farm_name(field), field.name),
             "Say from which harvest year the new boundaries hold (--year 2026): then fields are matched by their land and keep \
@@ -167,54 +235,15 @@ fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), Impor
     if problems.has_errors() { Err(ImportError::Problems) } else { Ok(()) }
 }
 
-/// Where names come from.
-struct Names {
-    farm: Option<usize>,
-    field: Option<usize>,
-}
-
-impl Names {
-    fn find(table: &Table, options: &BoundaryOptions, problems: &mut Problems) -> Result<Self, ImportError> {
-        let field = match &options.name_column {
-            Some(name) => match columns::named(table, name) {
-                Ok(column) => Some(column),
-                Err(hint) => {
-                    problems.error(&table.name, format!("it has no column “{name}”."), hint);
-                    return Err(ImportError::Problems);
-                }
-            },
-            None => columns::field_name(table),
-        };
-        let farm = if options.farm.is_some() { None } else { columns::farm(table) };
-        Ok(Self { farm, field })
-    }
-
-    fn farm(&self, table: &Table, row: &Row) -> Option<String> {
-        Some(table.cell(row, self.farm?).written()).filter(|name| !name.is_empty())
-    }
-
-    fn field(&self, table: &Table, row: &Row, number: usize) -> String {
-        let written = self.field.map(|column| table.cell(row, column).written()).unwrap_or_default();
-        if written.is_empty() { format!("Field {number}") } else { written }
-    }
-
-    fn said(&self, table: &Table) -> String {
-        let column = self.field.and_then(|column| table.columns.get(column));
-        column.map_or_else(
-            || "Names: none in the file; fields are numbered".to_owned(),
-            |name| format!("Names: column {name}"),
-        )
-    }
-}
-
 enum Found {
-    Area(MultiPolygon<f64>),
+    /// The sound outline, and what it was before if it had to be repaired.
+    Area(MultiPolygon<f64>, Option<MultiPolygon<f64>>),
     Nothing,
     Wrong,
 }
 
 /// The sound boundary of a row in degrees.
-fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
+fn outline(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
     let at = table.place(row);
     let mut areas = row.geometry.as_ref().map_or_else(|| MultiPolygon(vec![]), place::areas);
     if areas.0.is_empty()
@@ -245,20 +274,24 @@ fn boundary(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErr
     if slivers > 0 {
         let what = format!("{} of less than {SLIVER_M2} m2 left out.", units::count(slivers, "part"));
         errors.problems.warning(&at, what, "");
+        errors.problems.lies_at(geometry::bounds(&degrees));
     }
     let after = geometry::geodesic_area_m2(&repaired.shape);
     if repaired.shape.0.is_empty() {
         errors.problems.warning(at, "its outline encloses no area; it was left out.", "Draw it again.");
+        errors.problems.lies_at(geometry::bounds(&degrees));
         return Found::Nothing;
     }
     if repaired.faults.iter().any(|fault| *fault != geometry::DOUBLED) {
         let change = format!("area {} ha before, {} ha after", units::ha(before), units::ha(after));
         let what = format!("the outline was broken ({}) and was repaired: {change}.", repaired.faults.join(", "));
         errors.problems.warning(at, what, "Look at it on the map.");
+        errors.problems.lies_at(geometry::bounds(&repaired.shape));
+        return Found::Area(repaired.shape, Some(degrees));
     } else if !repaired.faults.is_empty() {
         errors.problems.note(at, "corners given twice in a row were taken once.", "");
     }
-    Found::Area(repaired.shape)
+    Found::Area(repaired.shape, None)
 }
 
 /// A part below this is left over from drawing, m2; a field that is no larger stays.
@@ -328,7 +361,7 @@ impl Taken {
     }
 }
 
-fn records_of(records: &Records, areas: Vec<Area>, options: &BoundaryOptions) -> Import {
+fn records_of(records: &Records, areas: &[Area], options: &BoundaryOptions) -> (Import, Vec<Option<FieldId>>) {
     let mut edit = Edit::new(records, format!("Add {}", units::count(areas.len(), "field")));
     let mut farms: BTreeMap<String, FarmId> = BTreeMap::new();
     let lines_of: BTreeMap<_, &Tramlines> = records.tramlines.values().map(|lines| (lines.field, &**lines)).collect();
@@ -339,7 +372,7 @@ fn records_of(records: &Records, areas: Vec<Area>, options: &BoundaryOptions) ->
         .filter(|field| field.until_year.is_none())
         .map(|field| ((field.farm, field.name.trim().to_lowercase()), &**field))
         .collect();
-    let (mut added, mut updated) = (0, 0);
+    let (mut added, mut updated, mut placed) = (0, 0, Vec::new());
     for area in areas {
         let farm = *farms.entry(area.farm.trim().to_lowercase()).or_insert_with(|| {
             records.farms.values().find(|farm| same_name(&farm.name, &area.farm)).map_or_else(
@@ -354,20 +387,21 @@ fn records_of(records: &Records, areas: Vec<Area>, options: &BoundaryOptions) ->
         });
         let field = if let Some(field) = present.get(&(farm, area.name.trim().to_lowercase())) {
             updated += 1;
-            Field { boundary: area.boundary, ..(*field).clone() }
+            Field { boundary: area.boundary.clone(), ..(*field).clone() }
         } else {
             added += 1;
-            Field::new(farm, area.name.trim(), area.boundary)
+            Field::new(farm, area.name.trim(), area.boundary.clone())
         };
         let made = options.tramline_spacing_m.and_then(|spacing| {
             suggest_tramlines(field.id, &field.boundary, options.tramline_bearing_deg, spacing, FirstLine::Half)
         });
         let there = lines_of.get(&field.id);
+        placed.push(Some(field.id));
         edit.put(Record::Field(field));
         if let Some(made) = made {
             let id = there.map_or(made.id, |lines| lines.id);
             edit.put(Record::Tramlines(Tramlines { id, ..made }));
         }
     }
-    Import { command: edit.done(), added, updated, skipped: 0, summary: Vec::new() }
+    (Import { added, updated, ..Import::of(edit.done()) }, placed)
 }

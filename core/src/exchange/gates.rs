@@ -4,10 +4,10 @@ use std::path::Path;
 
 use geo::{Coord, Distance as _, Euclidean, Geometry, Point};
 
-use crate::crs::{Crs, LocalPlane};
+use crate::crs::LocalPlane;
 use crate::exchange::near::Near;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, place};
+use crate::exchange::{FileOptions, Import, ImportError, place};
 use crate::formats::{self, Shapes};
 use crate::model::{FieldId, Gate, GateId, Record, Records};
 use crate::problem::Problems;
@@ -24,17 +24,17 @@ const SAME_GATE_M: f64 = 5.0;
 pub fn gates(
     records: &Records,
     file: &Path,
-    crs: Option<&Crs>,
+    options: &FileOptions,
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let mut table = formats::read_for(file, None, Shapes::Points, problems).ok_or(ImportError::Problems)?;
+    let mut table = formats::read_as(file, options.reading(Shapes::Points), problems).ok_or(ImportError::Problems)?;
     if records.fields.is_empty() {
         problems.error(&table.name, "there are no fields that gates could belong to.", "Add the boundaries first.");
         return Err(ImportError::Problems);
     }
-    place::with_points(&mut table, crs, problems)?;
-    let converter = place::converter(&table, crs, problems)?;
+    place::with_points(&mut table, options.crs.as_ref(), problems)?;
+    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
     let name_column = table.column(&["name", "gate", "gate name", "label", "naam", "navn", "nom"]);
     let near = Near::new(records.fields.values().map(|field| &**field).filter(|field| field.until_year.is_none()));
     let mut edit = Edit::new(records, "Add gates");
@@ -63,6 +63,7 @@ pub fn gates(
             let Some((field, _)) = near.nearest(position, FARTHEST_M) else {
                 let what = format!("no field lies within {FARTHEST_M} m of the gate; it was left out.");
                 errors.problems.warning(table.place(row), what, "Check its position, or add the field's boundary first.");
+                errors.problems.lies_at(Some(geo::Rect::new(position, position)));
                 skipped += 1;
                 continue;
             };
@@ -96,7 +97,7 @@ pub fn gates(
         format!("{}: {}", table.name, units::count(added + updated, "gate")),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
 }
 
 /// The index of the gate of a field that lies nearest to a position and near enough to be the same.

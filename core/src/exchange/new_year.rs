@@ -13,7 +13,9 @@ use crate::exchange::boundaries::Area;
 use crate::exchange::changes::{Change, ChangeKind, Land, changes};
 use crate::exchange::{Import, ImportError};
 use crate::geometry;
-use crate::model::{Farm, FarmId, Field, Gate, GateId, NoGo, NoGoId, Record, Records, Tramlines, TramlinesId, same_name};
+use crate::model::{
+    Farm, FarmId, Field, FieldId, Gate, GateId, NoGo, NoGoId, Record, Records, Tramlines, TramlinesId, same_name,
+};
 use crate::problem::Problems;
 use crate::project::Edit;
 use crate::units;
@@ -44,7 +46,7 @@ pub(super) fn import(
     what: NewYear,
     file: &str,
     problems: &mut Problems,
-) -> Result<Import, ImportError> {
+) -> Result<(Import, Vec<Option<FieldId>>), ImportError> {
     let present: Vec<&Field> =
         records.fields.values().map(|field| &**field).filter(|field| field.until_year.is_none()).collect();
     let old: Vec<Land<'_>> = present.iter().map(|field| Land { name: &field.name, boundary: &field.boundary }).collect();
@@ -61,7 +63,8 @@ pub(super) fn import(
         }
     }
     let (added, updated) = (making.added, making.updated);
-    Ok(Import { command: making.edit.done(), added, updated, skipped: 0, summary })
+    let placed = (0..areas.len()).map(|index| making.placed.get(&index).copied()).collect();
+    Ok((Import { added, updated, summary, ..Import::of(making.edit.done()) }, placed))
 }
 
 /// Fields of the year or later cannot be split or merged in the year: they would never have held.
@@ -99,6 +102,8 @@ struct Making<'a> {
     farms: BTreeMap<String, FarmId>,
     /// The farm of the matched fields, if all are of one.
     only_farm: Option<FarmId>,
+    /// The fields that areas became, by their places in the file.
+    placed: BTreeMap<usize, FieldId>,
     /// Farms that the file speaks of.
     spoken_of: BTreeSet<FarmId>,
     added: usize,
@@ -116,7 +121,17 @@ impl<'a> Making<'a> {
             spoken_of.extend(records.farms.values().filter(named).map(|farm| farm.id));
         }
         let edit = Edit::new(records, format!("Add boundaries of {}", what.year));
-        Self { records, what, edit, farms: BTreeMap::new(), only_farm, spoken_of, added: 0, updated: 0 }
+        Self {
+            records,
+            what,
+            edit,
+            farms: BTreeMap::new(),
+            only_farm,
+            placed: BTreeMap::new(),
+            spoken_of,
+            added: 0,
+            updated: 0,
+        }
     }
 
     /// Makes one change; what to tell of it, if anything.
@@ -125,6 +140,7 @@ impl<'a> Making<'a> {
         let new: Vec<&Area> = change.new.iter().filter_map(|index| areas.get(*index)).collect();
         match (change.kind, old.as_slice(), new.as_slice()) {
             (ChangeKind::Same | ChangeKind::MovedEdge | ChangeKind::Renamed, [old], [new]) => {
+                self.placed.extend(change.new.iter().map(|index| (*index, old.id)));
                 Some(self.keep(change, old, new))
             }
             (ChangeKind::New, _, [new]) => {
@@ -137,13 +153,15 @@ impl<'a> Making<'a> {
                 if let Some(lines) = lines {
                     self.edit.put(Record::Tramlines(lines));
                 }
+                self.placed.extend(change.new.iter().map(|index| (*index, field.id)));
                 self.edit.put(Record::Field(field));
                 self.added += 1;
                 Some(told)
             }
             (ChangeKind::Gone, [old], _) => self.missing(old),
             _ => {
-                let names: Vec<String> = self.replace(&old, &new);
+                let (names, made) = self.replace(&old, &new);
+                self.placed.extend(change.new.iter().copied().zip(made));
                 let before: Vec<&str> = old.iter().map(|field| field.name.as_str()).collect();
                 Some(format!("{} into {}", and(&before), and(&names)))
             }
@@ -156,10 +174,11 @@ impl<'a> Making<'a> {
     }
 
     fn keep(&mut self, change: &Change, old: &Field, new: &Area) -> String {
-        let mut field = Field { boundary: new.boundary.clone(), ..old.clone() };
+        let renamed = change.kind == ChangeKind::Renamed;
+        let name = if renamed { new.name.trim() } else { old.name.as_str() };
+        let mut field = old.changed_from(self.what.year, name, new.boundary.clone());
         let mut told = old.name.clone();
-        if change.kind == ChangeKind::Renamed {
-            new.name.trim().clone_into(&mut field.name);
+        if renamed {
             let line = format!("Called {} until {}.", old.name, self.what.year - 1);
             field.note = if old.note.is_empty() { line } else { format!("{}\n{line}", old.note) };
             told = format!("{} to {}", old.name, field.name);
@@ -184,8 +203,8 @@ impl<'a> Making<'a> {
         Some(format!("{} (until {})", old.name, self.what.year - 1))
     }
 
-    /// Ends old fields and begins new ones on their land; the names of the new ones with their areas.
-    fn replace(&mut self, old: &[&Field], new: &[&Area]) -> Vec<String> {
+    /// Ends old fields and begins new ones on their land; the names of the new ones with their areas, and who they are.
+    fn replace(&mut self, old: &[&Field], new: &[&Area]) -> (Vec<String>, Vec<FieldId>) {
         for field in old {
             self.edit.put(Record::Field(Field { until_year: Some(self.what.year - 1), ..(*field).clone() }));
             self.updated += 1;
@@ -206,10 +225,11 @@ impl<'a> Making<'a> {
         }
         self.added += made.len();
         let names = made.iter().map(|field| format!("{} ({} ha)", field.name, units::ha(field.area_m2()))).collect();
+        let ids = made.iter().map(|field| field.id).collect();
         for field in made {
             self.edit.put(Record::Field(field));
         }
-        names
+        (names, ids)
     }
 
     /// What lies in an old field, to the new ones it became.

@@ -4,9 +4,9 @@ use std::path::Path;
 
 use geo::{Area as _, BooleanOps as _, Intersects as _, MultiPolygon};
 
-use crate::crs::{Crs, LocalPlane};
+use crate::crs::LocalPlane;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, place};
+use crate::exchange::{FileOptions, Import, ImportError, place};
 use crate::formats::{self, Shapes};
 use crate::geometry;
 use crate::model::{Field, NoGo, NoGoId, Record, Records};
@@ -22,16 +22,16 @@ const TOUCHES_M2: f64 = 1.0;
 pub fn no_go(
     records: &Records,
     file: &Path,
-    crs: Option<&Crs>,
+    options: &FileOptions,
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let table = formats::read_for(file, None, Shapes::NoGo, problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_as(file, options.reading(Shapes::NoGo), problems).ok_or(ImportError::Problems)?;
     if records.fields.is_empty() {
         problems.error(&table.name, "there are no fields that areas could lie in.", "Add the boundaries first.");
         return Err(ImportError::Problems);
     }
-    let converter = place::converter(&table, crs, problems)?;
+    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
     let reason_column = table.column(&["reason", "name", "note", "label", "type", "kind"]);
     let mut edit = Edit::new(records, "Add no-go areas");
     let (mut added, mut skipped) = (0, 0);
@@ -65,6 +65,7 @@ pub fn no_go(
             .collect();
         if parts.is_empty() {
             errors.problems.warning(table.place(row), "it lies in no field; it was left out.", "Check its position.");
+            errors.problems.lies_at(geometry::bounds(&area));
             skipped += 1;
         }
         for part in parts {
@@ -81,7 +82,7 @@ pub fn no_go(
         format!("{}: {}", table.name, units::count(added, "no-go area")),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    Ok(Import { command: edit.done(), added, updated: 0, skipped, summary })
+    Ok(Import { added, updated: 0, skipped, summary, ..Import::of(edit.done()) })
 }
 
 /// The part of an area inside a field, degrees; none if it hardly touches it.

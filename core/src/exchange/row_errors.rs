@@ -1,5 +1,7 @@
 //! Errors by row, kept to a number that a person reads.
 
+use geo::Rect;
+
 use crate::exchange::ImportError;
 use crate::problem::Problems;
 
@@ -24,6 +26,19 @@ impl<'a> RowErrors<'a> {
         self.count += 1;
         if self.count <= MOST {
             self.problems.error(place, what, hint);
+        }
+    }
+
+    /// How many there were.
+    pub fn count(&self) -> usize {
+        self.count
+    }
+
+    /// As [`add`](Self::add), for an error whose place on the ground is known.
+    pub fn add_at(&mut self, bounds: Option<Rect<f64>>, place: String, what: impl Into<String>, hint: impl Into<String>) {
+        self.add(place, what, hint);
+        if self.count <= MOST {
+            self.problems.lies_at(bounds);
         }
     }
 

@@ -1,16 +1,18 @@
 //! Scouting: points or zones with a density or a class, bare places, or a raster, as one survey.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use geo::Coord;
 use jiff::civil::Date;
 
-use crate::crs::{Converter, Crs};
+use crate::crs::Converter;
 use crate::exchange::near::Near;
+use crate::exchange::results::cells;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, place, scouting_raster, scouting_values};
+use crate::exchange::{FileOptions, Import, ImportError, columns, place, scouting_raster, scouting_values};
 use crate::formats::{self, Row, Shapes, Table};
-use crate::geometry;
+use crate::geometry::{self, Areas};
 use crate::model::{DensityUnit, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyId, SurveyKind};
 use crate::problem::Problems;
 use crate::progress::Progress;
@@ -33,8 +35,18 @@ pub struct ScoutingOptions {
     pub unit: DensityUnit,
     /// Values are counts in a frame of this size, m2; none: they are densities already.
     pub frame_m2: Option<f64>,
-    /// Coordinate system; none: what the file says.
-    pub crs: Option<Crs>,
+    /// Column with the day of each row, which then goes before [`date`](Self::date); none: all rows are of one day.
+    pub date_column: Option<String>,
+    /// What else is said of the file.
+    pub file: FileOptions,
+}
+
+impl ScoutingOptions {
+    /// Nothing said but day, kind and unit.
+    pub fn new(date: Date, kind: SurveyKind, unit: DensityUnit) -> Self {
+        let file = FileOptions::default();
+        Self { date, kind, value_column: None, unit, frame_m2: None, date_column: None, file }
+    }
 }
 
 /// Reads a scouting survey. A survey of the same day, kind and file that is there already is replaced.
@@ -51,20 +63,28 @@ pub fn scouting(
     }
     let areas = matches!(options.kind, SurveyKind::Zones | SurveyKind::Raster);
     let wanted = if areas { Shapes::Areas } else { Shapes::Points };
-    let mut table = formats::read_for(file, None, wanted, problems).ok_or(ImportError::Problems)?;
-    check_date(&table.name, options.date, problems)?;
+    let mut table = formats::read_as(file, options.file.reading(wanted), problems).ok_or(ImportError::Problems)?;
+    let dates = match &options.date_column {
+        Some(name) => Some(columns::named(&table, name).map_err(|hint| {
+            problems.error(&table.name, format!("it has no column “{name}”."), hint);
+            ImportError::Problems
+        })?),
+        None => {
+            check_date(&table.name, options.date, problems)?;
+            None
+        }
+    };
     if matches!(options.kind, SurveyKind::Points | SurveyKind::Places) {
-        place::with_points(&mut table, options.crs.as_ref(), problems)?;
+        place::with_points(&mut table, options.file.crs.as_ref(), problems)?;
     }
-    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
+    let converter = place::converter(&table, options.file.crs.as_ref(), problems)?;
     // Bare places have no value; each counts as one.
     let column = match options.kind {
         SurveyKind::Places => None,
         _ => Some(scouting_values::column(&table, options.value_column.as_deref(), problems)?),
     };
     let frame = options.frame_m2.unwrap_or(1.0);
-    let mut points = Vec::new();
-    let mut zones = Vec::new();
+    let mut of_day: BTreeMap<Date, (Vec<ScoutPoint>, Vec<ScoutZone>)> = BTreeMap::new();
     let mut skipped = 0;
     let mut errors = RowErrors::new(&table.name, problems);
     for (index, row) in table.rows.iter().enumerate() {
@@ -78,17 +98,24 @@ pub fn scouting(
             }
         };
         let shape = shape(&table, row, options.kind, &converter, &mut errors);
-        match (value, shape) {
-            (Some(value), Shape::Points(list)) => {
+        let date = match dates {
+            None => Some(options.date),
+            Some(column) => day_of(&table, row, column, &mut errors),
+        };
+        match (value, date, shape) {
+            (Some(value), Some(date), Shape::Points(list)) => {
+                let points = &mut of_day.entry(date).or_default().0;
                 points.extend(list.into_iter().map(|position| ScoutPoint { position, value }));
             }
-            (Some(value), Shape::Zone(area)) => zones.push(ScoutZone { area, value }),
-            (_, Shape::Nothing) => skipped += 1,
+            (Some(value), Some(date), Shape::Zone(area)) => {
+                of_day.entry(date).or_default().1.push(ScoutZone { area, value });
+            }
+            (_, _, Shape::Nothing) => skipped += 1,
             _ => {}
         }
     }
     errors.finish()?;
-    let count = points.len() + zones.len();
+    let count: usize = of_day.values().map(|(points, zones)| points.len() + zones.len()).sum();
     if count == 0 {
         let (what, hint) = match options.kind {
             SurveyKind::Points | SurveyKind::Places => ("no row has a point.", "Give points, or read the file as zones."),
@@ -97,7 +124,9 @@ pub fn scouting(
         problems.error(&table.name, what, hint);
         return Err(ImportError::Problems);
     }
-    warn_far(records, &table, &points, &zones, problems);
+    for (points, zones) in of_day.values() {
+        warn_far(records, &table, points, zones, problems);
+    }
     let noun = match options.kind {
         SurveyKind::Points => "point",
         SurveyKind::Places => "place",
@@ -111,24 +140,47 @@ pub fn scouting(
         summary.push(format!("Counts in frames of {frame} m2, as {}", options.unit.label()));
     }
     summary.push(format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()));
-    let there = records
-        .surveys
-        .values()
-        .find(|survey| survey.date == options.date && survey.kind == options.kind && survey.source == table.name);
-    let survey = Survey {
-        id: there.map_or_else(SurveyId::new, |survey| survey.id),
-        date: options.date,
-        kind: options.kind,
-        unit: options.unit,
-        source: table.name,
-        points,
-        zones,
-        rasters: Vec::new(),
-    };
-    let mut edit = Edit::new(records, format!("Add scouting of {}", options.date));
-    edit.put(Record::Survey(survey));
-    let (added, updated) = if there.is_some() { (0, 1) } else { (1, 0) };
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    if of_day.len() > 1 {
+        let days: Vec<String> = of_day.keys().map(Date::to_string).collect();
+        summary.push(format!("A survey for each day: {}", days.join(", ")));
+    }
+    let days: Vec<String> = of_day.keys().take(3).map(Date::to_string).collect();
+    let more = if of_day.len() > days.len() { " …" } else { "" };
+    let mut edit = Edit::new(records, format!("Add scouting of {}{more}", days.join(", ")));
+    let (mut added, mut updated) = (0, 0);
+    for (date, (points, zones)) in of_day {
+        let same = |survey: &&std::sync::Arc<Survey>| {
+            survey.date == date && survey.kind == options.kind && survey.source == table.name
+        };
+        let there = records.surveys.values().find(same);
+        if there.is_some() {
+            updated += 1
+        } else {
+            added += 1
+        }
+        edit.put(Record::Survey(Survey {
+            id: there.map_or_else(SurveyId::new, |survey| survey.id),
+            date,
+            kind: options.kind,
+            unit: options.unit,
+            source: table.name.clone(),
+            points,
+            zones,
+            rasters: Vec::new(),
+        }));
+    }
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
+}
+
+/// The day of a row; none and an error if its cell holds none.
+fn day_of(table: &Table, row: &Row, column: usize, errors: &mut RowErrors<'_>) -> Option<Date> {
+    let cell = table.cell(row, column);
+    let day = cells::date(cell).filter(|day| (1950..=2100).contains(&day.year()));
+    if day.is_none() {
+        let what = format!("“{}” is no day of a survey.", cell.written());
+        errors.add(table.place(row), what, "Write it as year-month-day, such as 2026-06-14.");
+    }
+    day
 }
 
 /// A frame is for counts, and has a size.
@@ -191,6 +243,7 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
             if repaired.faults.iter().any(|fault| *fault != geometry::DOUBLED) {
                 let what = format!("the outline was broken ({}) and was repaired.", repaired.faults.join(", "));
                 errors.problems.warning(table.place(row), what, "Look at it on the map.");
+                errors.problems.lies_at(geometry::bounds(&repaired.shape));
             }
             Shape::Zone(repaired.shape)
         }
@@ -200,7 +253,10 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
 /// Says once how many points or zones lie far from every field.
 fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[ScoutZone], problems: &mut Problems) {
     let near = Near::new(records.fields.values().map(|field| &**field));
-    let far_points = points.iter().filter(|point| near.nearest(point.position, FAR_M).is_none()).count();
+    let inside = Areas::new(records.fields.values().map(|field| &field.boundary));
+    let positions: Vec<Coord<f64>> = points.iter().map(|point| point.position).collect();
+    let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
+    let far_points = outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()).count();
     let far_zones = zones.iter().filter(|zone| !touches(records, &zone.area)).count();
     let (far, noun) = if points.is_empty() { (far_zones, "zone") } else { (far_points, "point") };
     if far > 0 {

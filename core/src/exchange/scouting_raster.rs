@@ -29,7 +29,7 @@ pub(super) fn raster(
 ) -> Result<Import, ImportError> {
     let raster = raster::read(file, problems).ok_or(ImportError::Problems)?;
     check_date(&raster.name, options.date, problems)?;
-    let converter = place::converter_of(&raster.name, raster.crs.as_ref(), options.crs.as_ref(), problems)?;
+    let converter = place::converter_of(&raster.name, raster.crs.as_ref(), options.file.crs.as_ref(), problems)?;
     check_values(&raster, options.unit, problems)?;
     let mut rasters = Vec::new();
     let fields: Vec<_> = records.fields.values().collect();
@@ -74,7 +74,7 @@ pub(super) fn raster(
     };
     let mut edit = Edit::new(records, format!("Add scouting of {}", options.date));
     edit.put(Record::Survey(survey));
-    Ok(Import { command: edit.done(), added, updated, skipped: 0, summary })
+    Ok(Import { added, updated, skipped: 0, summary, ..Import::of(edit.done()) })
 }
 
 /// Densities are not below 0, and classes are known.

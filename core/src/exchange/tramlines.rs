@@ -9,9 +9,9 @@ use geo::{
     LineString, MultiLineString,
 };
 
-use crate::crs::{Crs, LocalPlane};
+use crate::crs::LocalPlane;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{Import, ImportError, place};
+use crate::exchange::{FileOptions, Import, ImportError, place};
 use crate::formats::{self, Shapes};
 use crate::geometry;
 use crate::model::{Field, FieldId, Record, Records, Tramlines, TramlinesId, same_name};
@@ -32,8 +32,8 @@ pub struct TramlineOptions {
     pub spacing_m: Option<f64>,
     /// Width of the headland, m; none: the spacing.
     pub headland_m: Option<f64>,
-    /// Coordinate system; none: what the file says.
-    pub crs: Option<Crs>,
+    /// What else is said of the file.
+    pub file: FileOptions,
 }
 
 /// Reads tramlines. They take the place of all sets that the fields they run through had.
@@ -44,13 +44,13 @@ pub fn tramlines(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let table = formats::read_for(file, None, Shapes::Lines, problems).ok_or(ImportError::Problems)?;
+    let table = formats::read_as(file, options.file.reading(Shapes::Lines), problems).ok_or(ImportError::Problems)?;
     let in_range = |value: Option<f64>, low: f64| value.is_none_or(|value| (low..=200.0).contains(&value));
     if !(in_range(options.spacing_m, 1.0) && in_range(options.headland_m, 0.0)) {
         problems.error(&table.name, "spacing is from 1 to 200 m, the headland from 0 to 200 m.", "Give them in metres.");
         return Err(ImportError::Problems);
     }
-    let converter = place::converter(&table, options.crs.as_ref(), problems)?;
+    let converter = place::converter(&table, options.file.crs.as_ref(), problems)?;
     let mut of_field: BTreeMap<FieldId, Vec<LineString<f64>>> = BTreeMap::new();
     // Guidance lines that stand for a whole set of parallel ones.
     let mut patterns: BTreeMap<FieldId, Pattern> = BTreeMap::new();
@@ -100,6 +100,7 @@ pub fn tramlines(
                     "it runs through no field; it was left out.",
                     "Check its position.",
                 );
+                errors.problems.lies_at(geo::BoundingRect::bounding_rect(&line));
                 skipped += 1;
             }
             for field in through {
@@ -136,7 +137,7 @@ pub fn tramlines(
         format!("{}: tramlines of {}", table.name, units::count(added + updated, "field")),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
     ];
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
 }
 
 /// A guidance line that all wheelings run parallel to.

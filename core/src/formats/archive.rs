@@ -1,4 +1,5 @@
-//! Archives (.zip, .kmz): unpacked into a folder of their own that is thrown away, then read like any other file.
+//! Archives (.zip, .kmz): unpacked into a folder of their own that is thrown away, then read like any other file; archives inside
+//! them too, but not deeper.
 //!
 //! Nothing is unpacked that could not belong to a map, nothing outside that folder, and no more than a map could
 //! reasonably hold: what an archive says of its own size is not believed, only what comes out is counted.
@@ -8,8 +9,8 @@ use std::path::{Path, PathBuf};
 
 use zip::ZipArchive;
 
-use crate::formats::layers::{self, Ask};
-use crate::formats::{Table, files, read_by_name};
+use crate::formats::layers::{self};
+use crate::formats::{Reading, Table, files, read_by_name};
 use crate::problem::Problems;
 
 /// Files that are read on their own, by their ends.
@@ -29,7 +30,7 @@ const TIMES: u64 = 60;
 const NEVER: u64 = 8 << 30;
 
 /// Reads the file inside: the one named, or the first with shapes of the kind wanted.
-pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     let unpacked = Unpacked::of(path, problems)?;
     let names: Vec<String> = unpacked.main.iter().map(|(name, _)| name.clone()).collect();
@@ -47,7 +48,7 @@ pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option
     let mut first: Option<(Option<Table>, Problems)> = None;
     for (name, file) in chosen {
         let mut found = Problems::new();
-        let ask = Ask { layer, ..ask };
+        let ask = Reading { layer, ..ask };
         let table = read_by_name(file, ask, &mut found).filter(|_| !found.has_errors());
         for problem in &mut found.list {
             problem.place = format!("{place}/{}", problem.place);
@@ -84,6 +85,17 @@ struct Unpacked {
     _folder: tempfile::TempDir,
     /// Name inside the archive and path outside of every file that is read on its own.
     main: Vec<(String, PathBuf)>,
+    /// Whether an archive lies deeper than is looked.
+    deeper: bool,
+}
+
+/// What is being unpacked.
+struct Unpacking {
+    folder: tempfile::TempDir,
+    /// Bytes that may still come out.
+    left: u64,
+    main: Vec<(String, PathBuf)>,
+    deeper: bool,
 }
 
 impl Unpacked {
@@ -91,6 +103,11 @@ impl Unpacked {
         let place = files::file_name(path);
         let bytes = files::bytes(path, problems)?;
         match Self::unpack(&bytes) {
+            Ok(unpacked) if unpacked.main.is_empty() && unpacked.deeper => {
+                let what = "it holds an archive within an archive within an archive.";
+                problems.error(place, what, "Unpack the outer ones and import the one inside.");
+                None
+            }
             Ok(unpacked) if unpacked.main.is_empty() => {
                 let hint = "Give an archive of a shapefile, GeoPackage, GeoJSON, KML, GPX, GML, FlatGeobuf or task data.";
                 problems.error(place, "no file that could be read is in it.", hint);
@@ -109,14 +126,25 @@ impl Unpacked {
     }
 
     fn unpack(bytes: &[u8]) -> Result<Self, String> {
+        let folder = tempfile::tempdir().map_err(|error| format!("no folder could be made for it: {error}"))?;
+        let left = ALWAYS.max(TIMES.saturating_mul(bytes.len() as u64)).min(NEVER);
+        let mut unpacking = Unpacking { folder, left, main: Vec::new(), deeper: false };
+        unpacking.take(bytes, Path::new(""), true)?;
+        let Unpacking { folder, mut main, deeper, .. } = unpacking;
+        // Boundaries come as shapefiles or the like; lone .xml files beside them mostly describe them.
+        main.sort_by_key(|(name, _)| (name.to_ascii_lowercase().ends_with(".xml"), name.clone()));
+        Ok(Self { _folder: folder, main, deeper })
+    }
+}
+
+impl Unpacking {
+    /// Unpacks an archive into a folder below its own; archives in it as well, if `outer`.
+    fn take(&mut self, bytes: &[u8], below: &Path, outer: bool) -> Result<(), String> {
         let said = |error: zip::result::ZipError| format!("{error}").trim_end_matches('.').to_owned();
         let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(said)?;
         if archive.len() > MOST_FILES {
             return Err(format!("it holds {} files", archive.len()));
         }
-        let folder = tempfile::tempdir().map_err(|error| format!("no folder could be made for it: {error}"))?;
-        let mut left = ALWAYS.max(TIMES.saturating_mul(bytes.len() as u64)).min(NEVER);
-        let mut main = Vec::new();
         for index in 0..archive.len() {
             let entry = archive.by_index(index).map_err(said)?;
             let Some(inside) = entry.enclosed_name() else {
@@ -128,23 +156,33 @@ impl Unpacked {
                 let part = part.as_os_str().to_string_lossy();
                 part.starts_with('.') || part == "__MACOSX"
             });
-            let is_main = MAIN.contains(&ending.as_str());
-            if !entry.is_file() || hidden || !(is_main || BESIDE.contains(&ending.as_str())) {
+            let (is_main, is_archive) = (MAIN.contains(&ending.as_str()), ending == "zip");
+            if is_archive && !outer && !hidden {
+                self.deeper = true;
+            }
+            let wanted = is_main || BESIDE.contains(&ending.as_str()) || is_archive && outer;
+            if !entry.is_file() || hidden || !wanted {
                 continue;
             }
+            let inside = below.join(inside);
             let mut content = Vec::new();
-            entry.take(left + 1).read_to_end(&mut content).map_err(|error| format!("“{}”: {error}", inside.display()))?;
-            left = left.checked_sub(content.len() as u64).ok_or("more comes out of it than a map can hold")?;
-            let file = folder.path().join(&inside);
+            entry
+                .take(self.left + 1)
+                .read_to_end(&mut content)
+                .map_err(|error| format!("“{}”: {error}", inside.display()))?;
+            self.left = self.left.checked_sub(content.len() as u64).ok_or("more comes out of it than a map can hold")?;
+            if is_archive {
+                self.take(&content, &inside.with_extension(""), false)?;
+                continue;
+            }
+            let file = self.folder.path().join(&inside);
             let written =
                 file.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| std::fs::write(&file, content));
             written.map_err(|error| format!("“{}” could not be written: {error}", inside.display()))?;
             if is_main {
-                main.push((inside.to_string_lossy().replace('\\', "/"), file));
+                self.main.push((inside.to_string_lossy().replace('\\', "/"), file));
             }
         }
-        // Boundaries come as shapefiles or the like; lone .xml files beside them mostly describe them.
-        main.sort_by_key(|(name, _)| (name.to_ascii_lowercase().ends_with(".xml"), name.clone()));
-        Ok(Self { _folder: folder, main })
+        Ok(())
     }
 }

@@ -3,11 +3,35 @@
 use encoding_rs::Encoding;
 
 /// A way to read bytes as letters.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum CodePage {
     Web(&'static Encoding),
     /// The upper half of a DOS page; the lower half is ASCII.
     Dos(&'static str),
+}
+
+/// The letters of a file's texts, as named by hand: "UTF-8", "1252", "ISO-8859-1", "850".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Letters(pub(super) CodePage);
+
+impl Letters {
+    /// Names to choose from, the commonest first.
+    pub const COMMON: [&'static str; 6] = ["UTF-8", "windows-1252", "ISO-8859-15", "windows-1250", "CP850", "CP437"];
+
+    /// A text in these letters as UTF-8 with its mark in front, so that no reader guesses again.
+    pub(super) fn to_utf8(self, bytes: &[u8]) -> Vec<u8> {
+        format!("\u{feff}{}", self.0.decode(bytes).trim_start_matches('\u{feff}')).into_bytes()
+    }
+}
+
+impl std::str::FromStr for Letters {
+    type Err = String;
+
+    fn from_str(name: &str) -> Result<Self, Self::Err> {
+        of_name(name).map(Self).ok_or_else(|| {
+            format!("“{name}” names no encoding; write one of {}, or another name of the kind", Self::COMMON.join(", "))
+        })
+    }
 }
 
 /// UTF-8.

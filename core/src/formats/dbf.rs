@@ -3,7 +3,7 @@
 //! Read here rather than by a general reader because rows marked as deleted must keep their place beside the shapes, and
 //! because the letters of old DOS code pages occur in boundary files.
 
-use crate::formats::{Cell, code_page};
+use crate::formats::{Cell, Letters, code_page};
 use crate::problem::Problems;
 
 /// Columns and rows; a row marked as deleted is none.
@@ -18,25 +18,36 @@ struct Column {
     to: usize,
 }
 
-/// Reads a table. `cpg` is the content of the .cpg file, which goes before the code page byte of the table.
-pub(super) fn read(place: &str, bytes: &[u8], cpg: Option<&str>, problems: &mut Problems) -> Option<Attributes> {
-    let mut damaged = |what: String| {
-        problems.error(place, what, "The file is cut off or damaged: copy it again from where it came from.");
-    };
+/// Reads a table. `cpg` is the content of the .cpg file, which goes before the code page byte of the table; `letters` go before both.
+pub(super) fn read(
+    place: &str,
+    bytes: &[u8],
+    cpg: Option<&str>,
+    letters: Option<Letters>,
+    problems: &mut Problems,
+) -> Option<Attributes> {
     let (Some(count), Some(head), Some(width)) = (number(bytes, 4, 4), number(bytes, 8, 2), number(bytes, 10, 2)) else {
-        damaged("it ends within its header.".to_owned());
+        damaged(place, "it ends within its header.".to_owned(), problems);
         return None;
     };
-    let mut page = match cpg.map(code_page::of_name) {
-        Some(Some(page)) => Some(page),
+    let mut page = match (letters, cpg.map(code_page::of_name)) {
+        (Some(Letters(page)), _) | (None, Some(Some(page))) => Some(page),
         _ => code_page::of_dbf_byte(bytes.get(29).copied().unwrap_or(0)),
     };
+    if let (None, Some(name), None) = (letters, cpg, cpg.and_then(code_page::of_name)) {
+        let what = format!("its .cpg file names the encoding “{name}”, which is not known; the letters were guessed.");
+        problems.warning(place, what, "Look at the names; give the encoding (--encoding) if letters are wrong.");
+    }
     let Some(body) = bytes.get(head..) else {
-        damaged("it ends within its header.".to_owned());
+        damaged(place, "it ends within its header.".to_owned(), problems);
         return None;
     };
     if width == 0 || count.saturating_mul(width) > body.len() {
-        damaged(format!("it says that it has {count} rows of {width} bytes, but only {} bytes follow.", body.len()));
+        damaged(
+            place,
+            format!("it says that it has {count} rows of {width} bytes, but only {} bytes follow.", body.len()),
+            problems,
+        );
         return None;
     }
     let rows: Vec<&[u8]> = body.chunks_exact(width).take(count).collect();
@@ -57,7 +68,7 @@ pub(super) fn read(place: &str, bytes: &[u8], cpg: Option<&str>, problems: &mut 
         let long = if kind == b'C' { usize::from(descriptor[17]) << 8 } else { 0 };
         let to = from + usize::from(descriptor[16]) + long;
         if to > width {
-            damaged("its columns are wider than its rows.".to_owned());
+            damaged(place, "its columns are wider than its rows.".to_owned(), problems);
             return None;
         }
         names.push(page.decode(name).trim().to_owned());
@@ -69,6 +80,10 @@ pub(super) fn read(place: &str, bytes: &[u8], cpg: Option<&str>, problems: &mut 
         (!deleted).then(|| columns.iter().map(|column| cell(column, row, page)).collect())
     };
     Some(Attributes { columns: names, rows: rows.iter().map(read_row).collect() })
+}
+
+fn damaged(place: &str, what: String, problems: &mut Problems) {
+    problems.error(place, what, "The file is cut off or damaged: copy it again from where it came from.");
 }
 
 fn cell(column: &Column, row: &[u8], page: code_page::CodePage) -> Cell {

@@ -32,7 +32,8 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
     let early = || "it ends early".to_owned();
     let mut at = 8;
     let header = sized(bytes, &mut at).ok_or_else(early)?;
-    let header = size_prefixed_root_as_header(header).map_err(|error| format!("its header is damaged: {error}"))?;
+    let header =
+        size_prefixed_root_as_header(header).map_err(|error| format!("its header is damaged: {}", first_line(&error)))?;
     let index = index_bytes(header.features_count(), header.index_node_size()).ok_or_else(early)?;
     at = at.checked_add(index).filter(|at| *at <= bytes.len()).ok_or_else(early)?;
     let columns: Vec<Column<'_>> = header.columns().map(|columns| columns.iter().collect()).unwrap_or_default();
@@ -44,8 +45,8 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
     while at < bytes.len() {
         let number = rows.len() + 1;
         let feature = sized(bytes, &mut at).ok_or_else(early)?;
-        let feature =
-            size_prefixed_root_as_feature(feature).map_err(|error| format!("feature {number} is damaged: {error}"))?;
+        let feature = size_prefixed_root_as_feature(feature)
+            .map_err(|error| format!("feature {number} is damaged: {}", first_line(&error)))?;
         let geometry = feature.geometry().and_then(|geometry| {
             let kind = if geometry.type_() == GeometryType::Unknown { header.geometry_type() } else { geometry.type_() };
             match shape(geometry, kind, 0) {
@@ -175,4 +176,9 @@ fn properties(raw: &[u8], columns: &[Column<'_>], cells: &mut [Cell]) -> Option<
         }
     }
     Some(())
+}
+
+/// What an error says, without where in its tree of tables it was met.
+fn first_line(error: &impl std::fmt::Display) -> String {
+    error.to_string().lines().next().unwrap_or_default().trim_end_matches('.').to_owned()
 }

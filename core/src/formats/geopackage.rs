@@ -6,8 +6,8 @@ use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::crs::Crs;
-use crate::formats::layers::{self, Ask};
-use crate::formats::{Cell, Row, Shapes, Table, files};
+use crate::formats::layers::{self};
+use crate::formats::{Cell, Reading, Row, Shapes, Table, files};
 use crate::geometry::wkb;
 use crate::problem::Problems;
 
@@ -22,7 +22,7 @@ struct Layer {
 }
 
 /// Reads a layer: the one named, or else the first that can hold the shapes wanted, or else the first.
-pub(super) fn read(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     // A clear word on a missing file comes before what the database would say.
     let head = files::head(path, 16, problems)?;
@@ -54,7 +54,12 @@ fn open(path: &Path) -> rusqlite::Result<Connection> {
     Ok(connection)
 }
 
-fn table(connection: &Connection, place: &str, ask: Ask<'_>, problems: &mut Problems) -> rusqlite::Result<Option<Table>> {
+fn table(
+    connection: &Connection,
+    place: &str,
+    ask: Reading<'_>,
+    problems: &mut Problems,
+) -> rusqlite::Result<Option<Table>> {
     let identifier: i64 = connection.query_row("PRAGMA application_id", [], |row| row.get(0))?;
     if !IDENTIFIERS.contains(&identifier) {
         problems.warning(place, "it is a database that does not say it is a GeoPackage; it was read as one.", "");

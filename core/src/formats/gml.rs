@@ -11,12 +11,12 @@ use roxmltree::Node;
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
 use crate::formats::gml_shape::{self, Axes};
-use crate::formats::layers::{Ask, Layer, choose};
-use crate::formats::{Cell, Table, xml};
+use crate::formats::layers::{Layer, choose};
+use crate::formats::{Cell, Reading, Table, xml};
 use crate::problem::Problems;
 
 /// Reads a file's bytes.
-pub(super) fn read(place: &str, bytes: &[u8], ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(place: &str, bytes: &[u8], ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     choose(place, layers(place, bytes, problems)?, ask, problems)
 }
 

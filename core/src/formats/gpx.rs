@@ -7,15 +7,15 @@ use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
-use crate::formats::layers::{Ask, Layer, choose};
-use crate::formats::{Cell, Table, xml};
+use crate::formats::layers::{Layer, choose};
+use crate::formats::{Cell, Reading, Table, xml};
 use crate::problem::Problems;
 
 /// How the shape of an element is read.
 type Shape = fn(Node<'_, '_>) -> Option<Geometry<f64>>;
 
 /// Reads a file's bytes.
-pub(super) fn read(place: &str, bytes: &[u8], ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(place: &str, bytes: &[u8], ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     choose(place, layers(place, bytes, problems)?, ask, problems)
 }
 
@@ -43,7 +43,9 @@ pub(super) fn layers(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
                 format!("{noun} {number} has a point without a latitude and a longitude in degrees; it was left out.");
             problems.warning(place, what, "Mend the file, or export it again.");
         }
-        growing.push(number, shape, attributes(node));
+        let mut cells = attributes(node);
+        cells.extend(begun(node).map(|time| ("begun".to_owned(), Cell::Text(time))));
+        growing.push(number, shape, cells);
     }
     let layers = [("waypoints", waypoints), ("routes", routes), ("tracks", tracks)];
     let layers: Vec<Layer> = layers
@@ -76,6 +78,13 @@ fn track(node: Node<'_, '_>) -> Option<Geometry<f64>> {
         1 => Geometry::LineString(lines.pop()?),
         _ => Geometry::MultiLineString(MultiLineString(lines)),
     })
+}
+
+/// When a track was begun: the time of its first point that has one.
+fn begun(node: Node<'_, '_>) -> Option<String> {
+    let segments = xml::elements(node).filter(|node| node.tag_name().name() == "trkseg");
+    let points = segments.flat_map(|segment| xml::elements(segment).filter(|node| node.tag_name().name() == "trkpt"));
+    points.filter_map(|point| xml::child(point, "time")).map(xml::text).find(|time| !time.trim().is_empty())
 }
 
 /// The texts and numbers of a waypoint, route or track, and of its extensions.

@@ -2,7 +2,7 @@
 
 use geo::Geometry;
 
-use crate::formats::{Shapes, Table};
+use crate::formats::{Reading, Shapes, Table};
 use crate::problem::Problems;
 
 /// The layers of task data with fields, and with what lies in them and is not to be entered.
@@ -16,15 +16,6 @@ pub(super) struct Layer {
     pub name: String,
     /// What is in it.
     pub table: Table,
-}
-
-/// What is asked of a file that may have several layers.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Ask<'a> {
-    /// The layer by name.
-    pub layer: Option<&'a str>,
-    /// Otherwise the first layer with such shapes.
-    pub shapes: Shapes,
 }
 
 impl Shapes {
@@ -42,7 +33,7 @@ impl Shapes {
 }
 
 /// The layer by name, or the first with shapes of the kind wanted, or the first that is not empty.
-pub(super) fn choose(place: &str, mut layers: Vec<Layer>, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn choose(place: &str, mut layers: Vec<Layer>, ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     if ask.shapes == Shapes::NoGo && ask.layer.is_none() && layers.iter().any(|layer| layer.name == PARTFIELDS) {
         // A whole field is never what is not to be entered.
         let found = layers.into_iter().find(|layer| layer.name == NOT_ENTERED);

@@ -24,16 +24,17 @@ mod rings;
 mod shapefile;
 mod table;
 mod task_data;
+mod wkt_column;
 mod xlsx;
 mod xml;
 
 use std::path::Path;
 
+pub use code_page::Letters;
 pub use grid::{Grid, GridRow};
 pub use table::{Cell, Row, Table, plain_name};
 
 use crate::problem::Problems;
-use layers::Ask;
 
 /// The shapes an import is after, by which a layer is chosen from a file that has several.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,8 +62,23 @@ pub fn read(path: &Path, layer: Option<&str>, problems: &mut Problems) -> Option
 
 /// As [`read`]; without a name the first layer with such shapes is taken.
 pub fn read_for(path: &Path, layer: Option<&str>, shapes: Shapes, problems: &mut Problems) -> Option<Table> {
+    read_as(path, Reading { layer, shapes, letters: None }, problems)
+}
+
+/// How a file is to be read.
+#[derive(Debug, Clone, Copy)]
+pub struct Reading<'a> {
+    /// The layer by name.
+    pub layer: Option<&'a str>,
+    /// Otherwise the first layer with such shapes.
+    pub shapes: Shapes,
+    /// The letters of its texts; none: as the file says, or found out. Formats that fix them are read as they fix them.
+    pub letters: Option<Letters>,
+}
+
+/// As [`read`], with everything that can be said by hand.
+pub fn read_as(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     let mut found = Problems::new();
-    let ask = Ask { layer, shapes };
     let zip = matches!(files::ending(path).as_str(), "zip" | "kmz");
     let table = if zip { archive::read(path, ask, &mut found) } else { read_by_name(path, ask, &mut found) };
     let table = table.filter(|_| !found.has_errors());
@@ -138,24 +154,34 @@ fn one_sheet(sheets: Vec<Grid>, name: Option<&str>, place: &str, problems: &mut 
     found
 }
 
-fn read_by_name(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
+    let bytes = |problems: &mut Problems| {
+        let bytes = files::bytes(path, problems)?;
+        Some(match ask.letters {
+            Some(letters) => letters.to_utf8(&bytes),
+            None => bytes,
+        })
+    };
     match files::ending(path).as_str() {
-        "shp" => shapefile::read(path, problems),
+        "shp" => shapefile::read(path, ask.letters, problems),
         "dbf" | "shx" | "prj" | "cpg" => {
             problems.error(place, "this is one of the files that make up a shapefile.", "Give the file that ends in .shp.");
             None
         }
         "geojson" | "json" | "geojsonl" | "geojsons" | "ndjson" | "jsonl" => {
-            geojson::read(&place, &files::bytes(path, problems)?, problems)
+            geojson::read(&place, &bytes(problems)?, problems)
         }
         "gpkg" => geopackage::read(path, ask, problems),
         "fgb" => flatgeobuf::read(&place, &files::bytes(path, problems)?, problems),
-        "csv" | "txt" | "tsv" => csv::read(&place, &files::bytes(path, problems)?, problems),
-        "kml" => kml::read(&place, &files::bytes(path, problems)?, problems),
-        "gpx" => gpx::read(&place, &files::bytes(path, problems)?, ask, problems),
+        "csv" | "txt" | "tsv" => {
+            let table = csv::read(&place, &bytes(problems)?, problems)?;
+            Some(wkt_column::shaped(table, problems))
+        }
+        "kml" => kml::read(&place, &bytes(problems)?, problems),
+        "gpx" => gpx::read(&place, &bytes(problems)?, ask, problems),
         "gml" | "xml" => {
-            let bytes = files::bytes(path, problems)?;
+            let bytes = bytes(problems)?;
             match root_name(&bytes).as_str() {
                 "kml" => kml::read(&place, &bytes, problems),
                 "gpx" => gpx::read(&place, &bytes, ask, problems),
@@ -165,7 +191,8 @@ fn read_by_name(path: &Path, ask: Ask<'_>, problems: &mut Problems) -> Option<Ta
         }
         "xlsx" | "xlsm" => {
             let grid = one_sheet(sheets(path, problems)?, ask.layer, &place, problems)?;
-            Some(grid.table(grid.heading()))
+            let table = grid.table(grid.heading());
+            Some(wkt_column::shaped(table, problems))
         }
         "xls" | "xlsb" | "ods" => {
             problems.error(place, "this kind of spreadsheet is not read.", "Save it as .xlsx or CSV and import that file.");

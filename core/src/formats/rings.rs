@@ -8,6 +8,12 @@ use geo::{Area as _, BoundingRect as _, Contains as _, Coord, LineString, MultiP
 
 /// Polygons of rings in any order.
 pub(super) fn polygons(rings: Vec<LineString<f64>>) -> MultiPolygon<f64> {
+    if let [_only] = rings.as_slice() {
+        // Most fields: nothing to be a hole of.
+        return MultiPolygon(
+            rings.into_iter().filter(|ring| ring.0.len() >= 3).map(|ring| Polygon::new(ring, vec![])).collect(),
+        );
+    }
     let rings: Vec<Polygon<f64>> =
         rings.into_iter().filter(|ring| ring.0.len() >= 3).map(|ring| Polygon::new(ring, vec![])).collect();
     let clockwise = |ring: &Polygon<f64>| ring.signed_area() < 0.0;

@@ -10,15 +10,15 @@ use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, Point};
 use shapefile::record::traits::HasXY;
 use shapefile::{Shape, ShapeReader};
 
-use crate::formats::{Row, Table, dbf, files, prj, rings};
+use crate::formats::{Letters, Row, Table, dbf, files, prj, rings};
 use crate::problem::Problems;
 
 /// Reads a shapefile.
-pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(path: &Path, letters: Option<Letters>, problems: &mut Problems) -> Option<Table> {
     let place = files::file_name(path);
     let bytes = files::bytes(path, problems)?;
     let attributes = match files::beside(path, "dbf") {
-        Some(dbf_path) => Some(attributes(path, &dbf_path, problems)?),
+        Some(dbf_path) => Some(attributes(path, &dbf_path, letters, problems)?),
         None => None,
     };
     let crs = prj::beside(path, problems);
@@ -51,12 +51,17 @@ pub(super) fn read(path: &Path, problems: &mut Problems) -> Option<Table> {
 }
 
 /// The name and content of the .dbf file; none if it is damaged.
-fn attributes(path: &Path, dbf_path: &Path, problems: &mut Problems) -> Option<(String, dbf::Attributes)> {
+fn attributes(
+    path: &Path,
+    dbf_path: &Path,
+    letters: Option<Letters>,
+    problems: &mut Problems,
+) -> Option<(String, dbf::Attributes)> {
     let code_page = files::beside(path, "cpg")
         .and_then(|cpg| files::bytes(&cpg, problems))
         .map(|text| String::from_utf8_lossy(&text).trim().to_owned());
     let name = files::file_name(dbf_path);
-    let read = dbf::read(&name, &files::bytes(dbf_path, problems)?, code_page.as_deref(), problems)?;
+    let read = dbf::read(&name, &files::bytes(dbf_path, problems)?, code_page.as_deref(), letters, problems)?;
     Some((name, read))
 }
 

@@ -12,8 +12,8 @@ use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
-use crate::formats::layers::{self, Ask, Layer, choose};
-use crate::formats::{Cell, Table, files, xml};
+use crate::formats::layers::{self, Layer, choose};
+use crate::formats::{Cell, Reading, Table, files, xml};
 use crate::problem::Problems;
 
 /// Types of PLN: the partfield's boundary.
@@ -35,7 +35,7 @@ pub(super) fn is_root(name: &str) -> bool {
 }
 
 /// Reads a file's bytes; `path` is where files that it names stand beside it.
-pub(super) fn read(place: &str, path: &Path, bytes: &[u8], ask: Ask<'_>, problems: &mut Problems) -> Option<Table> {
+pub(super) fn read(place: &str, path: &Path, bytes: &[u8], ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
     choose(place, layers(place, path, bytes, problems)?, ask, problems)
 }
 

@@ -45,7 +45,12 @@ pub fn label_point(shape: &MultiPolygon<f64>) -> Option<Coord<f64>> {
     };
     let flat = geo::MapCoords::map_coords(largest, |c| Coord { x: c.x * squeeze, y: c.y });
     let tolerance = (rect.width() * squeeze).max(rect.height()) / 100.0;
-    let point = if tolerance > 0.0 { polylabel::polylabel(&flat, &tolerance).ok() } else { None };
+    // Where the outline is kept to a part of the tolerance, so is the middle; but a sliver may vanish.
+    let found = |shape: &geo::Polygon<f64>| {
+        let inside = polylabel::polylabel(shape, &tolerance).ok();
+        inside.filter(|point| geo::Contains::contains(&flat, point))
+    };
+    let point = if tolerance > 0.0 { found(&flat.simplify(tolerance / 8.0)).or_else(|| found(&flat)) } else { None };
     let point = point.or_else(|| flat.interior_point())?;
     Some(Coord { x: point.x() / squeeze, y: point.y() })
 }

@@ -36,6 +36,20 @@ pub struct Field {
     pub came_from: Vec<FieldId>,
     /// Notes in the user's words.
     pub note: String,
+    /// Shapes and names of earlier years, where an edge moved or the name changed since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub former: Vec<Former>,
+}
+
+/// What a field was until a harvest year.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Former {
+    /// Last harvest year of which this holds.
+    pub until_year: i32,
+    /// Its name then.
+    pub name: String,
+    /// Its boundary then, degrees.
+    pub boundary: MultiPolygon<f64>,
 }
 
 impl Field {
@@ -50,7 +64,27 @@ impl Field {
             until_year: None,
             came_from: Vec::new(),
             note: String::new(),
+            former: Vec::new(),
         }
+    }
+
+    /// What the field was in a harvest year, if that was something else than it is now.
+    pub fn former_in(&self, year: i32) -> Option<&Former> {
+        self.former.iter().filter(|former| year <= former.until_year).min_by_key(|former| former.until_year)
+    }
+
+    /// The field with another name and boundary from a harvest year on; what it was stays on record for the years before. A
+    /// second change from the same year, or one from an earlier year than the last, corrects what holds now and no more.
+    #[must_use]
+    pub fn changed_from(&self, year: i32, name: impl Into<String>, boundary: MultiPolygon<f64>) -> Self {
+        let mut field = Self { name: name.into(), boundary, ..self.clone() };
+        let earlier = self.from_year.is_none_or(|from| from < year);
+        let known = self.former.iter().any(|former| former.until_year >= year - 1);
+        if earlier && !known && (field.name != self.name || field.boundary != self.boundary) {
+            let former = Former { until_year: year - 1, name: self.name.clone(), boundary: self.boundary.clone() };
+            field.former.push(former);
+        }
+        field
     }
 
     /// Area on the WGS 84 ellipsoid in m2, less holes.

@@ -61,8 +61,18 @@ ids! {
     CropId,
     /// A spray.
     SprayId,
+    /// A field pinned or vetoed.
+    DueMarkId,
+    /// A look at how ripe seed is.
+    RipeCheckId,
+    /// The rounds of a harvest year.
+    RoundsId,
+    /// A walk as it was walked.
+    WalkedId,
     /// A spray programme.
     ProgrammeId,
     /// What is planned in one field and harvest year.
     FieldProgrammeId,
+    /// A scenario of the coming years.
+    ScenarioId,
 }

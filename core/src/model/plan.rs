@@ -64,7 +64,8 @@ pub struct PlanSettings {
     pub stops: usize,
     /// No stop nearer than this to any gate.
     pub gate_exclusion_m: f64,
-    /// No two stops nearer than this to each other.
+    /// No two stops nearer than this to each other. 10 m unless set: one head each 10 m along the tramlines is what a survey of English
+    /// fields took (protocol of a doctoral thesis, 17 fields, 2012 to 2014).
     pub min_spacing_m: f64,
     /// Distance between candidates along a tramline.
     pub candidate_step_m: f64,
@@ -116,7 +117,7 @@ impl Default for PlanSettings {
             method: Method::EvenCover,
             stops: 8,
             gate_exclusion_m: 50.0,
-            min_spacing_m: 15.0,
+            min_spacing_m: 10.0,
             candidate_step_m: 2.5,
             cell_m: 5.0,
             exponent: 2.0,

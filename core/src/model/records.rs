@@ -8,9 +8,10 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::model::{
-    Assay, AssayId, Crop, CropId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate, GateId, NoGo,
-    NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, Sample, SampleId, Settings, Spray, SprayId, Standard,
-    StandardId, Survey, SurveyId, TestResult, Tramlines, TramlinesId,
+    Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate,
+    GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample,
+    SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines,
+    TramlinesId, Walked, WalkedId,
 };
 
 /// Any one record.
@@ -31,8 +32,13 @@ pub enum Record {
     Result(TestResult),
     Crop(Crop),
     Spray(Spray),
+    DueMark(DueMark),
+    RipeCheck(RipeCheck),
+    Rounds(Rounds),
+    Walked(Walked),
     Programme(Programme),
     FieldProgramme(FieldProgramme),
+    Scenario(Scenario),
     Settings(Settings),
 }
 
@@ -65,10 +71,20 @@ pub struct Records {
     pub crops: BTreeMap<CropId, Arc<Crop>>,
     /// Sprays.
     pub sprays: BTreeMap<SprayId, Arc<Spray>>,
+    /// Fields pinned or vetoed.
+    pub due_marks: BTreeMap<DueMarkId, Arc<DueMark>>,
+    /// Looks at how ripe seed is.
+    pub ripe_checks: BTreeMap<RipeCheckId, Arc<RipeCheck>>,
+    /// Rounds over the farms.
+    pub rounds: BTreeMap<RoundsId, Arc<Rounds>>,
+    /// Walks as they were walked.
+    pub walked: BTreeMap<WalkedId, Arc<Walked>>,
     /// Spray programmes.
     pub programmes: BTreeMap<ProgrammeId, Arc<Programme>>,
     /// What is planned in each field and harvest year.
     pub field_programmes: BTreeMap<FieldProgrammeId, Arc<FieldProgramme>>,
+    /// Scenarios of the coming years.
+    pub scenarios: BTreeMap<ScenarioId, Arc<Scenario>>,
     /// Settings.
     pub settings: Settings,
 }
@@ -89,8 +105,13 @@ macro_rules! each_kind {
             Result => results: ResultId,
             Crop => crops: CropId,
             Spray => sprays: SprayId,
+            DueMark => due_marks: DueMarkId,
+            RipeCheck => ripe_checks: RipeCheckId,
+            Rounds => rounds: RoundsId,
+            Walked => walked: WalkedId,
             Programme => programmes: ProgrammeId,
             FieldProgramme => field_programmes: FieldProgrammeId,
+            Scenario => scenarios: ScenarioId,
         }
     };
 }
@@ -147,9 +168,16 @@ macro_rules! store_record {
 each_kind!(store_record);
 
 impl Records {
-    /// The fields that have their present shape in a harvest year, by farm and name.
+    /// The fields of a harvest year with the name and shape they had then, by farm and name. To read from: what is to be
+    /// changed is the record in [`fields`](Self::fields).
     pub fn fields_in(&self, year: i32) -> Vec<Arc<Field>> {
-        let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).cloned().collect();
+        let then = |field: &Arc<Field>| match field.former_in(year) {
+            None => field.clone(),
+            Some(former) => {
+                Arc::new(Field { name: former.name.clone(), boundary: former.boundary.clone(), ..(**field).clone() })
+            }
+        };
+        let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).map(then).collect();
         fields.sort_by(|a, b| (self.farm_name(a), &a.name, a.id).cmp(&(self.farm_name(b), &b.name, b.id)));
         fields
     }
@@ -164,17 +192,18 @@ impl Records {
         self.farms.values().find(|farm| same_name(&farm.name, name))
     }
 
-    /// The fields of a name in a harvest year, letter case ignored; `"farm/field"` names the farm too.
+    /// The fields of a name in a harvest year, by the name they have or had then, letter case ignored; `"farm/field"` names the farm too.
     pub fn fields_named(&self, name: &str, year: Option<i32>) -> Vec<Arc<Field>> {
-        self.fields
-            .values()
-            .filter(|field| {
-                year.is_none_or(|year| field.exists_in(year))
-                    && (same_name(&field.name, name)
-                        || same_name(&format!("{}/{}", self.farm_name(field), field.name), name))
-            })
-            .cloned()
-            .collect()
+        let called =
+            |field: &Field, own: &str| same_name(own, name) || same_name(&format!("{}/{own}", self.farm_name(field)), name);
+        let fits = |field: &&Arc<Field>| match year {
+            None => called(field, &field.name),
+            Some(year) => {
+                let then = field.former_in(year).map_or(field.name.as_str(), |former| former.name.as_str());
+                field.exists_in(year) && (called(field, &field.name) || called(field, then))
+            }
+        };
+        self.fields.values().filter(fits).cloned().collect()
     }
 
     /// Gates of a field.
@@ -202,6 +231,23 @@ impl Records {
         self.plans.values().filter(move |plan| plan.field == field && plan.year == year && plan.set_aside)
     }
 
+    /// Whether a field is pinned or vetoed for a harvest year: the newest mark counts.
+    pub fn due_mark(&self, field: FieldId, year: i32) -> Option<&Arc<DueMark>> {
+        self.due_marks.values().rev().find(|mark| mark.field == field && mark.year == year)
+    }
+
+    /// The rounds of a harvest year: the newest.
+    pub fn rounds_of(&self, year: i32) -> Option<&Arc<Rounds>> {
+        self.rounds.values().rev().find(|rounds| rounds.year == year)
+    }
+
+    /// Looks at how ripe seed is in a harvest year, by day.
+    pub fn ripe_checks_in(&self, year: i32) -> Vec<&Arc<RipeCheck>> {
+        let mut list: Vec<_> = self.ripe_checks.values().filter(|check| i32::from(check.date.year()) == year).collect();
+        list.sort_by_key(|check| (check.date, check.id));
+        list
+    }
+
     /// The programme of a name, letter case ignored.
     pub fn programme_named(&self, name: &str) -> Option<&Arc<Programme>> {
         self.programmes.values().find(|programme| same_name(&programme.name, name))
@@ -215,6 +261,18 @@ impl Records {
     /// The sample of a code, letter case ignored.
     pub fn sample_coded(&self, code: &str) -> Option<&Arc<Sample>> {
         self.samples.values().find(|sample| same_name(&sample.code, code))
+    }
+
+    /// Samples of a harvest year, by code.
+    pub fn samples_in(&self, year: i32) -> Vec<&Arc<Sample>> {
+        let mut list: Vec<_> = self.samples.values().filter(|sample| sample.year == year).collect();
+        list.sort_by(|a, b| a.code.cmp(&b.code));
+        list
+    }
+
+    /// Walks as they were walked in a field and harvest year, the first recorded first.
+    pub fn walked_in(&self, field: FieldId, year: i32) -> impl Iterator<Item = &Arc<Walked>> {
+        self.walked.values().filter(move |walked| walked.field == field && walked.year == year)
     }
 
     /// Every field's boundary with its identifier.

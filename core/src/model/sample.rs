@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use crate::model::{FieldId, PlanId, SampleId};
+use crate::model::{FieldId, PlanId, SampleId, Stage, StageEvent};
 
 /// Resistance rating of Moss et al. 1999 (Proc. BCPC Conf. Weeds, 179-184); worst is greatest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -77,6 +77,81 @@ pub struct Sample {
     pub plan: Option<PlanId>,
     /// Notes in the user's words.
     pub note: String,
+    /// Which of the plan's envelopes it is, counted from 1.
+    #[serde(default = "first")]
+    pub unit: usize,
+    /// The weed, as its EPPO code.
+    #[serde(default = "black_grass")]
+    pub species: String,
+    /// From which patches, in words; empty: not said.
+    #[serde(default)]
+    pub patches: String,
+    /// How much seed, mugs.
+    #[serde(default)]
+    pub mugs: Option<f64>,
+    /// How much had shed from the heads, %.
+    #[serde(default)]
+    pub shed_percent: Option<f64>,
+    /// The weather when it was taken.
+    #[serde(default)]
+    pub weather: String,
+    /// Share of the field that the sampled plants stand for, %.
+    #[serde(default)]
+    pub stands_for_percent: Option<f64>,
+    /// The kinds of test wanted.
+    #[serde(default)]
+    pub tests: Vec<AssayKind>,
+    /// The actives to test, in words.
+    #[serde(default)]
+    pub actives: String,
+    /// What became of it, oldest first.
+    #[serde(default)]
+    pub events: Vec<StageEvent>,
+}
+
+fn first() -> usize {
+    1
+}
+
+fn black_grass() -> String {
+    "ALOMY".to_owned()
+}
+
+impl Sample {
+    /// A sample of which nothing is known but its code, field and harvest year.
+    pub fn new(code: impl Into<String>, field: FieldId, year: i32) -> Self {
+        Self {
+            id: SampleId::new(),
+            code: code.into(),
+            field,
+            year,
+            taken: None,
+            plan: None,
+            note: String::new(),
+            unit: 1,
+            species: black_grass(),
+            patches: String::new(),
+            mugs: None,
+            shed_percent: None,
+            weather: String::new(),
+            stands_for_percent: None,
+            tests: Vec::new(),
+            actives: String::new(),
+            events: Vec::new(),
+        }
+    }
+
+    /// The stage it came to last; none: nothing was noted.
+    pub fn last_event(&self) -> Option<&StageEvent> {
+        self.events.last()
+    }
+
+    /// The day it came to a stage, if it did and the day is known.
+    pub fn day_of(&self, stage: Stage) -> Option<Date> {
+        let event = self.events.iter().rev().find(|event| event.stage == stage);
+        let taken = self.taken.filter(|_| stage == Stage::Collected);
+        event.and_then(|event| event.date).or(taken)
+    }
 }
 
 /// How plants are tested.

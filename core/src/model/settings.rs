@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::PlanSettings;
+use crate::model::{AssayKind, DueRules, OutlookSettings, PlanSettings, SeasonSettings};
 
 /// What a project's user has set; one record a project.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,8 +18,18 @@ pub struct Settings {
     pub plan: PlanSettings,
     /// How results are rated, and how laboratories' tables are laid out.
     pub results: ResultSettings,
+    /// What makes a field due a test, and how it is scored.
+    pub due: DueRules,
+    /// Which weeds, and whether seed is early or late.
+    pub season: SeasonSettings,
+    /// How samples are coded, and what is said of new ones.
+    pub samples: SampleSettings,
     /// How money is written, and how tables of sprays, crops and programmes are laid out.
     pub act: ActSettings,
+    /// Figures for the coming years and for patches.
+    pub outlook: OutlookSettings,
+    /// Layouts of boundary files whose columns were said by hand, newest last.
+    pub boundary_layouts: Vec<Layout>,
 }
 
 impl Default for Settings {
@@ -30,7 +40,43 @@ impl Default for Settings {
             density: DensitySettings::default(),
             plan: PlanSettings::default(),
             results: ResultSettings::default(),
+            due: DueRules::default(),
+            season: SeasonSettings::default(),
             act: ActSettings::default(),
+            outlook: OutlookSettings::default(),
+            boundary_layouts: Vec::new(),
+            samples: SampleSettings::default(),
+        }
+    }
+}
+
+/// How samples are coded, and what is said of new ones.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SampleSettings {
+    /// Letters that codes begin with, 2 to 4; empty: the first three of the farm's name.
+    pub prefix: String,
+    /// The weed of new samples, as its EPPO code.
+    pub species: String,
+    /// The kinds of test wanted of new samples.
+    pub tests: Vec<AssayKind>,
+    /// The actives to test, in words.
+    pub actives: String,
+    /// Days that seed dries (about a week: trade notice of July 1999).
+    pub dry_days: i32,
+    /// Harvests of crops and sprays that a submission form goes back.
+    pub history_years: i32,
+}
+
+impl Default for SampleSettings {
+    fn default() -> Self {
+        Self {
+            prefix: String::new(),
+            species: "ALOMY".to_owned(),
+            tests: vec![AssayKind::Petri, AssayKind::Pot],
+            actives: String::new(),
+            dry_days: 7,
+            history_years: 5,
         }
     }
 }
@@ -71,7 +117,7 @@ impl Default for ResultSettings {
     }
 }
 
-/// How the columns of a laboratory's table were read.
+/// How the columns of a table were read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Layout {
     /// The headings of the table, plain and in order of the alphabet.

@@ -4,10 +4,12 @@ use std::collections::BTreeMap;
 
 use geo::{Contains as _, Point, Validation as _};
 
+use crate::act::outlook::scenario::ready;
 use crate::geometry::bounds;
 use crate::model::{Field, Records, overlaps};
 use crate::problem::Problems;
 use crate::rating;
+use crate::season;
 use crate::units::{M2_PER_HA, count, ha};
 
 /// Fields outside these areas are worth a look, ha.
@@ -23,6 +25,7 @@ pub fn check(records: &Records, problems: &mut Problems) {
     gates(records, problems);
     references(records, problems);
     ratings(records, problems);
+    scenarios(records, problems);
 }
 
 fn place(records: &Records, field: &Field) -> String {
@@ -119,6 +122,12 @@ fn references(records: &Records, problems: &mut Problems) {
     for plan in records.plans.values().filter(|plan| !records.fields.contains_key(&plan.field)) {
         lost("plan", format!("plan of {}", plan.year), problems);
     }
+    for mark in records.due_marks.values().filter(|mark| !records.fields.contains_key(&mark.field)) {
+        lost("mark", format!("{} for harvest {}", mark.mark.label(), mark.year), problems);
+    }
+    for check in records.ripe_checks.values() {
+        season::look_over(records, check, i32::from(check.date.year()), problems);
+    }
     for sample in records.samples.values() {
         match records.fields.get(&sample.field) {
             None => lost("sample", format!("sample {}", sample.code), problems),
@@ -133,6 +142,22 @@ fn references(records: &Records, problems: &mut Problems) {
         if !records.samples.contains_key(&result.sample) || !records.assays.contains_key(&result.assay) {
             let of = format!("result for {}", result.active);
             problems.error(of, "Its sample or assay is missing.", "Remove it, or import the results again.");
+        }
+    }
+}
+
+/// Scenarios that no outlook can be drawn of, and programmes they name that are not there.
+fn scenarios(records: &Records, problems: &mut Problems) {
+    for scenario in records.scenarios.values() {
+        ready(scenario, problems);
+        let lost = scenario.years.iter().filter_map(|year| year.programme.as_ref());
+        for name in lost.filter(|name| records.programme_named(name).is_none()) {
+            let what = format!("It names the programme “{name}”, which is not there.");
+            problems.error(
+                format!("scenario “{}”", scenario.name),
+                what,
+                "Import the programme, or give the control itself.",
+            );
         }
     }
 }

@@ -5,11 +5,14 @@
 
 mod check;
 mod command;
+mod envelopes;
 mod error;
 mod laboratory;
 mod listing;
 mod lock;
+mod outlook;
 mod schema;
+mod season;
 mod store;
 mod tables;
 mod treatments;
@@ -28,13 +31,16 @@ use crate::model::Records;
 use crate::progress::{Progress, Quiet};
 use store::Store;
 
-/// One step of the history: a command and when it was made.
+/// One step of the history. What it changed stays in the file until it is undone or done again: of a large import that is as much
+/// as all the records.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
-    /// The command.
-    pub command: Command,
+    /// The name of its command.
+    pub name: String,
     /// When it was made, RFC 3339.
     pub made: String,
+    /// The command, for a project in memory.
+    command: Option<Command>,
 }
 
 /// An open project.
@@ -117,9 +123,10 @@ impl Project {
         }
         let mut records = Records::clone(&self.records);
         command.apply_to(&mut records)?;
-        let step = Step { command, made: jiff::Timestamp::now().to_string() };
-        if let Some(store) = &mut self.store {
-            store.write_step(&step, self.done, progress)?;
+        let mut step = Step { name: command.name.clone(), made: jiff::Timestamp::now().to_string(), command: None };
+        match &mut self.store {
+            Some(store) => store.write_step(&command, &step.made, self.done, progress)?,
+            None => step.command = Some(command),
         }
         self.steps.truncate(self.done);
         self.steps.push(step);
@@ -130,18 +137,26 @@ impl Project {
 
     /// Takes back the last command; returns its name, or none if there is nothing to take back.
     pub fn undo(&mut self) -> Result<Option<String>, ProjectError> {
-        let Some(step) = self.done.checked_sub(1).and_then(|last| self.steps.get(last)) else { return Ok(None) };
-        let inverse = step.command.inverse();
-        self.move_to(self.done - 1, &inverse)?;
-        Ok(Some(inverse.name))
+        let Some(last) = self.done.checked_sub(1) else { return Ok(None) };
+        let Some(command) = self.command(last)? else { return Ok(None) };
+        self.move_to(last, &command.inverse())?;
+        Ok(Some(command.name))
     }
 
     /// Does the last command that was taken back again; returns its name, or none if there is none.
     pub fn redo(&mut self) -> Result<Option<String>, ProjectError> {
-        let Some(step) = self.steps.get(self.done) else { return Ok(None) };
-        let again = step.command.clone();
-        self.move_to(self.done + 1, &again)?;
-        Ok(Some(again.name))
+        let Some(command) = self.command(self.done)? else { return Ok(None) };
+        self.move_to(self.done + 1, &command)?;
+        Ok(Some(command.name))
+    }
+
+    /// The command of a step; none if there is no such step.
+    fn command(&self, at: usize) -> Result<Option<Command>, ProjectError> {
+        let Some(step) = self.steps.get(at) else { return Ok(None) };
+        match (&step.command, &self.store) {
+            (None, Some(store)) => store.command(at).map(Some),
+            (command, _) => Ok(command.clone()),
+        }
     }
 
     fn move_to(&mut self, done: usize, command: &Command) -> Result<(), ProjectError> {
@@ -162,12 +177,12 @@ impl Project {
 
     /// The name of the command that undo takes back.
     pub fn undo_name(&self) -> Option<&str> {
-        self.done.checked_sub(1).and_then(|last| self.steps.get(last)).map(|step| step.command.name.as_str())
+        self.done.checked_sub(1).and_then(|last| self.steps.get(last)).map(|step| step.name.as_str())
     }
 
     /// The name of the command that redo does again.
     pub fn redo_name(&self) -> Option<&str> {
-        self.steps.get(self.done).map(|step| step.command.name.as_str())
+        self.steps.get(self.done).map(|step| step.name.as_str())
     }
 
     /// All steps, oldest first, those taken back included; and how many of them are done.

@@ -103,8 +103,17 @@ impl Store {
     pub fn records(&self) -> Result<Records, ProjectError> {
         let mut found: BTreeMap<Uuid, Record> = BTreeMap::new();
         for table in TABLES.iter().filter(|table| table.name != "awn_history") {
-            let parts =
-                matches!(table.name, "scout_points" | "scout_zones" | "scout_rasters" | "stops" | "walks" | "patches");
+            let parts = matches!(
+                table.name,
+                "scout_points"
+                    | "scout_zones"
+                    | "scout_rasters"
+                    | "stops"
+                    | "walks"
+                    | "patches"
+                    | "round_visits"
+                    | "sample_stages"
+            );
             let mut statement = self
                 .connection
                 .prepare(&format!("SELECT * FROM {} ORDER BY fid", table.name))
@@ -132,25 +141,30 @@ impl Store {
         Ok(records)
     }
 
-    /// The history, and how many of its steps are done.
+    /// The history without what its steps changed, and how many of them are done.
     pub fn steps(&self) -> Result<(Vec<Step>, usize), ProjectError> {
         let done: usize = self.meta("history_done")?.parse().unwrap_or(0);
-        let read = || -> rusqlite::Result<Vec<(i64, String, String)>> {
+        let read = || -> rusqlite::Result<Vec<Step>> {
             self.connection
-                .prepare("SELECT position, made, command FROM awn_history ORDER BY position")?
-                .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+                .prepare("SELECT name, made FROM awn_history ORDER BY position")?
+                .query_map([], |row| Ok(Step { name: row.get(0)?, made: row.get(1)?, command: None }))?
                 .collect()
         };
-        let mut steps = Vec::new();
-        for (position, made, command) in read().map_err(|error| self.error(error))? {
-            let command = serde_json::from_str(&command).map_err(|error| ProjectError::Damaged {
-                place: format!("awn_history, step {position}"),
-                what: error.to_string(),
-            })?;
-            steps.push(Step { command, made });
-        }
+        let steps = read().map_err(|error| self.error(error))?;
         let done = done.min(steps.len());
         Ok((steps, done))
+    }
+
+    /// The command of a step of the history, counted from 0.
+    pub fn command(&self, at: usize) -> Result<Command, ProjectError> {
+        let read = "SELECT command FROM awn_history
+             WHERE position = (SELECT position FROM awn_history ORDER BY position LIMIT 1 OFFSET ?1)";
+        let command: String =
+            self.connection.query_row(read, [at as i64], |row| row.get(0)).map_err(|error| self.error(error))?;
+        serde_json::from_str(&command).map_err(|error| ProjectError::Damaged {
+            place: format!("awn_history, step {}", at + 1),
+            what: error.to_string(),
+        })
     }
 
     fn meta(&self, key: &str) -> Result<String, ProjectError> {
@@ -167,18 +181,24 @@ impl Store {
     }
 
     /// Writes a new step at `position`, dropping the steps that were undone.
-    pub fn write_step(&mut self, step: &Step, position: usize, progress: &dyn Progress) -> Result<(), ProjectError> {
+    pub fn write_step(
+        &mut self,
+        command: &Command,
+        made: &str,
+        position: usize,
+        progress: &dyn Progress,
+    ) -> Result<(), ProjectError> {
         self.writable()?;
         let path = self.path.clone();
         let fail = |error| file_error(&path, error);
         let transaction = self.connection.transaction().map_err(fail)?;
-        write_changes(&transaction, &step.command, progress, &path)?;
-        let command = serde_json::to_string(&step.command).map_err(|error| file_error(&path, error))?;
+        write_changes(&transaction, command, progress, &path)?;
+        let text = serde_json::to_string(command).map_err(|error| file_error(&path, error))?;
         let history = || -> rusqlite::Result<()> {
             transaction.execute("DELETE FROM awn_history WHERE position >= ?1", [position as i64])?;
             transaction.execute(
                 "INSERT INTO awn_history (id, position, name, made, command) VALUES (?1, ?2, ?3, ?4, ?5)",
-                params![Uuid::now_v7().to_string(), position as i64, step.command.name, step.made, command],
+                params![Uuid::now_v7().to_string(), position as i64, command.name, made, text],
             )?;
             set_meta(&transaction, "history_done", &(position + 1).to_string())
         };

@@ -8,10 +8,10 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, Sample, ScoutPoint, ScoutRaster, ScoutZone, Stop,
-    Survey, SurveyKind, Tramlines, Walk,
+    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, ScoutPoint, ScoutRaster, ScoutZone, Stop, Survey,
+    SurveyKind, Tramlines, Walk,
 };
-use crate::project::{ProjectError, laboratory, treatments};
+use crate::project::{ProjectError, envelopes, laboratory, outlook, season, treatments};
 
 /// One row to write: table, geometry, and the values of the table's columns in order.
 pub(super) struct Row {
@@ -25,7 +25,7 @@ impl Row {
         Self { table, geometry: None, values }
     }
 
-    fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
+    pub fn feature(table: &'static str, geometry: impl Into<Geometry<f64>>, values: Vec<Value>) -> Self {
         Self { table, geometry: Some(geometry.into()), values }
     }
 }
@@ -40,14 +40,19 @@ pub(super) fn tables_of(record: &Record) -> &'static [&'static str] {
         Record::Tramlines(_) => &["tramlines"],
         Record::Survey(_) => &["surveys", "scout_points", "scout_zones", "scout_rasters"],
         Record::Plan(_) => &["plans", "stops", "walks", "patches"],
-        Record::Sample(_) => &["samples"],
+        Record::Sample(_) => &["samples", "sample_stages"],
+        Record::Walked(_) => &["walked"],
         Record::Assay(_) => &["assays"],
         Record::Standard(_) => &["standards"],
         Record::Result(_) => &["results"],
         Record::Crop(_) => &["crops"],
         Record::Spray(_) => &["sprays"],
+        Record::DueMark(_) => &["due_marks"],
+        Record::RipeCheck(_) => &["ripeness_checks"],
+        Record::Rounds(_) => &["rounds", "round_visits"],
         Record::Programme(_) => &["programmes"],
         Record::FieldProgramme(_) => &["field_programmes"],
+        Record::Scenario(_) => &["scenarios"],
         Record::Settings(_) => &[],
     }
 }
@@ -84,6 +89,7 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
                 maybe(field.until_year, year),
                 json(&field.came_from),
                 text(&field.note),
+                json(&field.former),
             ],
         )],
         Record::Gate(gate) => {
@@ -106,24 +112,19 @@ pub(super) fn rows(record: &Record) -> Vec<Row> {
         )],
         Record::Survey(survey) => survey_rows(survey),
         Record::Plan(plan) => plan_rows(plan),
-        Record::Sample(sample) => vec![Row::plain(
-            "samples",
-            vec![
-                text(&sample.code),
-                text(&sample.field),
-                year(sample.year),
-                maybe(sample.taken.as_ref(), text),
-                maybe(sample.plan.as_ref(), text),
-                text(&sample.note),
-            ],
-        )],
+        Record::Sample(sample) => envelopes::sample(sample),
+        Record::Walked(walked) => vec![envelopes::walked(walked)],
         Record::Assay(assay) => vec![laboratory::assay(assay)],
         Record::Standard(standard) => vec![laboratory::standard(standard)],
         Record::Result(result) => vec![laboratory::result(result)],
+        Record::DueMark(mark) => vec![season::mark(mark)],
+        Record::RipeCheck(check) => vec![season::check(check)],
+        Record::Rounds(rounds) => season::rounds(rounds),
         Record::Crop(crop) => vec![treatments::crop(crop)],
         Record::Spray(spray) => vec![treatments::spray(spray)],
         Record::Programme(programme) => vec![treatments::programme(programme)],
         Record::FieldProgramme(planned) => vec![treatments::field_programme(planned)],
+        Record::Scenario(scenario) => vec![outlook::scenario(scenario)],
         Record::Settings(_) => Vec::new(),
     }
 }
@@ -223,9 +224,14 @@ impl Cells<'_> {
         self.parsed("id")
     }
 
+    /// A cell as it lies in the file, without a copy.
+    fn raw(&self, column: &str) -> Result<rusqlite::types::ValueRef<'_>, ProjectError> {
+        self.row.get_ref(column).map_err(|error| self.damaged(&format!("column {column}: {error}")))
+    }
+
     /// A text that reads as a T.
     pub fn parsed<T: std::str::FromStr>(&self, column: &str) -> Result<T, ProjectError> {
-        let text: String = self.get(column)?;
+        let text = self.raw(column)?.as_str().map_err(|error| self.damaged(&format!("column {column}: {error}")))?;
         text.parse().map_err(|_unreadable| self.damaged(&format!("column {column}: “{text}” cannot be read")))
     }
 
@@ -251,14 +257,12 @@ impl Cells<'_> {
         }
     }
 
-    fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
-        let blob: Vec<u8> = self.get("geom")?;
-        wkb::from_gpkg_blob(&blob)
-            .map_err(|error| self.damaged(&error))?
-            .ok_or_else(|| self.damaged("the geometry is empty"))
+    pub fn geometry(&self) -> Result<Geometry<f64>, ProjectError> {
+        let blob = self.raw("geom")?.as_blob().map_err(|error| self.damaged(&format!("column geom: {error}")))?;
+        wkb::from_gpkg_blob(blob).map_err(|error| self.damaged(&error))?.ok_or_else(|| self.damaged("the geometry is empty"))
     }
 
-    fn point(&self) -> Result<Coord<f64>, ProjectError> {
+    pub fn point(&self) -> Result<Coord<f64>, ProjectError> {
         match self.geometry()? {
             Geometry::Point(point) => Ok(point.0),
             _ => Err(self.damaged("the geometry is no point")),
@@ -296,6 +300,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             until_year: cells.get("until_year")?,
             came_from: cells.json("came_from")?,
             note: cells.get("note")?,
+            former: cells.json("former")?,
         }),
         "gates" => Record::Gate(Gate {
             id: cells.parsed("id")?,
@@ -336,22 +341,19 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             rasters: Vec::new(),
         }),
         "plans" => Record::Plan(plan(cells)?),
-        "samples" => Record::Sample(Sample {
-            id: cells.parsed("id")?,
-            code: cells.get("code")?,
-            field: cells.parsed("field")?,
-            year: cells.get("year")?,
-            taken: cells.maybe_parsed("taken")?,
-            plan: cells.maybe_parsed("plan")?,
-            note: cells.get("note")?,
-        }),
+        "samples" => Record::Sample(envelopes::read_sample(cells)?),
+        "walked" => Record::Walked(envelopes::read_walked(cells)?),
         "assays" => Record::Assay(laboratory::read_assay(cells)?),
         "standards" => Record::Standard(laboratory::read_standard(cells)?),
         "results" => Record::Result(laboratory::read_result(cells)?),
+        "due_marks" => Record::DueMark(season::read_mark(cells)?),
+        "ripeness_checks" => Record::RipeCheck(season::read_check(cells)?),
+        "rounds" => Record::Rounds(season::read_rounds(cells)?),
         "crops" => Record::Crop(treatments::read_crop(cells)?),
         "sprays" => Record::Spray(treatments::read_spray(cells)?),
         "programmes" => Record::Programme(treatments::read_programme(cells)?),
         "field_programmes" => Record::FieldProgramme(treatments::read_field_programme(cells)?),
+        "scenarios" => Record::Scenario(outlook::read_scenario(cells)?),
         other => return Err(cells.damaged(&format!("{other} is no table of records"))),
     })
 }
@@ -415,6 +417,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
                 plan.walk = walk;
             }
         }
+        ("sample_stages", Record::Sample(sample)) => sample.events.push(envelopes::read_stage(cells)?),
         ("patches", Record::Plan(plan)) => plan.patches.push(Patch {
             outline: cells.area()?,
             area_m2: cells.get("area_m2")?,
@@ -423,6 +426,7 @@ pub(super) fn add_part(cells: &Cells<'_>, owner: &mut Record) -> Result<(), Proj
             greatest_density: cells.get("greatest_density")?,
             group: cells.get("patch_group")?,
         }),
+        ("round_visits", Record::Rounds(rounds)) => rounds.visits.push(season::read_visit(cells)?),
         _ => return Err(cells.damaged("it belongs to a record of another kind")),
     }
     Ok(())

@@ -12,7 +12,7 @@ use crate::project::{ProjectError, schema};
 type UpgradeStep = fn(&Connection) -> rusqlite::Result<()>;
 
 /// Step `i` takes a file of version `i + 1` to `i + 2`.
-const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments];
+const STEPS: &[UpgradeStep] = &[planner, laboratory, treatments, outlook, season, former_shapes, envelopes];
 
 /// New columns get what a record of version 1 reads as in the history, so that its edits can still be undone.
 ///
@@ -74,6 +74,41 @@ fn treatments(connection: &Connection) -> rusqlite::Result<()> {
         schema::table(name).map_or(Ok(()), |table| schema::create_table(connection, table))?;
     }
     Ok(())
+}
+
+/// 5: scenarios of the coming years.
+fn outlook(connection: &Connection) -> rusqlite::Result<()> {
+    schema::table("scenarios").map_or(Ok(()), |table| schema::create_table(connection, table))
+}
+
+/// 6: fields pinned or vetoed, ripeness checks, rounds.
+fn season(connection: &Connection) -> rusqlite::Result<()> {
+    let tables = ["due_marks", "ripeness_checks", "rounds", "round_visits"];
+    tables.iter().filter_map(|name| schema::table(name)).try_for_each(|table| schema::create_table(connection, table))
+}
+
+/// 7: what fields were before an edge moved or they were renamed.
+fn former_shapes(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch("ALTER TABLE fields ADD COLUMN former TEXT; UPDATE fields SET former = '[]';")
+}
+
+/// 8: stages, seed and tests wanted of samples, and walks as they were walked. Samples of before have no stages: what became of them
+/// follows from their day and their results.
+fn envelopes(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch(
+        "ALTER TABLE samples ADD COLUMN unit INTEGER;
+         ALTER TABLE samples ADD COLUMN species TEXT;
+         ALTER TABLE samples ADD COLUMN patches TEXT;
+         ALTER TABLE samples ADD COLUMN mugs DOUBLE;
+         ALTER TABLE samples ADD COLUMN shed_percent DOUBLE;
+         ALTER TABLE samples ADD COLUMN weather TEXT;
+         ALTER TABLE samples ADD COLUMN stands_for_percent DOUBLE;
+         ALTER TABLE samples ADD COLUMN tests TEXT;
+         ALTER TABLE samples ADD COLUMN actives TEXT;
+         UPDATE samples SET unit = 1, species = 'ALOMY', patches = '', weather = '', tests = '[]', actives = '';",
+    )?;
+    let tables = ["sample_stages", "walked"].into_iter().filter_map(schema::table);
+    tables.into_iter().try_for_each(|table| schema::create_table(connection, table))
 }
 
 /// The file version this program writes.

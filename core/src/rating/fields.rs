@@ -227,15 +227,7 @@ mod tests {
         }
 
         fn tested(&mut self, field: FieldId, year: i32, group: &str, reduction: f64) {
-            let sample = Sample {
-                id: SampleId::new(),
-                code: format!("{year}"),
-                field,
-                year,
-                taken: None,
-                plan: None,
-                note: String::new(),
-            };
+            let sample = Sample::new(format!("{year}"), field, year);
             let result = TestResult::printed(sample.id, self.assay, "flufenacet", group, reduction, Some(90.0));
             self.records.put(Record::Result(result));
             self.records.put(Record::Sample(sample));

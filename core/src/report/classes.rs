@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::model::{Field, FieldId, Records};
 use crate::rating::{FieldRatings, History, field_ratings};
 use crate::report::palette::{self, Rgb};
-use crate::report::{Colouring, MapRequest, act_key, density_key, rating_key};
+use crate::report::{Colouring, MapRequest, act_key, density_key, rating_key, stage_key};
 use crate::season;
 
 /// What is drawn over a class's colour.
@@ -126,6 +126,7 @@ pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_
     // Ratings of every field cost more than a map of one field; only maps about them work them out.
     match request.colouring {
         Colouring::Plain => return plain(fields),
+        Colouring::Stage => return stage_key::stages(records, request.year, fields),
         Colouring::Density => {
             return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);
         }
@@ -194,6 +195,7 @@ fn due(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fi
     let classes = vec![
         Class::new("1, 2, …", "due, never tested", palette::DUE, Over::WideHatch),
         Class::new("1, 2, …", "due, last test too old", palette::DUE, Over::Nothing),
+        Class::new("1, 2, …", "due, for another reason", palette::DUE, Over::Hatch),
         Class::new("later", "not due this year", palette::RAISED, Over::Nothing),
     ];
     let mut key = Key::new("Due a test; numbers: most urgent first", classes);
@@ -202,16 +204,21 @@ fn due(records: &Records, year: i32, known: &BTreeMap<FieldId, FieldRatings>, fi
         let Some(field) = fields.iter().find(|field| field.id == due.field) else { continue };
         let tested = known.get(&field.id).is_some_and(|ratings| ratings.last_test_year.is_some());
         if !due.due {
-            key.put(field, 2, Over::Nothing, "later".to_owned());
+            let mark = if due.is_vetoed() { "veto" } else { "later" };
+            key.put(field, 3, Over::Nothing, mark.to_owned());
             continue;
         }
         rank += 1;
-        let class = usize::from(tested);
+        let class = match due.age {
+            _ if !tested => 0,
+            Some(age) if age < records.settings.retest_interval_years => 2,
+            _ => 1,
+        };
         key.put(field, class, key.classes[class].over, rank.to_string());
     }
     for field in fields {
         if !key.looks.contains_key(&field.id) {
-            key.put(field, 2, Over::Nothing, "no longer".to_owned());
+            key.put(field, 3, Over::Nothing, "no longer".to_owned());
         }
     }
     key

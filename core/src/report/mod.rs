@@ -10,6 +10,9 @@ pub mod content;
 mod density_key;
 mod draw;
 mod dress;
+mod envelopes;
+mod field_card;
+mod field_map;
 mod field_order;
 mod furniture;
 mod inset;
@@ -20,9 +23,12 @@ pub mod palette;
 mod panels;
 mod patterns;
 mod picture;
+mod qr;
 mod rating_key;
 mod request;
 mod sheet;
+mod stage_key;
+mod submission_form;
 mod svg;
 mod walk_layer;
 mod words;
@@ -36,9 +42,14 @@ use crate::typeset::{self, Archival, Manuscript};
 pub use book::{Report, ReportError};
 pub use content::Content;
 pub use dress::{Drawing, Dress, Form, Layers, View};
+pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
+pub use field_card::{CardError, CardSize, field_cards, mug_part};
+pub use field_map::field_map_svg;
 pub use field_order::{field_order_pdf, field_order_text};
+pub use qr::qr_svg;
 pub use rating_key::{Age, OLD_FROM};
 pub use request::{Cover, Paper, Part, ReportRequest, Version};
+pub use submission_form::submission_forms;
 pub use words::Words;
 
 /// What a map's colours show.
@@ -58,6 +69,8 @@ pub enum Colouring {
     Uncertainty,
     /// Whether a test is due.
     Due,
+    /// Where samples are on their way.
+    Stage,
     /// Control left of the planned programmes.
     ControlLeft,
     /// Money at risk a hectare in the planned programmes.

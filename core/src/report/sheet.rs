@@ -96,6 +96,7 @@ fn title(request: &MapRequest, fields: &[Arc<Field>]) -> String {
         Colouring::Density => "Density of the weed",
         Colouring::Uncertainty => "How sure the density is",
         Colouring::Due => "Fields due a test",
+        Colouring::Stage => "Samples on their way",
         Colouring::ControlLeft => "Control left of the planned programmes",
         Colouring::AtRisk => "Money at risk in the planned programmes",
         Colouring::Plain => "Fields",

@@ -16,6 +16,30 @@ impl Days {
     pub fn contains(&self, day: Date) -> bool {
         (self.from..=self.to).contains(&day)
     }
+
+    /// How many days it is.
+    pub fn length(&self) -> i32 {
+        (self.to - self.from).get_days() + 1
+    }
+
+    /// The day in the middle, and half a day more if it is between two.
+    pub fn middle(&self) -> (Date, f64) {
+        let ahead = self.length() - 1;
+        let day = self.from.checked_add(jiff::Span::new().days(ahead / 2)).unwrap_or(self.from);
+        (day, f64::from(ahead % 2) / 2.0)
+    }
+
+    /// "14 to 18 July", "28 July to 2 August", "14 July".
+    pub fn words(&self) -> String {
+        let to = self.to.strftime("%-d %B");
+        if self.from == self.to {
+            to.to_string()
+        } else if self.from.month() == self.to.month() {
+            format!("{} to {to}", self.from.strftime("%-d"))
+        } else {
+            format!("{} to {to}", self.from.strftime("%-d %B"))
+        }
+    }
 }
 
 /// The calendar of black-grass (ALOMY) in a harvest year. An early or a late season moves the ripe days; the rest stays.

@@ -6,21 +6,32 @@ use geo::Coord;
 
 use crate::stops::Cell;
 use crate::stops::balance::{TIE, is_tie};
-use crate::stops::kmeans::{distance2, nearest_of};
+use crate::stops::kmeans::{distance2, is_less};
 
 /// Side of a block, m.
 const BLOCK_M: f64 = 50.0;
 
+/// Cells that the processor looks at side by side.
+const LANES: usize = 8;
+/// A cell without population that fills up a block, so far away that it is nearest to no place, m.
+const FILLING_M: f64 = 1e7;
+
 /// Cells sorted into square blocks.
 pub(super) struct Blocks {
+    /// In each block filled up to a multiple of [`LANES`].
     cells: Vec<Cell>,
+    /// Where the cells lie, m.
+    x: Vec<f64>,
+    y: Vec<f64>,
     list: Vec<Block>,
     population: f64,
 }
 
 struct Block {
     first: usize,
+    /// After its last cell, and after what fills it up.
     end: usize,
+    filled: usize,
     low: Coord<f64>,
     high: Coord<f64>,
 }
@@ -40,6 +51,7 @@ impl Blocks {
             blocks.push(Block {
                 first,
                 end: first + part.len(),
+                filled: first + part.len().next_multiple_of(LANES),
                 low: Coord { x: bound(|c| c.at.x, f64::min, f64::INFINITY), y: bound(|c| c.at.y, f64::min, f64::INFINITY) },
                 high: Coord {
                     x: bound(|c| c.at.x, f64::max, f64::NEG_INFINITY),
@@ -47,29 +59,93 @@ impl Blocks {
                 },
             });
             all.extend(part);
+            let nothing = Cell { at: Coord { x: FILLING_M, y: FILLING_M }, population: 0.0, weight: 0.0 };
+            all.resize(all.len().next_multiple_of(LANES), nothing);
         }
-        Self { population: all.iter().map(|cell| cell.population).sum(), cells: all, list: blocks }
-    }
-
-    /// The cells as some stops leave them, ready to weigh a place for one more.
-    pub fn around(&self, others: &[Coord<f64>]) -> Around<'_> {
-        let nearest: Vec<(usize, f64)> = self.cells.iter().map(|cell| nearest_of(others, cell.at)).collect();
-        let mut held = vec![0.0; others.len() + 1];
-        let mut inertia = 0.0;
-        for (cell, (to, away2)) in self.cells.iter().zip(&nearest).filter(|_| !others.is_empty()) {
-            held[*to] += cell.population;
-            inertia += cell.weight * away2;
+        Self {
+            population: all.iter().map(|cell| cell.population).sum(),
+            x: all.iter().map(|cell| cell.at.x).collect(),
+            y: all.iter().map(|cell| cell.at.y).collect(),
+            cells: all,
+            list: blocks,
         }
-        let reach2 =
-            self.list.iter().map(|block| nearest[block.first..block.end].iter().map(|near| near.1).fold(0.0, f64::max));
-        Around { blocks: self, reach2: reach2.collect(), nearest, held, inertia }
     }
 }
 
-/// See [`Blocks::around`].
+/// Stops among cells: which of them each cell lies nearest to, and next.
+pub(super) struct Standing<'a> {
+    blocks: &'a Blocks,
+    stops: Vec<Coord<f64>>,
+    near: Vec<Near>,
+}
+
+/// The nearest stop of a cell and the next, each with its squared distance; infinite where there is none.
+#[derive(Debug, Clone, Copy)]
+struct Near {
+    first: usize,
+    first2: f64,
+    next: usize,
+    next2: f64,
+}
+
+impl Near {
+    /// Of equals, but for rounding, the first.
+    fn of(stops: &[Coord<f64>], at: Coord<f64>) -> Self {
+        let mut near = Self { first: 0, first2: f64::INFINITY, next: 0, next2: f64::INFINITY };
+        for (index, stop) in stops.iter().enumerate() {
+            let away2 = distance2(*stop, at);
+            if is_less(away2, near.first2) {
+                near = Self { first: index, first2: away2, next: near.first, next2: near.first2 };
+            } else if is_less(away2, near.next2) {
+                (near.next, near.next2) = (index, away2);
+            }
+        }
+        near
+    }
+}
+
+impl<'a> Standing<'a> {
+    pub fn of(blocks: &'a Blocks, stops: Vec<Coord<f64>>) -> Self {
+        let near = blocks.cells.iter().map(|cell| Near::of(&stops, cell.at)).collect();
+        Self { blocks, stops, near }
+    }
+
+    /// The cells as they are without one of the stops, ready to weigh other places for it.
+    pub fn without(&self, own: usize) -> Around<'a> {
+        let others = |near: &Near| if near.first == own { (near.next, near.next2) } else { (near.first, near.first2) };
+        let (nearest, away2): (Vec<usize>, Vec<f64>) = self.near.iter().map(others).unzip();
+        let mut held = vec![0.0; self.stops.len()];
+        let mut inertia = 0.0;
+        let alone = self.stops.len() < 2;
+        for (cell, (to, away2)) in self.blocks.cells.iter().zip(nearest.iter().zip(&away2)).filter(|_| !alone) {
+            held[*to] += cell.population;
+            inertia += cell.weight * away2;
+        }
+        let blocks = self.blocks.list.iter();
+        let reach2 = blocks.map(|block| away2[block.first..block.end].iter().copied().fold(0.0, f64::max)).collect();
+        Around { blocks: self.blocks, own, alone, reach2, nearest, away2, held, inertia }
+    }
+
+    /// Puts a stop somewhere else.
+    pub fn put(&mut self, own: usize, place: Coord<f64>) {
+        self.stops[own] = place;
+        for (near, cell) in self.near.iter_mut().zip(&self.blocks.cells) {
+            if near.first == own || near.next == own || distance2(place, cell.at) < near.next2 * (1.0 + TIE) {
+                *near = Near::of(&self.stops, cell.at);
+            }
+        }
+    }
+}
+
+/// See [`Standing::without`].
 pub(super) struct Around<'a> {
     blocks: &'a Blocks,
-    nearest: Vec<(usize, f64)>,
+    /// The stop that is missing, and whether it is the only one.
+    own: usize,
+    alone: bool,
+    /// For each cell the nearest other stop, and its squared distance.
+    nearest: Vec<usize>,
+    away2: Vec<f64>,
     /// For each block the largest squared distance of a cell to its nearest stop.
     reach2: Vec<f64>,
     held: Vec<f64>,
@@ -77,12 +153,10 @@ pub(super) struct Around<'a> {
 }
 
 impl Around<'_> {
-    /// Balance B and inertia with one more stop at a place. A cell as near to the new stop as to the nearest other
-    /// is split between them.
+    /// Balance B and inertia with the missing stop at a place. A cell as near to it as to the nearest other is split between them.
     pub fn with(&self, place: Coord<f64>, held: &mut Vec<f64>) -> (f64, f64) {
         held.clone_from(&self.held);
-        let own = held.len() - 1;
-        let alone = own == 0;
+        let (own, alone) = (self.own, self.alone);
         let mut inertia = self.inertia;
         for (block, reach2) in self.blocks.list.iter().zip(&self.reach2) {
             let away = |at: f64, low: f64, high: f64| (low - at).max(at - high).max(0.0);
@@ -90,19 +164,34 @@ impl Around<'_> {
             if dx * dx + dy * dy > reach2 * (1.0 + TIE) {
                 continue;
             }
-            let cells = &self.blocks.cells[block.first..block.end];
-            for (cell, (from, away2)) in cells.iter().zip(&self.nearest[block.first..block.end]) {
-                let own2 = distance2(place, cell.at);
-                if !alone && is_tie(own2, *away2) {
-                    held[own] += cell.population / 2.0;
-                    held[*from] -= cell.population / 2.0;
-                } else if own2 < *away2 {
-                    held[own] += cell.population;
-                    if alone {
-                        inertia += cell.weight * own2;
-                    } else {
-                        held[*from] -= cell.population;
-                        inertia -= cell.weight * (away2 - own2);
+            let (x, _) = self.blocks.x[block.first..block.filled].as_chunks::<LANES>();
+            let (y, _) = self.blocks.y[block.first..block.filled].as_chunks::<LANES>();
+            let (others2, _) = self.away2[block.first..block.filled].as_chunks::<LANES>();
+            for (chunk, ((x, y), others2)) in x.iter().zip(y).zip(others2).enumerate() {
+                let mut own2 = [0.0; LANES];
+                let mut taken = false;
+                for lane in 0..LANES {
+                    let (dx, dy) = (x[lane] - place.x, y[lane] - place.y);
+                    own2[lane] = dx * dx + dy * dy;
+                    taken |= own2[lane] <= others2[lane] * (1.0 + TIE);
+                }
+                if !taken {
+                    continue;
+                }
+                for (lane, (own2, away2)) in own2.into_iter().zip(others2).enumerate() {
+                    let index = block.first + chunk * LANES + lane;
+                    let (cell, from) = (&self.blocks.cells[index], self.nearest[index]);
+                    if !alone && is_tie(own2, *away2) {
+                        held[own] += cell.population / 2.0;
+                        held[from] -= cell.population / 2.0;
+                    } else if own2 < *away2 {
+                        held[own] += cell.population;
+                        if alone {
+                            inertia += cell.weight * own2;
+                        } else {
+                            held[from] -= cell.population;
+                            inertia -= cell.weight * (away2 - own2);
+                        }
                     }
                 }
             }
@@ -131,12 +220,22 @@ mod tests {
         let others = [Coord { x: 20.3, y: 31.7 }, Coord { x: 150.1, y: 88.2 }, Coord { x: 60.9, y: 190.4 }];
         let blocks = Blocks::of(&cells);
         for (others, place) in [(&others[..], Coord { x: 101.2, y: 140.6 }), (&others[..], others[0]), (&[], others[1])] {
-            let (own, spread) = blocks.around(others).with(place, &mut Vec::new());
-            let mut all = others.to_vec();
-            all.push(place);
-            let expected = balance(&shares(&cells, &all));
-            assert!((own - expected).abs() < 1e-9, "{own} {expected}");
-            assert!((spread / inertia(&cells, &all) - 1.0).abs() < 1e-9);
+            // One stop more, which stood somewhere else before: first, in the middle, last.
+            for own in 0..=others.len() {
+                let mut all = others.to_vec();
+                all.insert(own, Coord { x: 77.0, y: 5.0 });
+                let mut standing = Standing::of(&blocks, all.clone());
+                all[own] = place;
+                let expected = (balance(&shares(&cells, &all)), inertia(&cells, &all));
+                for moved in [false, true] {
+                    if moved {
+                        standing.put(own, place);
+                    }
+                    let (found, spread) = standing.without(own).with(place, &mut Vec::new());
+                    assert!((found - expected.0).abs() < 1e-9, "{found} {expected:?}");
+                    assert!((spread / expected.1 - 1.0).abs() < 1e-9);
+                }
+            }
         }
     }
 }

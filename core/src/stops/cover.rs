@@ -6,7 +6,7 @@ use geo::Coord;
 use rand::{Rng, RngExt as _};
 
 use crate::model::PlanSettings;
-use crate::stops::blocks::Blocks;
+use crate::stops::blocks::{Blocks, Standing};
 use crate::stops::candidates::extent;
 use crate::stops::kmeans::{distance2, is_less, kmeans_around, least, nearest_of};
 use crate::stops::search::SAME_SCORE;
@@ -14,6 +14,8 @@ use crate::stops::{Cell, Spot, balance, inertia, places_of, shares, sort};
 
 /// A stop is swapped with candidates up to this far away, m: from one tramline to the next at the usual spacings.
 const SWAP_REACH_M: f64 = 80.0;
+/// The last swaps, on the finest cells, reach so far, m: to the next tramline. What is further off was tried before.
+const LAST_REACH_M: f64 = 40.0;
 /// Rounds of swaps; balance has long stopped falling by then.
 const MOST_ROUNDS: usize = 12;
 /// Weight of the mean squared distance beside balance, so that swaps do not buy the last bit of balance with poor spread.
@@ -65,10 +67,6 @@ impl Span {
             wanted => self.patches.iter().map(|patch| wanted.saturating_sub(in_patch(*patch))).sum(),
         };
         lines + short + patches as f64
-    }
-
-    fn asks(&self) -> bool {
-        self.tramlines > 1 || self.extent_m > 0.0 || self.per_patch > 0
     }
 }
 
@@ -128,10 +126,24 @@ pub(super) fn start(cells: &[Cell], places: &[Spot], pinned: &[Spot], aim: &Aim<
 
 /// Swaps stops with candidates near them, one at a time, each time the one that helps most, until none helps.
 pub(super) fn swap(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot]) {
+    swap_within(cells, places, aim, stops, SWAP_REACH_M);
+}
+
+/// The last bit: swaps with the candidates beside each stop.
+pub(super) fn swap_last(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot]) {
+    swap_within(cells, places, aim, stops, LAST_REACH_M);
+}
+
+fn swap_within(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], reach_m: f64) {
+    let mut standing = Standing::of(cells, places_of(stops));
     for _ in 0..MOST_ROUNDS {
         let mut helped = false;
         for index in (0..stops.len()).filter(|index| !stops[*index].pinned).collect::<Vec<_>>() {
-            helped |= swap_one(cells, places, aim, stops, index);
+            if let Some(place) = better_place(&standing, places, aim, stops, index, reach_m) {
+                stops[index] = place;
+                standing.put(index, place.at);
+                helped = true;
+            }
         }
         if !helped {
             break;
@@ -153,19 +165,26 @@ fn without(stops: &[Spot], index: usize) -> Vec<Spot> {
     stops.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, stop)| *stop).collect()
 }
 
-fn swap_one(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], index: usize) -> bool {
+/// The candidate that helps most in the place of one of the stops; none if none helps.
+fn better_place(
+    standing: &Standing<'_>,
+    places: &[Spot],
+    aim: &Aim<'_>,
+    stops: &[Spot],
+    index: usize,
+    reach_m: f64,
+) -> Option<Spot> {
     let own = stops[index];
     let others = without(stops, index);
-    let around = cells.around(&places_of(&others));
+    let around = standing.without(index);
+    // Where the others span all that is wanted, so do all together.
+    let short = aim.span.missing(&others) > 0.0;
     let mut held = Vec::new();
-    let mut all = others.clone();
-    all.push(own);
+    let mut all = stops.to_vec();
     let mut score = |place: Spot| {
         let (balance, inertia) = around.with(place.at, &mut held);
-        let missing = if aim.span.asks() {
-            if let Some(last) = all.last_mut() {
-                *last = place;
-            }
+        let missing = if short {
+            all[index] = place;
             aim.span.missing(&all)
         } else {
             0.0
@@ -174,7 +193,7 @@ fn swap_one(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], 
     };
     // A missing tramline or patch may lie further off than the next one.
     // On its own line the reach ends exactly at a candidate, which must be in or out whatever the rounding.
-    let reach = if aim.span.missing(stops) > 0.0 { f64::INFINITY } else { SWAP_REACH_M + 1e-3 };
+    let reach = if aim.span.missing(stops) > 0.0 { f64::INFINITY } else { reach_m + 1e-3 };
     let mut best = (score(own), None);
     let mut weigh = |at: usize, best: &mut (f64, Option<usize>)| {
         let Some(place) = places.get(at) else { return };
@@ -194,8 +213,5 @@ fn swap_one(cells: &Blocks, places: &[Spot], aim: &Aim<'_>, stops: &mut [Spot], 
             weigh(at, &mut best);
         }
     }
-    if let Some(place) = best.1.and_then(|at| places.get(at)) {
-        stops[index] = *place;
-    }
-    best.1.is_some()
+    best.1.and_then(|at| places.get(at)).copied()
 }

@@ -42,21 +42,52 @@ pub struct Clusters {
 
 /// The best of several runs, each with random numbers of its own; the same for the same `seed`.
 pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters {
+    // Where many cells belong to each centre, runs over joined ones end in the same places in a part of the time.
+    let squares = if cells.len() > JOINED_FROM * k.max(1) { joined(cells) } else { Vec::new() };
+    let rough = if squares.is_empty() { cells } else { &squares };
     let run = |number: usize| {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         random.set_stream(number as u64);
         // Greedy starts are better, plain ones more unlike each other: half of each.
         let draws = if number.is_multiple_of(2) { greedy_draws(k) } else { 1 };
-        moved_to_middles(cells, first_centres(cells, &[], k, draws, &mut random))
+        moved_to_middles(rough, first_centres(rough, &[], k, draws, &mut random))
     };
-    let found = exchanged(cells, (0..runs.max(1)).into_par_iter().map(run).collect());
+    let found = exchanged(rough, (0..runs.max(1)).into_par_iter().map(run).collect());
     let nothing = || Clusters { centres: Vec::new(), inertia: 0.0 };
     let mut best = least(found.into_iter().map(|run| (run.inertia, run))).map_or_else(nothing, |(_, run)| run);
     // A start may have left one centre too many in one place and one too few in another; Lloyd's rounds never carry it over.
-    while let Some(better) = carried_over(cells, &best) {
+    while let Some(better) = carried_over(rough, &best) {
         best = better;
     }
-    best
+    if squares.is_empty() { best } else { from_start(cells, best.centres, 0) }
+}
+
+/// With more cells for each centre they are joined first.
+const JOINED_FROM: usize = 300;
+
+/// Cells joined in squares that hold about four: weight and population add up, the place is their middle. What single cells lie
+/// off it adds the same to every inertia.
+fn joined(cells: &[Cell]) -> Vec<Cell> {
+    let span = |of: fn(&Cell) -> f64| {
+        cells.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)))
+    };
+    let (x, y) = (span(|cell| cell.at.x), span(|cell| cell.at.y));
+    let side = 2.0 * ((x.1 - x.0) * (y.1 - y.0) / cells.len() as f64).sqrt();
+    if !(side > 0.0 && side.is_finite()) {
+        return Vec::new();
+    }
+    let square = |at: f64, low: f64| ((at - low) / side) as usize;
+    let columns = square(x.1, x.0) + 1;
+    let mut sums = vec![(0.0, 0.0, 0.0, 0.0); columns * (square(y.1, y.0) + 1)];
+    for cell in cells {
+        let sum = &mut sums[square(cell.at.y, y.0) * columns + square(cell.at.x, x.0)];
+        sum.0 += cell.weight * cell.at.x;
+        sum.1 += cell.weight * cell.at.y;
+        sum.2 += cell.weight;
+        sum.3 += cell.population;
+    }
+    let held = sums.into_iter().filter(|sum| sum.2 > 0.0);
+    held.map(|(x, y, weight, population)| Cell { at: Coord { x: x / weight, y: y / weight }, population, weight }).collect()
 }
 
 /// The best of some clusters, if it is better than what there is.
@@ -66,7 +97,7 @@ fn better_of(found: Vec<Clusters>, than: &Clusters) -> Option<Clusters> {
 }
 
 /// So many clusters that hold most inertia, and so many centres that are missed least, are tried with each other.
-const TRIED: (usize, usize) = (2, 1);
+const TRIED: (usize, usize) = (4, 2);
 
 /// Better clusters, after a centre that is missed little was put into a cluster that holds much inertia; none if none is better.
 fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {

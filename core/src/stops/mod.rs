@@ -25,6 +25,7 @@ mod pivotal;
 mod plan;
 mod practice;
 mod search;
+mod walked;
 
 pub use balance::{balance, shares};
 pub use detection::{chance_of_clusters, chance_of_detection, effective_number, needed_for_detection, upper_bound_if_none};
@@ -34,6 +35,7 @@ pub use how_many::{Point, Target, curve, propose_for_target, propose_within};
 pub use kmeans::{Clusters, best_kmeans, inertia, kmeans, kmeans_around};
 pub use pivotal::{inclusion_probabilities, local_pivotal};
 pub use plan::{compare, propose, propose_around, tramline_lines, with_stops};
+pub use walked::walked_figures;
 
 use geo::Coord;
 

@@ -128,6 +128,9 @@ pub fn compare(records: &Records, plan: &Plan, progress: &dyn Progress) -> Resul
 
 /// The tramlines of a field as lines in degrees, clipped to it, with their numbers; the headland loops have none.
 pub fn tramline_lines(records: &Records, field: FieldId) -> Vec<(Option<i32>, LineString<f64>)> {
+    if records.tramlines_of(field).next().is_none() {
+        return Vec::new();
+    }
     let Some(site) = records.fields.get(&field).and_then(|field| Site::of(records, field)) else { return Vec::new() };
     let network = Network::of(&site);
     let degrees = |line: geo::Line<f64>| site.plane.to_degrees(&LineString::from(line));

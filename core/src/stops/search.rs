@@ -10,17 +10,21 @@ use crate::model::PlanSettings;
 use crate::progress::Progress;
 use crate::stops::blocks::Blocks;
 use crate::stops::candidates::{Among, near_gate};
-use crate::stops::cover::{Aim, Span, move_one, start, swap};
+use crate::stops::cover::{Aim, Span, move_one, start, swap, swap_last};
 use crate::stops::ground::Ground;
 use crate::stops::kmeans::distance2;
 use crate::stops::{Cell, PlanError, Spot, sort};
 
 /// Starts that are worth the swaps: the best of them before.
 const SWAPPED_STARTS: usize = 4;
-/// So often a plan that is not yet balanced is shaken and swapped again, and once for each stop where there are more.
-const KICKS: usize = 16;
+/// So often a plan that is not yet balanced is shaken and swapped again; once for each stop where there are more, up to the second.
+const KICKS: (usize, usize) = (16, 30);
 /// A plan that scores below this, balance and a little for spread, is balanced well enough.
 const BALANCED: f64 = 0.008;
+
+/// From a plan that scores below this on no other start need be tried: a score of 0.005 is that of perfect balance with the spread
+/// of the best start.
+const WELL_BALANCED: f64 = 0.0055;
 
 /// Scores that differ by less are equal.
 pub(super) const SAME_SCORE: f64 = 1e-9;
@@ -92,13 +96,16 @@ fn choose(
         if best.as_ref().is_none_or(|(held, _)| reached < *held - SAME_SCORE) {
             best = Some((reached, stops));
         }
+        if best.as_ref().is_some_and(|(held, _)| *held < WELL_BALANCED) {
+            break;
+        }
     }
     let (reached, stops) = best.unwrap_or_default();
     let mut stops = shaken(ground, places, &blocks, &aim, (reached, stops), progress)?;
     // The last bit on the cells themselves.
     let fine = Blocks::of(&ground.cells);
     aim.spread = Aim::spread_of(&ground.cells, &stops);
-    swap(&fine, places, &aim, &mut stops);
+    swap_last(&fine, places, &aim, &mut stops);
     Ok(Chosen { stops, span: aim.span })
 }
 
@@ -115,7 +122,7 @@ fn shaken(
     random.set_stream(u64::MAX);
     let in_patches: Vec<Spot> = places.iter().filter(|place| place.patch.is_some()).copied().collect();
     let around = if in_patches.is_empty() { places } else { &in_patches };
-    let kicks = KICKS.max(stops.len());
+    let kicks = stops.len().clamp(KICKS.0, KICKS.1);
     // Half of them in vain are enough: what cannot be balanced is not worth the time.
     let mut in_vain = 0;
     for kick in 0..kicks {

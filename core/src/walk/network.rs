@@ -47,6 +47,9 @@ pub struct Position {
 impl Network {
     /// The network of a site; without tramlines, or where none fits in, free ground.
     pub fn of(site: &Site) -> Self {
+        if site.tramlines.is_empty() {
+            return Self::free(site);
+        }
         let reach = inset(&site.open, site.headland_m() / 2.0);
         let tramlines = lines::pieces_of_sets(&reach, &site.tramlines);
         if tramlines.is_empty() {

@@ -1,4 +1,4 @@
-//! How fast the planner is, each time beside a peer in the same run: `cargo run --release -p awn-bench [PROJECT]`.
+//! How fast the planner and the outlook are, each time beside a peer in the same run: `cargo run --release -p awn-bench [outlook | PROJECT]`.
 //!
 //! Prints tables; asserts nothing, as times hang on the machine and on what else it does. `AWN_REFERENCE_PYTHON` is the interpreter
 //! with the libraries of `tests/reference/requirements.txt`; gstat is taken from R, where `Rscript` has it. With a project, such as
@@ -6,6 +6,7 @@
 
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic, clippy::missing_panics_doc)] // stopping with a sentence is the answer
 
+mod ahead;
 mod farm;
 mod geostatistics;
 mod growth;
@@ -80,9 +81,13 @@ fn kmeans() {
 
 fn main() {
     println!("| | s | peer | s | ratio | asked | |\n|---|---|---|---|---|---|---|");
+    if std::env::args().nth(1).is_some_and(|only| only == "outlook") {
+        return ahead::outlooks();
+    }
     kmeans();
     geostatistics::kriging();
     tours::berlin52();
+    ahead::outlooks();
     println!();
     growth::one_field();
     if let Some(project) = std::env::args_os().nth(1) {

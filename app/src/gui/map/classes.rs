@@ -1,12 +1,13 @@
 //! The class of a field in a colouring: fill, letter and what lies over the fill; the same as on printed maps.
 
 use awn_core::act;
-use awn_core::model::Rating;
+use awn_core::model::{DensityUnit, FieldId, Mark, Rating, Stage};
 use awn_core::rating::{RatingOf, Tested};
 use awn_core::report::Age;
 use egui::Color32;
 
 use crate::gui::facts::{Facts, Row};
+use crate::gui::outlook_view::Expected;
 use crate::gui::style;
 use crate::gui::view_state::Colouring;
 
@@ -105,12 +106,13 @@ pub struct How {
 pub fn class_of(facts: &Facts, row: &Row, how: &How) -> Class {
     let latest = || facts.history.latest(row.id, &how.of);
     match how.colouring {
-        Colouring::Plain | Colouring::Density => Class::plain(None),
+        Colouring::Plain | Colouring::Density | Colouring::Expected => Class::plain(None),
         Colouring::Rating => rated(latest(), &how.of),
         Colouring::RatingAndAge => with_age(latest(), how, facts.interval),
         Colouring::Change => changed(facts, row, how),
         Colouring::Age => row.years.map_or_else(|| Class::rating(None), |years| aged(years.max(0), facts.interval)),
         Colouring::Due => due(row, facts.interval),
+        Colouring::Stage => staged(facts, row),
         Colouring::ControlLeft | Colouring::AtRisk => planned(facts, row, how.colouring),
     }
 }
@@ -190,16 +192,52 @@ fn due(row: &Row, interval: i32) -> Class {
     };
     let number = row.rank.to_string();
     let fill = Some(style::DUE);
+    if row.mark == Some(Mark::Vetoed) {
+        return class("Vetoed for this harvest", "veto".into(), 50, Over::Nothing, None);
+    }
     match (row.due, row.last_test) {
         (true, None) => class("Due: never tested", number, 1000, Over::Unknown, fill),
         (true, Some(_)) if too_old => class("Due: last test too old", number, 900, Over::Nothing, fill),
         (true, Some(_)) => class("Due for another reason", number, 800, Over::Hatch, fill),
         (false, _) if too_old => class("Not due: scouting found none", "0".into(), 100, Over::Stipple, None),
         (false, last) => {
-            let again = last.map_or_else(String::new, |last| (last + interval).to_string());
+            let again = last.map_or_else(String::new, |last| (last + row.due_after).to_string());
             class("Not due yet", again, 0, Over::Nothing, None)
         }
     }
+}
+
+/// The class of a stage: the darker, the further on; lost is hatched, and what is done stands back.
+pub fn stage_class(stage: Stage) -> Class {
+    let fill = match stage {
+        Stage::Planned => Some(style::AGE[5]),
+        Stage::Collected => Some(style::AGE[4]),
+        Stage::Dried => Some(style::AGE[3]),
+        Stage::Sealed => Some(style::AGE[2]),
+        Stage::Posted => Some(style::AGE[1]),
+        Stage::Received => Some(style::AGE[0]),
+        Stage::Reported | Stage::Lost | Stage::Withdrawn => None,
+    };
+    Class {
+        name: first_upper(stage.meaning()),
+        letter: stage.letter().into(),
+        over: if stage == Stage::Lost { Over::Hatch } else { Over::Nothing },
+        // What is still to be done stands on top of the legend.
+        rank: 500 - 10 * stage as i32,
+        ..Class::plain(fill)
+    }
+}
+
+/// By the least advanced sample of the field; more than one is counted beside the letter.
+fn staged(facts: &Facts, row: &Row) -> Class {
+    let samples = facts.samples_of(row.id);
+    let Some(first) = samples.first() else {
+        return Class { name: "No sample this harvest".into(), rank: 0, ..Class::plain(None) };
+    };
+    let class = stage_class(first.status.stage);
+    let short = class.letter.clone();
+    let letter = if samples.len() > 1 { format!("{short} 1/{}", samples.len()) } else { short.clone() };
+    Class { letter, short, ..class }
 }
 
 /// By what is left of the planned programme: control, or the money that buys nothing.
@@ -222,6 +260,25 @@ fn planned(facts: &Facts, row: &Row, colouring: Colouring) -> Class {
     let over = if in_part { Over::Stipple } else { Over::Nothing };
     let letter = act::LETTERS[class].to_owned();
     Class { name, letter, over, rank: class as i32, column: usize::from(in_part), ..Class::plain(Some(fill)) }
+}
+
+/// By the median of heads/m2 at the end of the years looked ahead, in the classes of density.
+pub fn expected(found: Option<&Expected>, field: FieldId) -> Class {
+    let Some(found) = found else {
+        return Class { name: "Being drawn".into(), letter: "…".into(), rank: -10, ..Class::plain(None) };
+    };
+    let Some(heads) = found.heads.get(&field) else {
+        return Class { name: "No density to start from".into(), letter: "n.s.".into(), rank: 1000, ..Class::unknown() };
+    };
+    let class = DensityUnit::HeadsPerM2.class_number(heads.median);
+    let limits = DensityUnit::HEADS_UPPER;
+    let name = match class {
+        0 => format!("Next to none in {}, {}", found.harvest, found.scenario),
+        4 => format!("Over {} heads/m2", limits[3]),
+        class => format!("To {} heads/m2", limits[class]),
+    };
+    let letter = if heads.median >= 10.0 { format!("{:.0}", heads.median) } else { format!("{:.1}", heads.median) };
+    Class { name, letter, rank: class as i32, ..Class::plain(Some(style::DENSITY[class])) }
 }
 
 fn first_upper(text: &str) -> String {

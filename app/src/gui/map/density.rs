@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use awn_core::density::{Surface, SurfaceMethod, surface};
+use awn_core::crs::LocalPlane;
+use awn_core::density::{Grid, PointIndex, Surface, SurfaceMethod, surface_among};
 use awn_core::model::{DensityClass, DensityUnit, Field, FieldId, Records};
 use awn_core::progress::Progress;
 use egui::{Color32, ColorImage, Mesh, Painter, Rect, Shape, TextureHandle, TextureOptions, pos2};
@@ -21,18 +22,44 @@ const CELL_M: f64 = 5.0;
 /// Fields smaller than this get one colour, points.
 const SPECK: f32 = 20.0;
 
-/// The surface of one field, ready to draw.
+/// The surface of one field, ready to draw: its values in single precision, as there may be many fields.
 #[derive(Debug)]
 pub struct FieldDensity {
     /// The field.
     pub field: FieldId,
-    /// Middle of the plane, cells and what they were made from.
-    pub surface: Surface,
+    plane: LocalPlane,
+    /// How the cells lie; it holds no values.
+    grid: Grid,
+    values: Vec<f32>,
+    /// Unit of the density.
+    pub unit: DensityUnit,
+    /// How it was made.
+    pub method: SurfaceMethod,
+    /// What it was made from, in words.
+    pub source: String,
+    /// Why it was made so.
+    pub reason: String,
+    /// Mean of the standard errors; none where the method gives none.
+    pub mean_error: Option<f64>,
     /// Mean over the field.
     pub mean: f64,
     /// Greatest value.
     pub greatest: f64,
     corners: [Coord<f64>; 4],
+}
+
+impl FieldDensity {
+    /// The value of a cell; none outside the field.
+    fn value(&self, column: usize, row: usize) -> Option<f64> {
+        let value = self.values.get(row * self.grid.columns + column).copied();
+        value.filter(|value| !value.is_nan()).map(f64::from)
+    }
+
+    /// The value at a position in degrees; none outside the field.
+    pub fn value_at(&self, at: Coord<f64>) -> Option<f64> {
+        let (column, row) = self.grid.cell_at(self.plane.metres(at))?;
+        self.value(column, row)
+    }
 }
 
 /// The surfaces of all fields of a harvest year.
@@ -55,20 +82,21 @@ impl DensityLayer {
     /// With `error`, their standard errors in the same unit.
     pub fn of(records: &Records, year: i32, number: u64, error: bool, progress: &dyn Progress) -> Self {
         let list = records.fields_in(year);
+        let index = PointIndex::of(records);
         let done = AtomicUsize::new(0);
         let one = |field: &Arc<Field>| {
             if progress.cancelled() {
                 return None;
             }
-            let known = field_density(records, field, year, error);
+            let known = field_density(records, &index, field, year, error);
             progress.step(done.fetch_add(1, Ordering::Relaxed) + 1, list.len());
             known
         };
         let found: Vec<Option<FieldDensity>> = list.par_iter().map(one).collect();
         let mut layer = Self { error, number, ..Self::default() };
         for known in found.into_iter().flatten() {
-            if !layer.units.contains(&known.surface.unit) {
-                layer.units.push(known.surface.unit);
+            if !layer.units.contains(&known.unit) {
+                layer.units.push(known.unit);
             }
             layer.fields.insert(known.field, known);
         }
@@ -99,8 +127,8 @@ impl DensityLayer {
         let mut land = [(0, 0.0); 5];
         for field in self.fields.values() {
             let mut here = [0.0; 5];
-            for (_, value) in field.surface.grid.cells() {
-                here[class_of(value, field.surface.unit)] += field.surface.grid.cell_m.powi(2);
+            for value in field.values.iter().filter(|value| !value.is_nan()) {
+                here[class_of(f64::from(*value), field.unit)] += field.grid.cell_m.powi(2);
             }
             for (sum, area_m2) in land.iter_mut().zip(here).filter(|(_, area_m2)| *area_m2 > 0.0) {
                 sum.0 += 1;
@@ -111,11 +139,11 @@ impl DensityLayer {
     }
 
     fn picture(field: &FieldDensity) -> ColorImage {
-        let grid = &field.surface.grid;
+        let grid = &field.grid;
         let rows = (0..grid.rows).rev();
         let pixels = rows.flat_map(|row| {
             (0..grid.columns).map(move |column| {
-                grid.value(column, row).map_or(style::NONE, |value| DENSITY[class_of(value, field.surface.unit)])
+                field.value(column, row).map_or(style::NONE, |value| DENSITY[class_of(value, field.unit)])
             })
         });
         ColorImage::new([grid.columns, grid.rows], pixels.collect())
@@ -123,20 +151,39 @@ impl DensityLayer {
 }
 
 /// The surface of a field; none if nothing was scouted there.
-fn field_density(records: &Records, field: &Field, year: i32, error: bool) -> Option<FieldDensity> {
-    let surface = surface(records, field, year, CELL_M).filter(|surface| surface.method != SurfaceMethod::Even)?;
+fn field_density(records: &Records, index: &PointIndex, field: &Field, year: i32, error: bool) -> Option<FieldDensity> {
+    let surface = surface_among(records, index, field, year, CELL_M);
+    let surface = surface.filter(|surface| surface.method != SurfaceMethod::Even)?;
+    let mean_of = |values: &[f64]| {
+        let known = || values.iter().copied().filter(|value| !value.is_nan());
+        let cells = known().count();
+        (cells > 0).then(|| known().sum::<f64>() / cells as f64)
+    };
+    let mean_error = surface.uncertainty.as_deref().and_then(mean_of);
     let surface = if error { surface.of_uncertainty()? } else { surface };
-    let (mut sum, mut cells, mut greatest) = (0.0, 0.0, 0.0_f64);
-    for (_, value) in surface.grid.cells() {
-        sum += value;
-        cells += 1.0;
-        greatest = greatest.max(value);
-    }
-    let grid = &surface.grid;
+    let Surface { plane, mut grid, unit, method, source, reason, .. } = surface;
+    let held = std::mem::take(&mut grid.values);
+    let mean = mean_of(&held)?;
+    let greatest = held.iter().copied().filter(|value| !value.is_nan()).fold(0.0, f64::max);
     let (w, h) = (grid.columns as f64, grid.rows as f64);
-    let corner = |column: f64, row: f64| world(surface.plane.degrees(grid.place(column, row)));
+    let corner = |column: f64, row: f64| world(plane.degrees(grid.place(column, row)));
     let corners = [corner(0.0, h), corner(w, h), corner(w, 0.0), corner(0.0, 0.0)];
-    (cells > 0.0).then(|| FieldDensity { field: field.id, mean: sum / cells, greatest, corners, surface })
+    let values = held.into_iter().map(|value| value as f32).collect();
+    let mean_error = mean_error.filter(|_| !error);
+    Some(FieldDensity {
+        field: field.id,
+        plane,
+        grid,
+        values,
+        unit,
+        method,
+        source,
+        reason,
+        mean_error,
+        mean,
+        greatest,
+        corners,
+    })
 }
 
 /// Upper limits of the first four classes in heads/m2, the same as on printed maps. Published limits are in plants/m2; these
@@ -191,7 +238,7 @@ impl DensityPictures {
             }
             if bounds.size().max_elem() < SPECK {
                 // From so far away a field is one colour: that of its mean, without a picture of its own.
-                let colour = DENSITY[class_of(field.mean, field.surface.unit)];
+                let colour = DENSITY[class_of(field.mean, field.unit)];
                 let first = specks.vertices.len() as u32;
                 for pos in corners {
                     specks.colored_vertex(pos, colour);

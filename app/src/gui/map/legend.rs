@@ -65,8 +65,8 @@ fn small(ui: &mut Ui, text: &str, colour: Color32) {
 
 /// The colouring, as a button that opens the choice.
 fn chooser(ui: &mut Ui, ctx: &Ctx<'_>, colouring: Colouring) {
-    // Scouting is about density alone.
-    if ctx.view.lens == Lens::Scout {
+    // Scouting is about density alone, samples about their stages.
+    if matches!(ctx.view.lens, Lens::Scout | Lens::Samples) {
         ui.label(RichText::new(colouring.label()).font(style::bold_of(style::SMALL)));
         return;
     }

@@ -19,10 +19,12 @@ mod patterns;
 mod pick;
 mod plan;
 mod preview;
+mod rounds;
 mod scouting;
 mod shapes;
 mod toolbar;
 mod tools;
+mod walked;
 
 use std::collections::BTreeMap;
 
@@ -31,7 +33,7 @@ use egui::{DragPanButtons, Painter, Rect, Role, Ui, WidgetInfo};
 use walkers::Map;
 
 pub use camera::Camera;
-pub use classes::{Class, How, Over, Way, class_of};
+pub use classes::{Class, How, Over, Way, class_of, stage_class};
 pub use density::DensityLayer;
 pub use drawn::Drawn;
 pub use legend::swatch;
@@ -126,7 +128,7 @@ fn draw(ui: &Ui, screen: &Screen, drawn: &mut Drawn, layers: &Layers<'_>, ctx: &
     let mut selected = false;
     for layer in list.order.iter().filter(|layer| list.shows(ctx.view.lens, **layer)) {
         // The outline of what is chosen lies under stops and names, and over all else.
-        if matches!(layer, Layer::Plans | Layer::Labels) && !std::mem::replace(&mut selected, true) {
+        if matches!(layer, Layer::Plans | Layer::Rounds | Layer::Labels) && !std::mem::replace(&mut selected, true) {
             painter.set_opacity(1.0);
             fields::draw_selection(&painter, screen, drawn, layers, ctx);
         }
@@ -175,6 +177,8 @@ fn draw_layer(
         Layer::Tramlines => plan::draw_tramlines(painter, screen, layers.tramlines, tokens),
         Layer::Gates => plan::draw_gates(painter, screen, ctx.records, tokens),
         Layer::Plans => plan::draw_plans(painter, screen, ctx, tokens),
+        Layer::Rounds => rounds::draw(painter, screen, ctx, tokens),
+        Layer::Walked => walked::draw(painter, screen, ctx, tokens),
         Layer::Labels => labels::draw(painter, screen, drawn, layers, ctx, taken),
     }
     None

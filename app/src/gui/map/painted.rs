@@ -4,9 +4,9 @@ use awn_core::rating::RatedBy;
 use awn_core::report::Age;
 
 use super::Layers;
-use super::classes::{Class, How, Over, class_of};
+use super::classes::{Class, How, Over, class_of, expected};
 use crate::gui::ctx::Ctx;
-use crate::gui::facts::Facts;
+use crate::gui::facts::{Facts, Row};
 use crate::gui::view_state::Colouring;
 
 /// How many fields, and how much land.
@@ -54,6 +54,11 @@ pub struct Painted {
     pub columns: Vec<(Class, String)>,
 }
 
+/// The class of a field; what is expected is worked out apart from the facts.
+fn of_row(ctx: &Ctx<'_>, row: &Row, how: &How) -> Class {
+    if how.colouring == Colouring::Expected { expected(ctx.expected, row.id) } else { class_of(ctx.facts, row, how) }
+}
+
 impl Painted {
     /// Brings the classes up to what is on show.
     pub fn refresh(&mut self, layers: &Layers<'_>, ctx: &Ctx<'_>) {
@@ -63,7 +68,7 @@ impl Painted {
             return;
         }
         let how = &key.1;
-        self.classes = ctx.facts.rows.iter().map(|row| class_of(ctx.facts, row, how)).collect();
+        self.classes = ctx.facts.rows.iter().map(|row| of_row(ctx, row, how)).collect();
         self.row_of_shape = layers.shapes.fields.iter().map(|shape| ctx.facts.number(shape.id)).collect();
         self.columns_of = match how.colouring {
             Colouring::RatingAndAge => "harvests old",
@@ -139,6 +144,8 @@ fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> 
             class.letter = std::mem::take(&mut class.short);
         }
         (class.over, class.way, class.dotted) = (Over::Nothing, None, false);
+    } else if colouring == Colouring::Stage {
+        class.letter = std::mem::take(&mut class.short);
     } else if class.dotted {
         class.letter = format!("{interval}+");
     } else if colouring == Colouring::Due && class.rank >= 800 {

@@ -138,9 +138,8 @@ pub fn field_at<'a>(ctx: &'a Ctx<'_>, drawn: &Drawn, layers: &Layers<'_>, at: Co
 }
 
 fn density_at(layers: &Layers<'_>, row: &Row, at: Coord<f64>) -> Option<(f64, &'static str)> {
-    let surface = &layers.density?.fields.get(&row.id)?.surface;
-    let value = surface.grid.value_at(surface.plane.metres(at))?;
-    Some((value, surface.unit.label()))
+    let known = layers.density?.fields.get(&row.id)?;
+    Some((known.value_at(at)?, known.unit.label()))
 }
 
 /// The tramline under the pointer in words; the headland has no number.

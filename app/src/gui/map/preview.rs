@@ -9,9 +9,16 @@ use crate::gui::style::Tokens;
 /// More points than this are thinned for drawing.
 const MOST_POINTS: usize = 20_000;
 
-/// Draws shapes that are not in the project yet: dashed, so that nobody takes them for fields.
+/// Draws shapes that are not in the project yet: dashed, so that nobody takes them for fields. Under them, wide and in
+/// the colour of errors, the outlines that were broken, as the file has them.
 pub fn draw(painter: &Painter, screen: &Screen, preview: &Preview, tokens: &Tokens) {
     let stroke = Stroke::new(2.0, tokens.accent);
+    for line in &preview.broken {
+        let points: Vec<egui::Pos2> = line.0.iter().map(|at| screen.pos(*at)).collect();
+        if egui::Rect::from_points(&points).intersects(screen.rect) {
+            painter.add(Shape::line(points, Stroke::new(4.0, tokens.bad)));
+        }
+    }
     for line in &preview.lines {
         let points: Vec<egui::Pos2> = line.0.iter().map(|at| screen.pos(*at)).collect();
         let bounds = egui::Rect::from_points(&points);

@@ -6,12 +6,13 @@ mod field;
 mod history;
 mod money;
 mod order;
+mod outlook;
 mod programmes;
 mod table;
 
 use awn_core::act;
 use awn_core::units;
-use egui::{Panel, ScrollArea, Ui};
+use egui::{Align, Label, Layout, Panel, Response, ScrollArea, Ui, WidgetText, vec2};
 
 use crate::gui::act_view::{ActRequest, ActTab, ActView};
 use crate::gui::action::Action;
@@ -43,7 +44,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     head(ui, "Act", "What still earns its money in each field, and what else could be done.");
     next(ui, ctx);
     let mut wanted = view.clone();
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         for tab in ActTab::ALL {
             if ui.selectable_label(wanted.tab == tab, tab.label()).clicked() {
                 wanted.tab = tab;
@@ -59,6 +60,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ActTab::Programmes => scrolled(ui, "programmes", |ui| programmes::show(ui, ctx, &mut wanted)),
         ActTab::History => history::show(ui, ctx, &mut wanted),
         ActTab::Order => scrolled(ui, "order", |ui| order::show(ui, ctx)),
+        ActTab::Years => scrolled(ui, "years", |ui| outlook::show(ui, ctx)),
+        ActTab::Patches => scrolled(ui, "patches", |ui| outlook::show_patches(ui, ctx)),
     }
     ask(ctx, wanted);
 }
@@ -72,6 +75,17 @@ fn ask(ctx: &Ctx<'_>, wanted: ActView) {
     if wanted != ctx.view.act {
         ctx.ask(Request::Act(ActRequest::Show(Box::new(wanted))));
     }
+}
+
+/// A cell of a grid: as wide as said, text from the left, cut short where there is no room.
+fn cell(ui: &mut Ui, width: f32, text: impl Into<WidgetText>) -> Response {
+    let layout = Layout::left_to_right(Align::Center);
+    let shown = ui.allocate_ui_with_layout(vec2(width, 20.0), layout, |ui| {
+        ui.set_min_width(width);
+        ui.set_max_width(width);
+        ui.add(Label::new(text).truncate())
+    });
+    shown.inner
 }
 
 /// The one next thing to do.

@@ -8,9 +8,10 @@ use egui_extras::{Column as Width, TableBuilder, TableRow};
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
+use crate::gui::season_view::SeasonView;
 use crate::gui::style;
 use crate::gui::view_state::{Column, Sort};
-use crate::gui::widgets::{LAB, counted_chip, empty, small};
+use crate::gui::widgets::{Icon, LAB, counted_chip, empty, icon_button, small};
 
 /// Heading, what it sorts by, and whether it holds numbers.
 const COLUMNS: [(Column, &str, &str, bool); 6] = [
@@ -38,6 +39,16 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
             }
         });
     });
+    if let Some(week) = &ctx.view.season.week {
+        ui.horizontal(|ui| {
+            let text = format!("Week from {} only", week.from.strftime("%-d %B"));
+            ui.label(RichText::new(text).size(style::SMALL).color(style::of(ui).warn));
+            if icon_button(ui, Icon::Close, "Show every week", true).clicked() {
+                let season = SeasonView { week: None, ..ctx.view.season.clone() };
+                ctx.ask(Request::SetSeason(Box::new(season)));
+            }
+        });
+    }
     if ctx.facts.rows.is_empty() {
         empty(ui, "No field has a boundary in this harvest year. Import boundaries, or choose another harvest above.");
         return;

@@ -8,13 +8,13 @@ use awn_core::units;
 use egui::{Align2, FontId, RichText, Sense, Stroke, Ui, pos2, vec2};
 use geo::Intersects as _;
 
+use super::{due, ripe};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
-use crate::gui::photos;
 use crate::gui::request::Request;
-use crate::gui::style;
 use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
+use crate::gui::{photos, style};
 
 /// Harvests that the chart of ratings looks back, this one included.
 const YEARS: i32 = 12;
@@ -35,7 +35,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
         };
         ui.label(RichText::new(text).size(style::SMALL).color(colour));
     }
+    due::of_field(ui, ctx, row.id);
     latest(ui, ctx, row);
+    ripe::show(ui, ctx, row.id, crate::gui::work::today());
     history(ui, ctx, row.id);
     crops(ui, ctx, field);
     sprays(ui, ctx, field.id);
@@ -80,6 +82,13 @@ fn identity(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, row: &Row) {
         let since = field.from_year.map_or_else(String::new, |year| format!(" for harvest {year}"));
         let how = if names.len() > 1 { "Merged from" } else { "Split from" };
         note(ui, format!("{how} {}{since}.", names.join(" and ")));
+    }
+    for former in &field.former {
+        let area = units::ha(awn_core::geometry::geodesic_area_m2(&former.boundary));
+        note(
+            ui,
+            format!("Until harvest {}: {}, {area} ha. The maps of those years show it so.", former.until_year, former.name),
+        );
     }
     if ui.button("Zoom to this field").clicked() {
         ctx.ask(Request::ZoomTo(row.id));
@@ -268,8 +277,11 @@ fn samples(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
     list.sort_by_key(|sample| std::cmp::Reverse((sample.year, sample.taken)));
     for sample in list {
         let taken = sample.taken.map_or_else(String::new, |day| format!(", taken {}", day.strftime("%-d %B")));
+        let stage = awn_core::samples::stage_of(ctx.records, sample).meaning();
         let note = if sample.note.is_empty() { String::new() } else { format!(". {}", sample.note) };
-        ui.label(RichText::new(format!("{}, harvest {}{taken}{note}", sample.code, sample.year)).size(style::SMALL));
+        ui.label(
+            RichText::new(format!("{}, harvest {}{taken}: {stage}{note}", sample.code, sample.year)).size(style::SMALL),
+        );
     }
 }
 

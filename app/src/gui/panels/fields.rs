@@ -3,7 +3,7 @@
 use awn_core::units;
 use egui::{Grid, Ui};
 
-use super::field_page;
+use super::{due, field_page, ripe};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
@@ -12,7 +12,7 @@ use crate::gui::widgets::{action_button, head, next_step, note, section};
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     head(ui, "Fields", "Which fields you have, what is known of each, and how old that knowledge is.");
-    let due = ctx.facts.rows.iter().filter(|row| row.due).count();
+    let count = ctx.facts.rows.iter().filter(|row| row.due).count();
     if ctx.records.fields.is_empty() {
         next_step(ui, ctx, Action::ImportBoundaries, "Import boundaries…");
         note(
@@ -21,8 +21,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         );
         return;
     }
-    if due > 0 && ctx.view.selected.is_empty() {
-        next_step(ui, ctx, Action::SelectDue, &format!("Choose the {} that are due", units::count(due, "field")));
+    if count > 0 && ctx.view.selected.is_empty() {
+        next_step(ui, ctx, Action::SelectDue, &format!("Choose the {} that are due", units::count(count, "field")));
     } else if !ctx.view.selected.is_empty() {
         next_step(ui, ctx, Action::LensWalk, "Plan the walk in the chosen fields");
     } else {
@@ -30,7 +30,11 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     }
     match ctx.view.single().and_then(|id| ctx.facts.row(id)) {
         Some(row) => field_page::show(ui, ctx, row),
-        None if ctx.view.selected.is_empty() => all(ui, ctx, due),
+        None if ctx.view.selected.is_empty() => {
+            all(ui, ctx, count);
+            due::list(ui, ctx);
+            ripe::season(ui, ctx);
+        }
         None => several(ui, ctx),
     }
 }

@@ -1,5 +1,6 @@
 //! The form that asks what a file does not say itself. It takes the place of the lens panel; the map stays in use.
 
+mod columns;
 mod results;
 
 use awn_core::model::{DensityUnit, SurveyKind};
@@ -14,7 +15,7 @@ use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::widgets::{choice, head, line_to_type as text, note, section};
 
-/// No more layers or columns than this are offered.
+/// No more layers or repaired outlines than this are listed.
 const MOST_CHOICES: usize = 40;
 
 /// Shows the form.
@@ -32,7 +33,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
         ImportKind::Tramlines => {
             note(ui, "Lines as they were driven. They take the place of the tramlines that the fields had.");
             text(ui, "Spacing, m", &mut edited.spacing, "measured from line to line");
-            crs(ui, &mut edited);
+            of_file(ui, &mut edited);
         }
         ImportKind::Gates | ImportKind::NoGo => {
             let words = match edited.kind {
@@ -40,10 +41,19 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
                 _ => "Areas in which no stop is placed and through which no walk leads. Each goes to the fields it lies in.",
             };
             note(ui, words);
-            crs(ui, &mut edited);
+            of_file(ui, &mut edited);
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
         ImportKind::Results => results::show(ui, &mut edited),
+        ImportKind::Walk => {
+            note(
+                ui,
+                "The receiver's track of the day. It goes to every field it was walked in, and is held against the plan there. Waypoints in it are taken for places where seed was taken.",
+            );
+            text(ui, "Harvest year", &mut edited.year, "such as 2027");
+            text(ui, "Day", &mut edited.date, "what the file says");
+            text(ui, "Walked by", &mut edited.person, "name");
+        }
     }
     ui.add_space(3.0 * style::STEP);
     let checked = edited.checked();
@@ -52,7 +62,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
     }
     let busy = ctx.jobs.iter().any(|job| job.kind == JobKind::Import);
     if let Some(preview) = &form.preview {
-        looked_at(ui, preview, &mut edited);
+        looked_at(ui, ctx, preview, &mut edited);
     }
     if ui.add_enabled(checked.is_ok() && !busy, Button::new("Look first")).clicked() {
         ctx.ask(Request::LookAtImport);
@@ -79,8 +89,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
     }
 }
 
-/// What the file would bring, and its layers and columns to choose from.
-fn looked_at(ui: &mut Ui, preview: &Preview, edited: &mut ImportForm) {
+/// What the file would bring, what was repaired, and its layers to choose from.
+fn looked_at(ui: &mut Ui, ctx: &Ctx<'_>, preview: &Preview, edited: &mut ImportForm) {
     section(ui, if preview.refused { "It would be refused" } else { "It would bring" });
     for line in &preview.said {
         note(ui, line);
@@ -91,21 +101,24 @@ fn looked_at(ui: &mut Ui, preview: &Preview, edited: &mut ImportForm) {
     if !preview.refused {
         note(ui, "On the map: the dashed shapes.");
     }
-    if edited.kind != ImportKind::Boundaries {
-        return;
-    }
-    for (label, list, chosen) in [
-        ("Layers", &preview.layers, &mut edited.layer),
-        ("Columns: which one has the field's name?", &preview.columns, &mut edited.name_column),
-    ] {
-        if list.is_empty() {
-            continue;
+    if !preview.repaired.is_empty() {
+        section(ui, "Repaired outlines");
+        note(ui, "On the map: wide, as the file has them; dashed over that, as they are read. Click one to see it.");
+        for (words, bounds) in preview.repaired.iter().take(MOST_CHOICES) {
+            if ui.link(RichText::new(words).size(style::SMALL)).clicked() {
+                ctx.ask(Request::ShowPlace(*bounds));
+            }
         }
-        note(ui, label);
+        if preview.repaired.len() > MOST_CHOICES {
+            note(ui, format!("and {} more, in the list of problems.", preview.repaired.len() - MOST_CHOICES));
+        }
+    }
+    if !preview.layers.is_empty() {
+        note(ui, "Layers");
         ui.horizontal_wrapped(|ui| {
-            for name in list.iter().take(MOST_CHOICES) {
-                if choice(ui, chosen == name, name).clicked() {
-                    chosen.clone_from(name);
+            for name in preview.layers.iter().take(MOST_CHOICES) {
+                if choice(ui, edited.layer == *name, name).clicked() {
+                    edited.layer.clone_from(name);
                 }
             }
         });
@@ -114,14 +127,14 @@ fn looked_at(ui: &mut Ui, preview: &Preview, edited: &mut ImportForm) {
 
 fn boundaries(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Farm", &mut form.farm, "a farm column, or the file's name");
-    text(ui, "Column with the field's name", &mut form.name_column, "found by its heading");
     text(ui, "Layer", &mut form.layer, "the first with areas");
     text(ui, "Harvest year from which they hold", &mut form.year, "matched by name, not by land");
     if !form.year.trim().is_empty() {
         note(ui, "Fields are matched to those there by the land they lie on. Split and merged land keeps its history.");
         ui.checkbox(&mut form.close_missing, "Fields of the farm that are not in the file end the year before");
     }
-    crs(ui, form);
+    of_file(ui, form);
+    columns::show(ui, form);
     section(ui, "Tramlines");
     text(ui, "Spacing, m (the sprayer's width)", &mut form.spacing, "no tramlines");
     text(ui, "Bearing, degrees from north", &mut form.bearing, "along each field's longest edge");
@@ -129,6 +142,7 @@ fn boundaries(ui: &mut Ui, form: &mut ImportForm) {
 
 fn scouting(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Day of the survey", &mut form.date, "such as 2026-06-12");
+    text(ui, "Or the column with the day", &mut form.date_column, "all rows are of one day");
     ui.horizontal(|ui| {
         for (kind, name) in [
             (SurveyKind::Points, "Points"),
@@ -156,9 +170,11 @@ fn scouting(ui: &mut Ui, form: &mut ImportForm) {
             text(ui, "Counted in a frame of, m2", &mut form.frame, "the values are per m2 already");
         }
     }
-    crs(ui, form);
+    of_file(ui, form);
 }
 
-fn crs(ui: &mut Ui, form: &mut ImportForm) {
+/// What can be said of any file.
+fn of_file(ui: &mut Ui, form: &mut ImportForm) {
     text(ui, "Coordinate system", &mut form.crs, "what the file says, or EPSG:27700");
+    text(ui, "Encoding of its texts", &mut form.encoding, "what the file says, or UTF-8, 1252, 850");
 }

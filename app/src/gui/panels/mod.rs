@@ -1,6 +1,7 @@
 //! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
 
 mod act;
+mod due;
 mod field_list;
 mod field_page;
 mod fields;
@@ -12,6 +13,8 @@ mod palette;
 mod problems;
 mod report;
 mod results;
+mod ripe;
+mod samples;
 mod scout;
 mod season;
 mod start;
@@ -63,6 +66,7 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
     let (name, width) = match ctx.view.lens {
         _ if ctx.view.form.is_some() => ("lens", style::LENS_WIDTH),
         Lens::Results | Lens::Act => ("wide lens", style::WIDE_LENS_WIDTH),
+        Lens::Samples => ("samples lens", style::SAMPLES_WIDTH),
         Lens::Walk if comparing => ("comparing lens", style::COMPARING_WIDTH),
         _ => ("lens", style::LENS_WIDTH),
     };
@@ -81,6 +85,7 @@ fn lens(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>) {
     }
     match ctx.view.lens {
         Lens::Results => results::show(ui, ctx),
+        Lens::Samples => samples::show(ui, ctx),
         Lens::Act => act::show(ui, ctx),
         lens => {
             ScrollArea::vertical().id_salt(("lens", lens as u8)).auto_shrink(false).show(ui, |ui| match lens {

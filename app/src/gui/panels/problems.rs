@@ -18,7 +18,13 @@ fn in_window_words(text: &str) -> String {
         ("(with --crs)", "(with a coordinate system)"),
         ("--crs", "“Coordinate system”"),
         ("--value-column density", "density under “Column with the value”"),
-        ("--name-column", "“Column with the field's name”"),
+        ("--name-column", "the column of the name under “Columns”"),
+        (" (--year 2026)", ""),
+        (" (--date-column)", " under “Columns”"),
+        (" (--date 2026-06-14)", ""),
+        (" (--area-unit)", ""),
+        ("--density-unit heads/m2, plants/m2 or class", "heads/m2, plants/m2 or class under “Columns”"),
+        (" (--crs)", ""),
         ("--map ", "“Other headings in the file”: "),
     ]
     .iter()
@@ -56,7 +62,15 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
                     };
                     let sized = |text: &str| RichText::new(text).size(style::SMALL);
                     ui.label(sized(word).color(colour));
-                    ui.label(sized(&in_window_words(&problem.place)));
+                    let place = in_window_words(&problem.place);
+                    match problem.spot {
+                        None => drop(ui.label(sized(&place))),
+                        Some(spot) => {
+                            if ui.link(sized(&place)).on_hover_text("Show it on the map").clicked() {
+                                ctx.ask(Request::ShowPlace(spot.bounds()));
+                            }
+                        }
+                    }
                     ui.label(sized(&problem.what));
                     ui.label(sized(&in_window_words(&problem.hint)));
                     ui.end_row();

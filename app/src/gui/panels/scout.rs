@@ -125,7 +125,7 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>, field: awn_co
         note(ui, text);
         return;
     };
-    let unit = known.surface.unit.label();
+    let unit = known.unit.label();
     Grid::new("density of field").num_columns(2).spacing([16.0, 2.0]).min_row_height(20.0).show(ui, |ui| {
         let names = if layer.error { ["Mean error", "Greatest error"] } else { ["Mean", "Thickest"] };
         for (name, value) in names.into_iter().zip([known.mean, known.greatest]) {
@@ -134,18 +134,14 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>, field: awn_co
             ui.end_row();
         }
     });
-    if let Some(errors) = &known.surface.uncertainty {
-        let known: Vec<f64> = errors.iter().copied().filter(|error| !error.is_nan()).collect();
-        if !known.is_empty() {
-            let mean = known.iter().sum::<f64>() / known.len() as f64;
-            note(ui, format!("Standard error {} {unit} on average.", figure(mean)));
-        }
+    if let Some(mean) = known.mean_error {
+        note(ui, format!("Standard error {} {unit} on average.", figure(mean)));
     }
-    note(ui, format!("From {}.", known.surface.source));
-    let how = match known.surface.method {
+    note(ui, format!("From {}.", known.source));
+    let how = match known.method {
         SurfaceMethod::Zones => "Weighted by the area of the zones.",
         SurfaceMethod::Raster => "The mean of the pixels under each cell, by area.",
-        _ => &known.surface.reason,
+        _ => &known.reason,
     };
     note(ui, how);
 }

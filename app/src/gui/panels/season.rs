@@ -1,35 +1,46 @@
-//! The season along the lower edge: when seed is ripe, by when samples must be posted, when results come, and where today stands.
+//! The season along the lower edge: when seed of each weed is ripe, checks, rounds, samples, by when to post, when results come,
+//! and where today stands.
+
+use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::model::FieldId;
-use awn_core::season::{Calendar, calendar};
+use awn_core::season::{Calendar, Days, Sown, calendar, seed_window};
 use egui::{Align2, FontId, Pos2, Rect, Sense, Shape, Stroke, Ui, pos2, vec2};
 use jiff::civil::Date;
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
+use crate::gui::season_view::Week;
 use crate::gui::style::{self, Tokens};
 
 /// Height of the strip.
 pub const HEIGHT: f32 = 52.0;
 
-/// Shows the strip. Clicking a week chooses the fields from which seed was taken in it.
+/// Something that happens in a field on a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Event {
+    Checked,
+    Round,
+    Taken,
+}
+
+/// Shows the strip. Clicking a week filters list and map to the fields in which something happens in it.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
     let Some(known) = calendar(ctx.view.year) else { return };
+    let bands = bands(ctx);
+    let ripe = bands.first().map_or(known.ripe, |(_, days)| *days);
     let tokens = style::of(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::click());
-    let name = format!("Season of harvest {}: seed is ripe about {}", ctx.view.year, words(&known));
+    let name = format!("Season of harvest {}: seed is ripe about {}", ctx.view.year, ripe.words());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &name));
     let scale = Scale { rect, from: known.shown.from, days: days(known.shown.from, known.shown.to) + 1 };
     let painter = ui.painter_at(rect);
     months(&painter, &scale, &known, tokens);
-    ripe(&painter, &scale, &known, tokens);
-    let taken = taken(ctx);
-    for (number, (day, _)) in taken.iter().filter(|(day, _)| known.shown.contains(*day)).enumerate() {
-        // Samples of one day rise above each other.
-        let same = taken.iter().take(number).filter(|(other, _)| other == day).count();
-        let at = pos2(scale.x(*day) + 2.0, scale.base() - 4.0 - 4.0 * (same % 5) as f32);
-        painter.circle_filled(at, 2.0, tokens.ink);
+    for (at, (name, days)) in bands.iter().enumerate() {
+        band(&painter, &scale, name, *days, at, bands.len(), tokens);
     }
+    let events = events(ctx);
+    marks(&painter, &scale, &known, &events, tokens);
     for (day, text) in [(known.post_by, "post by"), (known.petri_back, "dish results"), (known.pot_back, "pot results")] {
         flag(&painter, pos2(scale.x(day), scale.base()), text, tokens);
     }
@@ -37,16 +48,33 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
         painter.vline(scale.x(day), rect.y_range(), Stroke::new(1.6, tokens.warn));
         painter.text(pos2(scale.x(day) + 4.0, rect.top()), Align2::LEFT_TOP, "today", small(), tokens.warn);
     }
+    if let Some(week) = &ctx.view.season.week {
+        let band = Rect::from_x_y_ranges(scale.x(week.from)..=scale.x(week.to), rect.y_range());
+        painter.rect_stroke(band, 0.0, Stroke::new(2.0, tokens.ink), egui::StrokeKind::Inside);
+    }
     let week = response.hover_pos().and_then(|pos| scale.week_at(pos, &known));
     if let Some((from, to)) = week {
         let band = Rect::from_x_y_ranges(scale.x(from)..=scale.x(to), rect.y_range());
         painter.rect_stroke(band, 0.0, Stroke::new(1.0, tokens.accent), egui::StrokeKind::Inside);
-        let here: Vec<FieldId> = taken.iter().filter(|(day, _)| (from..to).contains(day)).map(|(_, field)| *field).collect();
-        if response.clicked() && !here.is_empty() {
-            ctx.ask(Request::SelectMany { fields: here.clone(), add: false });
+        if response.clicked() {
+            choose(ctx, &events, from, to);
         }
-        response.on_hover_text(told(ctx, &known, from, to, &here));
+        response.on_hover_text(told(ctx, &known, &bands, &events, from, to));
     }
+}
+
+/// Filters by a week, or lets go of it when it is clicked again or when nothing happens in it.
+fn choose(ctx: &Ctx<'_>, events: &[(Date, Event, FieldId)], from: Date, to: Date) {
+    let mut season = ctx.view.season.clone();
+    let held = season.week.take().is_some_and(|week| week.from == from);
+    let fields: BTreeSet<FieldId> =
+        events.iter().filter(|(day, ..)| (from..to).contains(day)).map(|(.., field)| *field).collect();
+    let chosen: Vec<FieldId> = if held { Vec::new() } else { fields.iter().copied().collect() };
+    if !held && !fields.is_empty() {
+        season.week = Some(Week { from, to, fields });
+    }
+    ctx.ask(Request::SetSeason(Box::new(season)));
+    ctx.ask(Request::SelectMany { fields: chosen, add: false });
 }
 
 fn small() -> FontId {
@@ -57,8 +85,15 @@ fn days(from: Date, to: Date) -> i32 {
     (to - from).get_days()
 }
 
-fn words(known: &Calendar) -> String {
-    format!("{} to {}", known.ripe.from.strftime("%-d"), known.ripe.to.strftime("%-d %B"))
+/// The season window of each weed that is sampled, shifted as the user says; for the main one the days that checks give.
+fn bands(ctx: &Ctx<'_>) -> Vec<(&'static str, Days)> {
+    let season = &ctx.records.settings.season;
+    let checked = ctx.facts.ripe.fits.iter().map(|fit| fit.species.as_str());
+    let mut codes: Vec<&str> = season.species.iter().map(String::as_str).collect();
+    codes.extend(checked);
+    let mut seen = BTreeSet::new();
+    let rows = codes.into_iter().filter(|code| seen.insert(*code)).filter_map(|code| seed_window(code, Sown::Autumn));
+    rows.filter_map(|row| Some((row.name.as_str(), row.days(ctx.view.year, season.shift(ctx.view.year))?))).collect()
 }
 
 /// Days against places on the screen.
@@ -111,12 +146,19 @@ fn months(painter: &egui::Painter, scale: &Scale, known: &Calendar, tokens: &Tok
     }
 }
 
-fn ripe(painter: &egui::Painter, scale: &Scale, known: &Calendar, tokens: &Tokens) {
-    let end = known.ripe.to.tomorrow().unwrap_or(known.ripe.to);
-    let band = Rect::from_x_y_ranges(scale.x(known.ripe.from)..=scale.x(end), scale.rect.top() + 2.0..=scale.base());
+/// The ripe days of a weed; several share the height.
+fn band(painter: &egui::Painter, scale: &Scale, name: &str, days: Days, at: usize, of: usize, tokens: &Tokens) {
+    let end = days.to.tomorrow().unwrap_or(days.to);
+    let (top, bottom) = (scale.rect.top() + 2.0, scale.base());
+    let height = (bottom - top) / of as f32;
+    let ys = top + height * at as f32..=top + height * (at + 1) as f32;
+    let band = Rect::from_x_y_ranges(scale.x(days.from)..=scale.x(end), ys);
     painter.rect_filled(band, 0.0, tokens.accent.gamma_multiply(0.18));
-    painter.hline(band.x_range(), band.bottom(), Stroke::new(3.0, tokens.accent));
-    painter.text(band.center_top() + vec2(0.0, 2.0), Align2::CENTER_TOP, "seed ripe", small(), tokens.ink);
+    painter.hline(band.x_range(), band.bottom() - 1.0, Stroke::new(if at == 0 { 3.0 } else { 1.6 }, tokens.accent));
+    let text = if of == 1 { "seed ripe" } else { name };
+    if height >= 10.0 {
+        painter.text(band.left_top() + vec2(3.0, 0.0), Align2::LEFT_TOP, text, small(), tokens.ink);
+    }
 }
 
 fn flag(painter: &egui::Painter, foot: Pos2, text: &str, tokens: &Tokens) {
@@ -126,19 +168,57 @@ fn flag(painter: &egui::Painter, foot: Pos2, text: &str, tokens: &Tokens) {
     painter.text(top + vec2(12.0, 3.5), Align2::LEFT_CENTER, text, small(), tokens.ink);
 }
 
-/// The days on which samples of this harvest were taken, and from which fields.
-fn taken(ctx: &Ctx<'_>) -> Vec<(Date, FieldId)> {
-    let samples = ctx.records.samples.values().filter(|sample| sample.year == ctx.view.year);
-    let mut list: Vec<_> = samples.filter_map(|sample| Some((sample.taken?, sample.field))).collect();
+/// What happens in this harvest, by day: checks, rounds, seed taken.
+fn events(ctx: &Ctx<'_>) -> Vec<(Date, Event, FieldId)> {
+    let year = ctx.view.year;
+    let mut list: Vec<(Date, Event, FieldId)> = Vec::new();
+    list.extend(ctx.records.ripe_checks_in(year).iter().map(|check| (check.date, Event::Checked, check.field)));
+    if let Some(rounds) = ctx.records.rounds_of(year) {
+        list.extend(rounds.visits.iter().map(|visit| (visit.date, Event::Round, visit.field)));
+    }
+    let samples = ctx.records.samples.values().filter(|sample| sample.year == year);
+    list.extend(samples.filter_map(|sample| Some((sample.taken?, Event::Taken, sample.field))));
     list.sort();
     list
 }
 
-fn told(ctx: &Ctx<'_>, known: &Calendar, from: Date, to: Date, here: &[FieldId]) -> String {
+/// Checks as open circles, rounds as ticks below the line, samples as dots that rise above each other.
+fn marks(painter: &egui::Painter, scale: &Scale, known: &Calendar, events: &[(Date, Event, FieldId)], tokens: &Tokens) {
+    let mut on: BTreeMap<(Date, Event), usize> = BTreeMap::new();
+    for (day, event, _) in events.iter().filter(|(day, ..)| known.shown.contains(*day)) {
+        let count = on.entry((*day, *event)).or_insert(0);
+        let rise = 5.0 * (*count % 5) as f32;
+        *count += 1;
+        let middle = scale.x(*day) + scale.rect.width() / scale.days as f32 / 2.0;
+        match event {
+            Event::Checked => {
+                let at = pos2(middle, scale.base() - 5.0 - rise);
+                painter.circle(at, 2.4, tokens.raised, Stroke::new(1.2, tokens.ink));
+            }
+            Event::Taken => {
+                painter.circle_filled(pos2(middle, scale.base() - 5.0 - rise), 2.2, tokens.ink);
+            }
+            // One tick a day, longer with more fields.
+            Event::Round => {
+                let length = 3.0 + 1.2 * (*count).min(6) as f32;
+                painter.vline(middle, scale.base()..=scale.base() + length, Stroke::new(2.4, tokens.ink));
+            }
+        }
+    }
+}
+
+fn told(
+    ctx: &Ctx<'_>,
+    known: &Calendar,
+    bands: &[(&'static str, Days)],
+    events: &[(Date, Event, FieldId)],
+    from: Date,
+    to: Date,
+) -> String {
     let mut lines = vec![format!("Week from {}", from.strftime("%A, %-d %B"))];
     let touches = |day: Date| (from..to).contains(&day);
-    if known.ripe.from < to && known.ripe.to >= from {
-        lines.push(format!("Seed of black-grass is ripe about {}; look before you go.", words(known)));
+    for (name, days) in bands.iter().filter(|(_, days)| days.from < to && days.to >= from) {
+        lines.push(format!("Seed of {name} is ripe about {}; look before you go.", days.words()));
     }
     if touches(known.post_by) {
         lines.push(format!("Samples for dish tests should be posted by {}.", known.post_by.strftime("%-d %B")));
@@ -149,9 +229,19 @@ fn told(ctx: &Ctx<'_>, known: &Calendar, from: Date, to: Date, here: &[FieldId])
     if touches(known.pot_back) {
         lines.push("Results of pot tests come about now.".into());
     }
-    let names: Vec<_> = here.iter().filter_map(|id| ctx.facts.row(*id)).map(|row| row.name.as_str()).collect();
-    if !names.is_empty() {
-        lines.push(format!("Seed taken: {}. Click to choose these fields.", names.join(", ")));
+    let mut any = false;
+    for (event, text) in
+        [(Event::Checked, "Ripeness looked at"), (Event::Round, "On the rounds"), (Event::Taken, "Seed taken")]
+    {
+        let here = events.iter().filter(|(day, other, _)| touches(*day) && *other == event);
+        let names: BTreeSet<&str> = here.filter_map(|(.., id)| ctx.facts.row(*id)).map(|row| row.name.as_str()).collect();
+        if !names.is_empty() {
+            any = true;
+            lines.push(format!("{text}: {}.", names.into_iter().collect::<Vec<_>>().join(", ")));
+        }
+    }
+    if any {
+        lines.push("Click to show these fields only.".into());
     }
     lines.join("\n")
 }

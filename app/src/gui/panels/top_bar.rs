@@ -21,6 +21,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
             Action::LensFields,
             Action::LensScout,
             Action::LensWalk,
+            Action::LensSamples,
             Action::LensResults,
             Action::LensAct,
             Action::LensReport,
@@ -64,13 +65,24 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
             menu_item(ui, ctx, action, None);
         }
         ui.separator();
-        for action in [Action::ImportBoundaries, Action::ImportGates, Action::ImportScouting, Action::ImportResults] {
+        for action in [
+            Action::ImportBoundaries,
+            Action::ImportGates,
+            Action::ImportScouting,
+            Action::ImportResults,
+            Action::ImportWalk,
+        ] {
             menu_item(ui, ctx, action, None);
         }
         ui.separator();
         menu_item(ui, ctx, Action::ExportWalks, None);
         menu_item(ui, ctx, Action::ExportStops, None);
+        menu_item(ui, ctx, Action::ExportCalendar, None);
+        menu_item(ui, ctx, Action::ExportRounds, None);
         menu_item(ui, ctx, Action::ExportResults, None);
+        for action in [Action::PrintCards, Action::PrintLabels, Action::PrintForms] {
+            menu_item(ui, ctx, action, None);
+        }
         for action in [Action::ExportReport, Action::ExportMap, Action::ExportEverything, Action::ExportShared] {
             menu_item(ui, ctx, action, None);
         }

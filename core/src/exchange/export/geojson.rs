@@ -6,6 +6,7 @@ use geo::{Geometry, Orient as _};
 use geojson::{Feature, FeatureCollection, GeometryValue, JsonObject};
 use serde_json::{Value, json};
 
+use crate::exchange::export::layer::{Layer, Value as Attribute};
 use crate::exchange::export::stop_name;
 use crate::model::{Field, Plan, Records};
 use crate::units::M2_PER_HA;
@@ -51,6 +52,21 @@ pub(super) fn fields(records: &Records, year: i32) -> Vec<u8> {
         feature(&Geometry::MultiPolygon(shape), properties)
     });
     written(features.collect())
+}
+
+/// One feature a row of a layer.
+pub(super) fn layer(layer: &Layer) -> Vec<u8> {
+    let feature_of = |(geometry, values): &(Geometry<f64>, Vec<Attribute>)| {
+        let value = |value: &Attribute| match value {
+            Attribute::Text(text) => json!(text),
+            Attribute::Whole(number) => json!(number),
+            Attribute::Real(number) => json!(number),
+            Attribute::None => Value::Null,
+        };
+        let object = layer.columns.iter().zip(values).map(|(name, held)| ((*name).to_owned(), value(held))).collect();
+        feature(geometry, Value::Object(object))
+    };
+    written(layer.rows.iter().map(feature_of).collect())
 }
 
 fn feature(geometry: &Geometry<f64>, properties: Value) -> Feature {

@@ -59,7 +59,7 @@ fn written(value: &Value) -> String {
 }
 
 /// A text for XML, without the control characters that it cannot hold.
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     let plain = text.chars().filter(|c| !c.is_control()).collect::<String>();
     plain.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

@@ -7,14 +7,22 @@ mod gpx;
 mod kml;
 mod layer;
 mod results;
+mod rounds;
 mod shapefile;
+mod submission;
+mod task_data;
+mod zones;
 
 use std::sync::Arc;
 
 pub(super) use csv::guarded;
 pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
+pub use submission::submission_csv;
 
 use crate::model::{Field, Plan, Records};
+
+pub use rounds::{DayFile, rounds_calendar, rounds_gpx};
+pub use zones::{ZoneRate, Zones};
 
 /// What to export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +44,8 @@ pub enum Format {
     GeoPackage,
     Shapefile,
     Kml,
+    /// Partfields of ISO 11783-10.
+    TaskData,
     Xlsx,
 }
 
@@ -82,8 +92,10 @@ pub fn export(records: &Records, year: i32, what: What, format: Format) -> Resul
         (What::Results, Format::Xlsx) => results::xlsx(records, year),
         (_, Format::Xlsx) => Err("only results are written as XLSX; export this as CSV".to_owned()),
         (What::Walks, Format::Csv) => Err("walks are lines; export them as GPX or GeoJSON".to_owned()),
-        (What::Results, Format::GeoJson | Format::Gpx | Format::GeoPackage | Format::Shapefile | Format::Kml) => {
-            Err("results are a table; export them as CSV or XLSX".to_owned())
+        (What::Results, _) => Err("results are a table; export them as CSV or XLSX".to_owned()),
+        (What::Fields, Format::TaskData) => Ok(task_data::write(records, year)),
+        (What::Stops | What::Walks, Format::TaskData) => {
+            Err("task data hold fields only; export them as GPX, GeoJSON or KML".to_owned())
         }
         (_, Format::GeoPackage) => geopackage::write(&layer_of(records, year, what)),
         (_, Format::Kml) => Ok(kml::write(&layer_of(records, year, what))),

@@ -128,7 +128,7 @@ fn imported(
     if plan.remembered {
         summary.push("Columns read as the last time for a table with these headings".to_owned());
     }
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
 }
 
 /// The sheet that is read, and all sheets that are there.
@@ -306,6 +306,7 @@ impl<'a> Rows<'a> {
         for (line, place, kind) in &placed {
             writer.put(line, *place, *kind, several(line, *kind), errors);
         }
+        writer.finish(errors);
         if placed.is_empty() && errors.is_clean() {
             let hint = "Give a table with at least one sample and its reductions or counts.";
             errors.add(self.grid.name.clone(), "no result was found in it.", hint);

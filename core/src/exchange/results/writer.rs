@@ -8,10 +8,11 @@ use crate::exchange::results::pots;
 use crate::exchange::results::row::Line;
 use crate::exchange::row_errors::RowErrors;
 use crate::model::{
-    Assay, AssayId, AssayKind, FieldId, Record, Records, ResultId, Sample, SampleId, Standard, StandardId, StandardRole,
-    TestResult, same_name,
+    Assay, AssayId, AssayKind, FieldId, Record, Records, ResultId, Sample, SampleId, Stage, StageEvent, Standard,
+    StandardId, StandardRole, TestResult, same_name,
 };
 use crate::project::Edit;
+use crate::samples;
 
 /// What tells assays of a file apart: kind, harvest year, day, laboratory.
 type AssayKey = (AssayKind, i32, Option<jiff::civil::Date>, String);
@@ -28,6 +29,8 @@ pub(super) struct Writer<'a> {
     source: String,
     /// Samples met or made, by code.
     pub samples: BTreeMap<String, Sample>,
+    /// By sample: the kinds of test in this table, its day and its laboratory.
+    reported: BTreeMap<SampleId, (BTreeSet<AssayKind>, Option<jiff::civil::Date>, String)>,
     assays: BTreeMap<AssayKey, AssayId>,
     /// Standards of the file.
     pub standards: Vec<Standard>,
@@ -49,6 +52,7 @@ impl<'a> Writer<'a> {
             edit: Edit::new(records, "Add results"),
             source: source.to_owned(),
             samples: BTreeMap::new(),
+            reported: BTreeMap::new(),
             assays: BTreeMap::new(),
             standards: Vec::new(),
             added: 0,
@@ -132,6 +136,12 @@ impl<'a> Writer<'a> {
         } else if standard.is_none() {
             self.without_standard.insert(line.active.clone());
         }
+        let told = self.reported.entry(sample).or_default();
+        told.0.insert(kind);
+        told.1 = told.1.max(line.date);
+        if told.2.is_empty() {
+            told.2.clone_from(&line.laboratory);
+        }
         match there {
             Some(_) => self.updated += 1,
             None => self.added += 1,
@@ -172,11 +182,16 @@ impl<'a> Writer<'a> {
                 format!("If they are the same envelope, undo, and import again with --same \"{}={near}\".", line.sample);
             errors.problems.warning(&line.place, what, hint);
             self.near.push((line.sample.clone(), near.to_owned()));
+        } else if known.is_none() && samples::judge(&line.sample) == samples::Verdict::Mistyped {
+            let what =
+                format!("the last letter of {} does not fit the rest: it is mistyped, or not one of ours.", line.sample);
+            let hint = match samples::like(self.records, &line.sample) {
+                Some(like) => format!("Did you mean {like}? Undo, correct the code in the file, and import again."),
+                None => "Compare it with the envelope.".to_owned(),
+            };
+            errors.problems.warning(&line.place, what, hint);
         }
-        let mut sample = known.unwrap_or_else(|| {
-            let (id, code) = (SampleId::new(), line.sample.clone());
-            Sample { id, code, field, year, taken: None, plan: None, note: String::new() }
-        });
+        let mut sample = known.unwrap_or_else(|| Sample::new(line.sample.clone(), field, year));
         sample.taken = sample.taken.or(line.taken);
         if sample.field != field || sample.year != year {
             let of = self.records.fields.get(&sample.field).map_or("another field", |field| field.name.as_str());
@@ -185,10 +200,38 @@ impl<'a> Writer<'a> {
             return None;
         }
         let id = sample.id;
-        if self.samples.insert(code, sample.clone()).is_none() {
+        self.samples.entry(code).or_insert(sample);
+        Some(id)
+    }
+
+    /// Writes the samples met: those whose wanted tests are all in are reported, the others have been received.
+    pub fn finish(&mut self, errors: &mut RowErrors<'_>) {
+        for sample in self.samples.values() {
+            let mut sample = sample.clone();
+            if let Some((kinds, date, laboratory)) = self.reported.get(&sample.id) {
+                let before = samples::stage_of(self.records, &sample);
+                let held = self.records.results.values().filter(|result| result.sample == sample.id);
+                let held = held.filter_map(|result| self.records.assays.get(&result.assay)).map(|assay| assay.kind);
+                let there: BTreeSet<AssayKind> = kinds.iter().copied().chain(held).collect();
+                let all = sample.tests.iter().all(|test| there.contains(test));
+                let stage = if all { Stage::Reported } else { Stage::Received };
+                if matches!(before, Stage::Lost | Stage::Withdrawn) {
+                    let what = format!("the sample {} is {}, and has a result.", sample.code, before.label());
+                    let hint = "It counts as reported from now on; check that the code is right.";
+                    errors.problems.warning(&self.source, what, hint);
+                }
+                // A sample of before that was never followed stays without stages: its results say where it is.
+                let followed = !sample.events.is_empty();
+                if followed && (before < stage || before > Stage::Reported) {
+                    // A table is never older than what was noted by hand.
+                    let last = sample.events.iter().filter_map(|event| event.date).max();
+                    let date = date.map(|date| last.map_or(date, |last| date.max(last)));
+                    let note = format!("by {}", self.source);
+                    sample.events.push(StageEvent { stage, date, person: laboratory.clone(), note });
+                }
+            }
             self.edit.put(Record::Sample(sample));
         }
-        Some(id)
     }
 
     /// One assay for each kind, year, day and laboratory of the file. `held`: the one a result that is replaced stands in.

@@ -47,7 +47,12 @@ pub(super) fn doses(cell: &Cell, unit: &str, heading: &str) -> Result<Vec<f64>, 
     let read = |(number, own): &(String, String)| {
         let Some(named) = std::iter::once(own).chain(&others).find(|unit| !unit.is_empty()) else {
             let what = format!("the dose {written} has no unit.");
-            return Err((what, format!("Write {written} g/ha, name the column dose_g_per_ha, or give --set unit=g/ha.")));
+            return Err((
+                what,
+                format!(
+                    "Write {written} g/ha, name the column dose_g_per_ha, or give the unit for all rows (--set unit=g/ha)."
+                ),
+            ));
         };
         let by = match grams(named) {
             Ok(Some(by)) => by,

@@ -207,7 +207,7 @@ fn imported(
     if layout.remembered {
         summary.push("Columns read as the last time for a table with these headings".to_owned());
     }
-    Ok(Import { command: edit.done(), added, updated, skipped, summary })
+    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
 }
 
 /// A table before it is read.

@@ -120,7 +120,7 @@ impl<'a> Writer<'a> {
         let by_day = on.map(|on| i32::from(on.year()) + i32::from(on.month() >= 8));
         let Some(year) = written.or(by_day) else {
             if self.sound {
-                let hint = format!("Add a column year or {day}, or give it for all rows: --set year=2026.");
+                let hint = format!("Add a column year or {day}, or give the harvest year for all rows (--set year=2026).");
                 self.wrong(errors, place, ("it has no harvest year.".to_owned(), hint));
             }
             return None;

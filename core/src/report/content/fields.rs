@@ -74,7 +74,7 @@ pub struct FieldPage {
     pub tested_in: Vec<i32>,
     /// Ratings over these harvests.
     pub history: Vec<HistoryRow>,
-    /// How each active changed, in words; with the slope where there are enough tests.
+    /// How each active changed, in words; with the slope where its interval leaves out nought.
     pub trends: Vec<(String, String, Option<String>)>,
     /// Which modes of action still work, the worst first.
     pub modes: Vec<Mode>,
@@ -195,8 +195,12 @@ fn history(trends: &BTreeMap<String, Trend>, years: &[i32]) -> Vec<HistoryRow> {
 
 /// Actives tested in two harvests or more; of the rest there is nothing to say over time.
 fn words_of(trends: &BTreeMap<String, Trend>) -> Vec<(String, String, Option<String>)> {
+    let certain = |trend: &Trend| trend.slope.is_some_and(|slope| slope.interval[0] > 0.0 || slope.interval[1] < 0.0);
     let more_than_once = trends.iter().filter(|(_, trend)| trend.years().len() > 1);
-    more_than_once.filter_map(|(active, trend)| Some((active.clone(), trend.change()?, trend.slope_words()))).collect()
+    let said = |(active, trend): (&String, &Trend)| {
+        Some((active.clone(), trend.change()?, trend.slope_words().filter(|_| certain(trend))))
+    };
+    more_than_once.filter_map(said).collect()
 }
 
 fn crops(records: &Records, field: FieldId, year: i32) -> Vec<(i32, String)> {

@@ -9,6 +9,7 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
+
 use crate::gui::sketch;
 use crate::gui::style;
 use crate::gui::tool::{Corner, Sketch, SketchOf, Tool};
@@ -43,6 +44,7 @@ pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
                         super::add_gate(ctx, *field, at);
                     }
                 }
+                Tool::SetBase => line(ui, "Click where the days of the rounds begin and end."),
                 Tool::Sketch(held) => drawing(ui, ctx, held),
                 Tool::Reshape(field) => reshaping(ui, ctx, *field),
             }

@@ -42,6 +42,10 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
             ctx.ask(Request::AddStopAt(*field, at));
             ctx.ask(Request::SetTool(Tool::Choose));
         }
+        Tool::SetBase => {
+            ctx.ask(Request::SetBase(at));
+            ctx.ask(Request::SetTool(Tool::Choose));
+        }
         Tool::AddGate(field) => add_gate(ctx, *field, at),
         Tool::Sketch(sketch) => {
             if response.double_clicked() {
@@ -82,7 +86,7 @@ pub fn draw(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, pointer: Option<P
         Tool::Aim(_) => {}
         Tool::Choose | Tool::Reshape(_) => grab::draw(painter, screen, ctx, tokens),
         Tool::Sketch(sketch) => draw_sketch(painter, screen, ctx, sketch, pointer, tokens),
-        Tool::AddStop(_) | Tool::AddGate(_) => {
+        Tool::AddStop(_) | Tool::AddGate(_) | Tool::SetBase => {
             if let Some(pos) = pointer {
                 painter.circle_stroke(pos, style::STOP_RADIUS, Stroke::new(1.6, tokens.accent));
             }

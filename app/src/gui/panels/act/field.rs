@@ -4,6 +4,7 @@ use awn_core::act::{self, FieldCheck, Sentence, percent, with_band};
 use awn_core::model::{FieldId, FieldProgramme, Rating};
 use egui::{ComboBox, Grid, RichText, Ui};
 
+use super::cell;
 use crate::gui::act_view::{ActRequest, ActTab, ActView};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
@@ -107,7 +108,7 @@ fn plan(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, planned: Option<&FieldProgra
 fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
     section(ui, "Step by step");
     let money = |value: f64| act::money(&ctx.facts.act.currency, value);
-    Grid::new("steps").num_columns(5).spacing([12.0, 4.0]).show(ui, |ui| {
+    Grid::new("steps").num_columns(5).spacing([8.0, 4.0]).show(ui, |ui| {
         for title in ["Step", "Test", "Expected", "Here, %", "Cost/ha"] {
             let text = small(ui, title);
             ui.label(text);
@@ -115,14 +116,15 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
         ui.end_row();
         for step in &check.steps {
             let how: Vec<String> = step.known.iter().map(act::Known::said).collect();
-            let name = egui::Label::new(RichText::new(&step.step.active).size(style::SMALL)).truncate();
-            ui.add_sized([112.0, 20.0], name).on_hover_text(format!("{}, {}", step.step.active, step.step.timing));
+            let text = |text: String| RichText::new(text).size(style::SMALL);
+            let tip = format!("{}, {}", step.step.active, step.step.timing);
+            cell(ui, 100.0, text(step.step.active.clone())).on_hover_text(tip);
             tested(ui, step.worst(), &how.join("\n"));
-            ui.label(RichText::new(step.step.control.label()).size(style::SMALL))
+            cell(ui, 82.0, text(step.step.control.label()))
                 .on_hover_text("Expected on susceptible plants: low, likely, high. Your own figures.");
-            ui.label(RichText::new(with_band(step.control, percent)).size(style::SMALL))
+            cell(ui, 100.0, text(with_band(step.control, percent)))
                 .on_hover_text("Expected control times what tests say is left; in brackets 8 draws in 10.");
-            ui.label(RichText::new(money(step.step.cost_per_ha)).size(style::SMALL));
+            cell(ui, 44.0, text(money(step.step.cost_per_ha)));
             ui.end_row();
         }
     });

@@ -3,7 +3,7 @@
 use awn_core::act::{self, Run, Uses};
 use awn_core::exchange::Treatment;
 use awn_core::model::{Record, mode_of_group};
-use egui::{Align, Button, Label, Layout, RichText, ScrollArea, Ui};
+use egui::{Align, Button, ComboBox, Label, Layout, RichText, ScrollArea, Ui, vec2};
 use egui_extras::{Column, TableBuilder};
 
 use crate::gui::act_view::{ActRequest, ActView, Entry};
@@ -48,14 +48,34 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
     {
         note(ui, format!("{}, {}", row.name, row.farm));
         runs(ui, uses);
-        let height = (0.55 * ui.available_height()).max(120.0);
+        let height = (0.6 * ui.available_height()).max(100.0);
         ScrollArea::vertical().id_salt("records of field").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
             records_of(ui, ctx, row, wanted);
         });
     } else {
         note(ui, "HRAC groups used in each harvest. Choose a field to see what was used there again and again.");
     }
+    choose_mode(ui, ctx, wanted);
     grid(ui, ctx);
+}
+
+/// All modes of action in the grid, or one with the number of its uses.
+fn choose_mode(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
+    let mut groups: Vec<String> = ctx.facts.act.uses.values().flat_map(Uses::groups).collect();
+    groups.sort_by_key(|group| (group.parse::<u32>().unwrap_or(u32::MAX), group.clone()));
+    groups.dedup();
+    let name = |group: &str| format!("{group} {}", mode_of_group(group).map_or("", |mode| mode.name));
+    ui.horizontal(|ui| {
+        let label = ui.label(small(ui, "Uses of")).id;
+        let chosen = wanted.mode.as_deref().map_or_else(|| "every mode of action (HRAC groups)".to_owned(), name);
+        let shown = ComboBox::from_id_salt("mode of uses").width(260.0).selected_text(chosen).show_ui(ui, |ui| {
+            ui.selectable_value(&mut wanted.mode, None, "every mode of action (HRAC groups)");
+            for group in &groups {
+                ui.selectable_value(&mut wanted.mode, Some(group.clone()), name(group));
+            }
+        });
+        shown.response.labelled_by(label);
+    });
 }
 
 fn runs(ui: &mut Ui, uses: &Uses) {
@@ -90,15 +110,19 @@ fn records_of(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row, wanted: &mut ActView) {
     list.sort_by(|a, b| b.0.cmp(&a.0));
     let field = format!("{}/{}", row.farm, row.name);
     for (_, record, text) in list {
-        ui.horizontal(|ui| {
-            let room = ui.available_width() - 118.0;
-            let label = Label::new(RichText::new(&text).size(style::SMALL)).truncate().halign(Align::LEFT);
-            ui.add_sized([room.max(120.0), 20.0], label).on_hover_text(text.trim());
+        // Buttons first, from the right, so that the text takes what room is left.
+        let line = vec2(ui.available_width(), 22.0);
+        ui.allocate_ui_with_layout(line, Layout::right_to_left(Align::Center), |ui| {
             let button = |text: &str| Button::new(RichText::new(text).size(style::SMALL)).small();
+            let remove = ui.add_enabled(ctx.can_write(), button("×")).on_hover_text("Remove it; undo brings it back.");
             if ui.add_enabled(ctx.can_write(), button("Change…")).clicked() {
                 wanted.entry = Entry::of(&record, &field);
             }
-            if ui.add_enabled(ctx.can_write(), button("×")).on_hover_text("Remove it; undo brings it back.").clicked() {
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                let label = Label::new(RichText::new(&text).size(style::SMALL)).truncate();
+                ui.add(label).on_hover_text(text.trim());
+            });
+            if remove.clicked() {
                 ctx.ask(Request::Act(ActRequest::Forget(Box::new(record))));
             }
         });
@@ -115,6 +139,7 @@ fn grid(ui: &mut Ui, ctx: &Ctx<'_>) {
         .filter(|row| ctx.view.selected.is_empty() || ctx.view.selected.contains(&row.id))
         .collect();
     let years: Vec<i32> = (facts.uses_from..=ctx.view.year).collect();
+    let mode = ctx.view.act.mode.as_ref();
     let mut clicked = None;
     ui.spacing_mut().item_spacing = egui::vec2(style::STEP, 0.0);
     TableBuilder::new(ui)
@@ -142,7 +167,7 @@ fn grid(ui: &mut Ui, ctx: &Ctx<'_>) {
                     drop(ui.add(Label::new(RichText::new(&row.name).size(style::SMALL)).selectable(false).truncate()))
                 });
                 for year in &years {
-                    line.col(|ui| cell(ui, facts.uses.get(&row.id), *year));
+                    line.col(|ui| cell(ui, facts.uses.get(&row.id), *year, mode));
                 }
                 if line.response().clicked() {
                     clicked = Some(row.id);
@@ -155,16 +180,21 @@ fn grid(ui: &mut Ui, ctx: &Ctx<'_>) {
 }
 
 /// Groups of one field and year.
-fn cell(ui: &mut Ui, uses: Option<&Uses>, year: i32) {
+fn cell(ui: &mut Ui, uses: Option<&Uses>, year: i32, mode: Option<&String>) {
     let groups = uses.and_then(|uses| uses.years.get(&year));
     let crop = uses.and_then(|uses| uses.crops.get(&year)).map_or("crop not known", String::as_str);
     let (text, tip) = match groups {
         None => ("·".to_owned(), format!("{year}: nothing is known.")),
         Some(groups) if groups.is_empty() => ("–".to_owned(), format!("{year}, {crop}: no record of sprays.")),
         Some(groups) => {
-            let text: Vec<&str> = groups.keys().map(String::as_str).collect();
-            let said: Vec<String> = groups.iter().map(|(group, times)| said(group, *times)).collect();
-            (text.join(" "), format!("{year}, {crop}:\n{}", said.join("\n")))
+            let mut sorted: Vec<(&String, &usize)> = groups.iter().collect();
+            sorted.sort_by_key(|(group, _)| (group.parse::<u32>().unwrap_or(u32::MAX), group.as_str()));
+            let text = match mode {
+                Some(mode) => groups.get(mode).map_or_else(String::new, ToString::to_string),
+                None => sorted.iter().map(|(group, _)| group.as_str()).collect::<Vec<_>>().join(" "),
+            };
+            let said: Vec<String> = sorted.into_iter().map(|(group, times)| said(group, *times)).collect();
+            (text, format!("{year}, {crop}:\n{}", said.join("\n")))
         }
     };
     let label = Label::new(RichText::new(text).size(11.0)).selectable(false).truncate();
@@ -195,8 +225,8 @@ pub fn of_field(ui: &mut Ui, ctx: &Ctx<'_>, uses: &Uses) {
         ui.end_row();
         for group in &groups {
             let name = mode_of_group(group).map_or("", |mode| mode.name);
-            let label = Label::new(RichText::new(format!("{group} {name}")).size(style::SMALL)).truncate();
-            ui.add_sized([132.0, 18.0], label).on_hover_text(format!("HRAC {group} {name}"));
+            let text = RichText::new(format!("{group} {name}")).size(style::SMALL);
+            super::cell(ui, 124.0, text).on_hover_text(format!("HRAC {group} {name}"));
             for year in &years {
                 let text = match uses.years.get(year) {
                     None => "·".to_owned(),

@@ -5,6 +5,7 @@ use awn_core::model::{FieldId, Programme};
 use awn_core::units;
 use egui::{Button, Grid, Panel, RichText, ScrollArea, TextEdit, Ui};
 
+use super::cell;
 use crate::gui::act_view::{ActRequest, ActView, Draft};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
@@ -81,7 +82,7 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, programme: &Programme, wanted: &mut ActView) 
 }
 
 fn steps(ui: &mut Ui, ctx: &Ctx<'_>, programme: &Programme) {
-    Grid::new(("steps of", programme.id.0)).num_columns(4).spacing([12.0, 2.0]).show(ui, |ui| {
+    Grid::new(("steps of", programme.id.0)).num_columns(4).spacing([8.0, 2.0]).show(ui, |ui| {
         for title in ["When", "Active and dose", "Expected", "Cost/ha"] {
             let text = small(ui, title);
             ui.label(text);
@@ -91,13 +92,12 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, programme: &Programme) {
             let dose = step.dose_g_per_ha.map_or_else(String::new, |dose| format!(", {dose} g/ha"));
             let cost = act::money(&ctx.facts.act.currency, step.cost_per_ha);
             for (width, text) in [
-                (92.0, step.timing.clone()),
-                (168.0, format!("{}{dose}", step.active)),
-                (76.0, step.control.label()),
-                (48.0, cost),
+                (84.0, step.timing.clone()),
+                (142.0, format!("{}{dose}", step.active)),
+                (82.0, step.control.label()),
+                (44.0, cost),
             ] {
-                let label = egui::Label::new(RichText::new(&text).size(style::SMALL)).truncate();
-                ui.add_sized([width, 20.0], label).on_hover_text(text);
+                cell(ui, width, RichText::new(&text).size(style::SMALL)).on_hover_text(text);
             }
             ui.end_row();
         }
@@ -136,10 +136,10 @@ fn put(ui: &mut Ui, ctx: &Ctx<'_>, programme: &Programme, planned: &[FieldId]) {
 
 /// What is asked of a step: name, hint, width.
 const ASKED: [(&str, &str, f32); 5] = [
-    ("When", "pre-emergence", 92.0),
-    ("Active", "flufenacet+diflufenican", 124.0),
+    ("When", "pre-emergence", 80.0),
+    ("Active", "flufenacet+diflufenican", 104.0),
     ("Dose", "240+60 g/ha", 76.0),
-    ("Control, %", "60-72-82", 66.0),
+    ("Control, %", "60-72-82", 74.0),
     ("Cost/ha", "30.50", 48.0),
 ];
 
@@ -193,9 +193,13 @@ fn steps_to_type(ui: &mut Ui, edited: &mut Draft) {
         let ink = style::of(ui).ink;
         for (number, step) in edited.steps.iter_mut().enumerate() {
             for ((name, hint, width), text) in ASKED.into_iter().zip(step.iter_mut()) {
-                let line = TextEdit::singleline(text).text_color(ink).hint_text(hint).desired_width(width);
+                let line = TextEdit::singleline(text)
+                    .text_color(ink)
+                    .hint_text(hint)
+                    .font(egui::FontId::proportional(style::SMALL));
                 let said = format!("{name} of step {}", number + 1);
-                ui.add(line).widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &said));
+                ui.add_sized([width, 24.0], line.margin(egui::Margin::symmetric(4, 2)))
+                    .widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, &said));
             }
             let button = ui.small_button("×").on_hover_text("Take the step out");
             button.widget_info(|| {

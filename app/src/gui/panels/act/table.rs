@@ -4,7 +4,7 @@
 use awn_core::exchange::{TableColumn, Treatment, TreatmentPreview};
 use awn_core::problem::Severity;
 use awn_core::units::count;
-use egui::{ComboBox, Grid, Label, RichText, TextEdit, Ui};
+use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
 
 use super::programmes::keep;
 use crate::gui::act_view::{ActRequest, ActView, TableForm};
@@ -93,11 +93,11 @@ fn looked_at(ui: &mut Ui, preview: &TreatmentPreview, form: &mut TableForm) {
             }
             ui.end_row();
             for (index, column) in preview.columns.iter().enumerate().filter(|(_, column)| !column.name.is_empty()) {
-                ui.add_sized([116.0, 20.0], Label::new(&column.name).truncate()).on_hover_text(&column.name);
+                super::cell(ui, 116.0, &column.name).on_hover_text(&column.name);
                 meaning(ui, index, column, form);
                 let first = preview.rows.first().and_then(|row| row.get(index)).cloned().unwrap_or_default();
                 let text = small(ui, first);
-                ui.add(Label::new(text).truncate());
+                super::cell(ui, 120.0, text);
                 ui.end_row();
             }
         });

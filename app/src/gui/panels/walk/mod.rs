@@ -5,6 +5,7 @@ mod compare;
 mod figures;
 mod ground;
 mod plan;
+mod rounds;
 mod settings;
 
 use awn_core::units;
@@ -34,15 +35,15 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     if let Some(field) = single.and_then(|field| ctx.records.fields.get(&field)) {
         ground::show(ui, ctx, field);
     }
-    match single {
-        Some(field) => {
-            if let Some(found) = ctx.plan(field) {
-                plan::one(ui, ctx, found);
-            } else {
-                note(ui, "No stops are planned in this field for this harvest.");
-                chart::show(ui, ctx);
-            }
+    if let Some(field) = single {
+        if let Some(found) = ctx.plan(field) {
+            plan::one(ui, ctx, found);
+        } else {
+            note(ui, "No stops are planned in this field for this harvest.");
+            chart::show(ui, ctx);
         }
-        None => plan::many(ui, ctx),
+    } else {
+        plan::many(ui, ctx);
+        rounds::show(ui, ctx);
     }
 }

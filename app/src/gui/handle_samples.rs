@@ -1,0 +1,192 @@
+//! Carrying out what the Samples lens asked for.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use awn_core::model::{FieldId, Sample, SampleId};
+use awn_core::problem::Problems;
+use awn_core::project::Command;
+use awn_core::report::{CardSize, label_sheet};
+use awn_core::samples::{self, plan_samples, reminders};
+use awn_core::units::count;
+
+use crate::cli::maps::write;
+use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today};
+use crate::gui::app::App;
+use crate::gui::document::Edit;
+use crate::gui::jobs_kind::{JobKind, Outcome};
+
+/// A page to print.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Page {
+    /// Field cards.
+    Cards,
+    /// Labels for envelopes.
+    Labels,
+    /// Forms for the laboratory.
+    Forms,
+}
+
+impl App {
+    /// Plans samples for the chosen fields, or for all with planned stops.
+    pub(super) fn plan_samples(&mut self) {
+        let Some(document) = &self.state.document else { return };
+        let year = self.state.view.year;
+        let fields = self.fields_with_plans();
+        let mut problems = Problems::new();
+        let person = self.state.view.samples.person.clone();
+        let planned = plan_samples(&document.records, &fields, year, today(), &person, &mut problems);
+        let mut said = format!("{} planned", count(planned.samples.len(), "sample"));
+        if planned.there > 0 {
+            said.push_str(&format!("; {} there already", planned.there));
+        }
+        self.list("Planning samples".to_owned(), problems, false);
+        if planned.command.changes.is_empty() {
+            return self.say(said, false);
+        }
+        self.state.view.samples.chosen = planned.samples.iter().map(|sample| sample.id).collect();
+        self.edit(Edit::Apply(planned.command, Some(said)));
+    }
+
+    /// The chosen fields, or those of the year with planned stops.
+    fn fields_with_plans(&self) -> Vec<FieldId> {
+        let Some(records) = self.records() else { return Vec::new() };
+        let chosen: Vec<FieldId> = self.state.view.selected.iter().copied().collect();
+        if chosen.is_empty() { fields_planned(records, self.state.view.year) } else { chosen }
+    }
+
+    /// The chosen samples, in the order of the list; or those of the chosen fields; or all that are not given up.
+    fn samples_meant(&self) -> Vec<Arc<Sample>> {
+        let Some(records) = self.records() else { return Vec::new() };
+        let view = &self.state.view;
+        let all = records.samples_in(view.year);
+        if !view.samples.chosen.is_empty() {
+            return all.into_iter().filter(|sample| view.samples.chosen.contains(&sample.id)).cloned().collect();
+        }
+        let mut alive = samples_alive(records, view.year);
+        alive.retain(|sample| view.selected.is_empty() || view.selected.contains(&sample.field));
+        alive
+    }
+
+    pub(super) fn choose_first_samples(&mut self) {
+        let lines = &self.state.caches.facts.samples;
+        let first = super::samples_view::SamplesView::first(lines);
+        self.state.view.samples.chosen = first.into_iter().collect();
+        self.state.view.samples.to = None;
+    }
+
+    /// Moves the chosen samples on, or says why not.
+    pub(super) fn move_samples(&mut self) {
+        let Some(document) = &self.state.document else { return };
+        let view = &self.state.view.samples;
+        let ids: Vec<SampleId> = view.chosen.iter().copied().collect();
+        let Some(stage) = view.target(&self.state.caches.facts.samples) else { return };
+        let mut problems = Problems::new();
+        let command = match view.checked(stage) {
+            Ok(to) => samples::move_on(&document.records, &ids, &to, today(), &mut problems),
+            Err(wrong) => {
+                problems.error("", wrong, "");
+                None
+            }
+        };
+        let said = format!("{}: {}", count(ids.len(), "sample"), stage.meaning());
+        self.moved(command, problems, said);
+    }
+
+    /// Takes the last stage of the chosen samples back.
+    pub(super) fn samples_back(&mut self) {
+        let Some(document) = &self.state.document else { return };
+        let ids: Vec<SampleId> = self.state.view.samples.chosen.iter().copied().collect();
+        let mut problems = Problems::new();
+        let command = samples::step_back(&document.records, &ids, &mut problems);
+        self.moved(command, problems, format!("Took back the last stage of {}", count(ids.len(), "sample")));
+    }
+
+    fn moved(&mut self, command: Option<Command>, problems: Problems, said: String) {
+        let told = |problem: &awn_core::problem::Problem| {
+            let place = if problem.place.is_empty() { String::new() } else { format!("{}: ", problem.place) };
+            format!("{place}{} {}", problem.what, problem.hint)
+        };
+        let view = &mut self.state.view.samples;
+        view.wrong = problems.errors().map(told).collect();
+        let Some(command) = command else { return };
+        // What was typed is of these samples, but for the day and the person.
+        view.to = None;
+        for typed in [&mut view.note, &mut view.mugs, &mut view.shed, &mut view.stands_for, &mut view.weather] {
+            typed.clear();
+        }
+        view.chosen.clear();
+        self.list("Samples".to_owned(), problems, false);
+        self.edit(Edit::Apply(command, Some(said)));
+    }
+
+    /// Keeps a sample that was changed on its page.
+    pub(super) fn change_sample(&mut self, sample: &Sample) {
+        let Some(document) = &self.state.document else { return };
+        let mut problems = Problems::new();
+        let command = samples::change(&document.records, sample, &mut problems);
+        if let Some(error) = problems.errors().next() {
+            return self.say(format!("{error}"), true);
+        }
+        self.list(format!("Sample {}", sample.code), problems, false);
+        if let Some(command) = command {
+            self.edit(Edit::Apply(command, None));
+        }
+    }
+
+    /// Writes pages in the background.
+    pub(super) fn print(&mut self, page: Page, path: PathBuf) {
+        let Some(document) = &self.state.document else { return };
+        let (records, year, view) = (document.records.clone(), self.state.view.year, self.state.view.samples.clone());
+        let (fields, samples) = (self.fields_with_plans(), self.samples_meant());
+        let mut path = path;
+        if path.extension().is_none() {
+            path.set_extension("pdf");
+        }
+        self.jobs.start(JobKind::Export, "Writing the pages", false, move |_| {
+            let written = || -> anyhow::Result<PathBuf> {
+                let today = today().ok_or_else(|| anyhow::anyhow!("the clock of this machine gives no day"))?;
+                let bytes = match page {
+                    Page::Cards => {
+                        let size = if view.small_cards { CardSize::A5 } else { CardSize::A4 };
+                        card_pdf(&records, &fields, year, size, today)?
+                    }
+                    Page::Labels => {
+                        let sheet = label_sheet(&view.sheet).map_err(|error| anyhow::anyhow!(error))?;
+                        labels_pdf(&records, &samples, &sheet, view.from.clamp(1, sheet.places()), today)?
+                    }
+                    Page::Forms => form_bytes(&submissions(&records, &samples, None), &path, today)?,
+                };
+                write(&path, &bytes)?;
+                Ok(path)
+            };
+            Outcome::Exported(written().map_err(|error| format!("{error:#}")))
+        });
+        if page == Page::Forms {
+            self.list_gaps();
+        }
+    }
+
+    /// What is not known of the samples whose forms are written.
+    fn list_gaps(&mut self) {
+        let Some(document) = &self.state.document else { return };
+        let mut problems = Problems::new();
+        for told in submissions(&document.records, &self.samples_meant(), None) {
+            for gap in &told.gaps {
+                problems.note(format!("sample {}, {}", told.sample.code, told.field), format!("not known: {gap}"), "");
+            }
+        }
+        self.list("Gaps in the forms".to_owned(), problems, true);
+    }
+
+    /// What should have been done with samples by now, when a project is opened.
+    pub(super) fn remind(&mut self) {
+        let Some(records) = self.records() else { return };
+        let list = reminders(records, self.state.view.year, today());
+        if list.is_empty() {
+            return;
+        }
+        let lines: Vec<String> = list.iter().map(|reminder| format!("{}. {}", reminder.text, reminder.hint)).collect();
+        self.say_until_closed(lines.join("\n"));
+    }
+}

@@ -1,0 +1,210 @@
+//! The coming years of a field under scenarios, and its patches.
+
+mod chart;
+mod costs;
+mod edit;
+mod patches;
+mod table;
+
+use awn_core::act::outlook::{self, MOST_SCENARIOS};
+use awn_core::model::{Scenario, ScenarioId, ScenarioYear};
+use awn_core::units::count;
+use egui::Ui;
+
+use crate::gui::ctx::Ctx;
+use crate::gui::outlook_view::{Figure, OutlookView, OutlookWish};
+use crate::gui::request::Request;
+use crate::gui::style;
+use crate::gui::widgets::{note, small};
+
+/// Asks for a wish.
+fn wish(ctx: &Ctx<'_>, wish: OutlookWish) {
+    ctx.ask(Request::Outlook(wish));
+}
+
+/// Asks for another view.
+fn show_view(ctx: &Ctx<'_>, view: OutlookView) {
+    wish(ctx, OutlookWish::Show(Box::new(view)));
+}
+
+/// A figure with the digits that say something.
+fn figure(value: f64) -> String {
+    match value.abs() {
+        v if v >= 1e6 => format!("{:.1} M", value / 1e6),
+        v if v >= 10_000.0 => format!("{:.0} k", value / 1e3),
+        v if v >= 10.0 => format!("{value:.0}"),
+        v if v >= 1.0 => format!("{value:.1}"),
+        v if v >= 0.005 => format!("{value:.2}"),
+        _ => "0".to_owned(),
+    }
+}
+
+/// The letter of a scenario in chart and table.
+fn letter(index: usize) -> char {
+    char::from(b'A' + (index as u8).min(25))
+}
+
+/// Shows the coming years.
+pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let view = &ctx.view.outlook;
+    if let Some(scenario) = &view.editing {
+        edit::show(ui, ctx, scenario);
+        return;
+    }
+    if let Some(settings) = &view.costs {
+        costs::show(ui, ctx, settings);
+        return;
+    }
+    scenarios(ui, ctx);
+    if ctx.records.scenarios.is_empty() {
+        return;
+    }
+    let Some(field) = ctx.view.single() else {
+        note(ui, "Choose one field to see its coming years under these scenarios.");
+        return;
+    };
+    let Some(found) = ctx.outlook.filter(|found| found.field == field) else {
+        note(ui, "The coming years are being drawn.");
+        return;
+    };
+    for why in &found.why {
+        note(ui, why);
+    }
+    if let Some(found) = &found.found {
+        choose_figure(ui, ctx);
+        chart::show(ui, ctx, found);
+        table::show(ui, ctx, found);
+        let settings = &ctx.records.settings.outlook;
+        let from = format!("From {}, {} heads/m2 on average.", found.start.source, figure(found.heads_at_start.median));
+        let from = small(ui, from);
+        ui.label(from).on_hover_text(
+            "Made into parts of the field that each hold a fifth of the population. Plants and classes become heads by the heads \
+             that a plant carries. Seed is taken to stay in its part.",
+        );
+        for said in &found.start.notes {
+            note(ui, said);
+        }
+        note(ui, format!("Median and 80 % band of {} draws. {}", settings.draws, outlook::CAUTION));
+    }
+}
+
+/// Shows the patches of the chosen field.
+pub fn show_patches(ui: &mut Ui, ctx: &Ctx<'_>) {
+    if let Some(settings) = &ctx.view.outlook.costs {
+        costs::show(ui, ctx, settings);
+        return;
+    }
+    let Some(field) = ctx.view.single() else {
+        note(
+            ui,
+            "Choose one field to weigh its patches: what they cost to take out, against what they would return to the soil.",
+        );
+        return;
+    };
+    match ctx.outlook.filter(|found| found.field == field) {
+        Some(found) => patches::show(ui, ctx, &found.patches),
+        None => note(ui, "The patches are being weighed."),
+    }
+}
+
+/// Which scenarios are compared, and buttons to change them.
+fn scenarios(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let view = &ctx.view.outlook;
+    let shown = view.scenarios(ctx.records);
+    if ctx.records.scenarios.is_empty() {
+        note(
+            ui,
+            "A scenario is what might be done year by year: crop, cultivation, day of drilling, control you expect, cost. Make one \
+             here, or read a table with awn add scenarios.",
+        );
+    }
+    for (id, scenario) in &ctx.records.scenarios {
+        ui.horizontal(|ui| {
+            let mut on = shown.contains(id);
+            let place = shown.iter().position(|held| held == id);
+            let name = place.map_or_else(|| scenario.name.clone(), |at| format!("{}  {}", letter(at), scenario.name));
+            let full = shown.len() >= MOST_SCENARIOS && !on;
+            let tip = if full { "Four are compared already; take one off first.".to_owned() } else { words(scenario) };
+            let response =
+                ui.add_enabled(!full, egui::Checkbox::new(&mut on, name)).on_hover_text(&tip).on_disabled_hover_text(tip);
+            if response.changed() {
+                let mut chosen = shown.clone();
+                if on {
+                    chosen.push(*id);
+                } else {
+                    chosen.retain(|held| held != id);
+                }
+                show_view(ctx, OutlookView { chosen, ..view.clone() });
+            }
+            if ctx.can_write() {
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    let button = egui::Button::new(small(ui, "Change")).small();
+                    let button = ui.add(button).on_hover_text(format!("Change the crop years of {}.", scenario.name));
+                    if button.clicked() {
+                        let editing = Some((**scenario).clone());
+                        show_view(ctx, OutlookView { editing, wrong: Vec::new(), ..view.clone() });
+                    }
+                });
+            }
+        });
+    }
+    if !ctx.can_write() {
+        return;
+    }
+    ui.horizontal(|ui| {
+        if ui.button("New scenario").on_hover_text("Begin a scenario with one crop year.").clicked() {
+            let number = ctx.records.scenarios.len() + 1;
+            let year =
+                ScenarioYear { crop: "winter wheat".into(), drilled: Some("10-01".into()), ..ScenarioYear::default() };
+            let name = format!("Scenario {number}");
+            let scenario = Scenario { id: ScenarioId::new(), name, note: String::new(), years: vec![year] };
+            show_view(ctx, OutlookView { editing: Some(scenario), wrong: Vec::new(), ..view.clone() });
+        }
+        costs_button(ui, ctx);
+    });
+}
+
+/// The button that opens prices and costs.
+fn costs_button(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let tip = "Prices and yields of crops, costs of cultivation, of spraying off and of pulling: your own figures.";
+    if ui.button("Prices and costs").on_hover_text(tip).clicked() {
+        let costs = Some(ctx.records.settings.outlook.clone());
+        show_view(ctx, OutlookView { costs, wrong: Vec::new(), ..ctx.view.outlook.clone() });
+    }
+}
+
+/// A scenario in words.
+fn words(scenario: &Scenario) -> String {
+    let years: Vec<_> = scenario
+        .years
+        .iter()
+        .map(|year| {
+            let drilled = year.drilled.as_ref().map_or(String::new(), |day| format!(", drilled {day}"));
+            let control = year.programme.clone().unwrap_or_else(|| format!("control {} %", figure(year.control.likely)));
+            format!("{}, {}{drilled}, {control}", year.crop, year.cultivation.label())
+        })
+        .collect();
+    format!("{}, gone through again and again: {}. {}", count(years.len(), "crop year"), years.join("; "), scenario.note)
+}
+
+fn choose_figure(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let view = &ctx.view.outlook;
+    let mut chosen = view.figure;
+    let mut years = view.years;
+    ui.add_space(style::STEP);
+    ui.horizontal(|ui| {
+        let label = ui.label(small(ui, "Show")).id;
+        let combo = egui::ComboBox::from_id_salt("outlook figure").selected_text(chosen.label()).width(180.0);
+        let combo = combo.show_ui(ui, |ui| {
+            for figure in Figure::ALL {
+                ui.selectable_value(&mut chosen, figure, figure.label()).on_hover_text(figure.meaning());
+            }
+        });
+        combo.response.labelled_by(label).on_hover_text(chosen.meaning());
+        let label = ui.label(small(ui, "harvests")).id;
+        ui.add(egui::DragValue::new(&mut years).range(1..=outlook::MOST_YEARS).speed(0.1)).labelled_by(label);
+    });
+    if chosen != view.figure || years != view.years {
+        show_view(ctx, OutlookView { figure: chosen, years, ..view.clone() });
+    }
+}
