@@ -5,8 +5,8 @@
 use awn_core::crs::LocalPlane;
 use awn_core::model::{
     Assay, AssayKind, DensityUnit, DueMark, DueMarkId, DueRule, DueSign, Farm, FarmId, Field, FieldId, Mark, Record,
-    Records, RipeCheck, RipeCheckId, RoundSettings, Rounds, RoundsId, Sample, ScoutPoint, Spray, SprayId, Survey,
-    SurveyId, SurveyKind, TestResult, Visit, mode_of_action,
+    Records, RipeCheck, RipeCheckId, RoundSettings, Rounds, RoundsId, Sample, ScoutPoint, Spray, SprayId, Survey, SurveyId,
+    SurveyKind, TestResult, Visit, mode_of_action,
 };
 use awn_core::project::{Edit, Project};
 use awn_core::season::{Budget, Due, due, spend};

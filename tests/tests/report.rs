@@ -127,7 +127,7 @@ fn figures_on_the_pages_are_those_worked_out_and_those_on_the_screen() {
     let page = content.pages.iter().find(|page| page.tests.len() > 3).unwrap();
     let name = &content.lines[page.line].name;
     let at =
-        pages.iter().position(|text| text.contains(name.as_str()) && text.contains("Latest result of each active")).unwrap();
+        pages.iter().position(|text| text.contains(name.as_str()) && text.contains("Reduction by each active")).unwrap();
     for test in &page.tests {
         let [low, high] = test.interval.unwrap();
         let first = test.active.split('+').next().unwrap();
@@ -192,7 +192,7 @@ fn parts_version_paper_and_fields_are_as_asked_for() {
     assert_eq!(report.content.lines.len(), 1);
     assert!(pages[0].contains("1 field of"), "{}", pages[0]);
     let all = pages.join("\n");
-    assert!(all.contains("Ravel Hill") && !all.contains("95 % interval") && !all.contains("Method and definitions"));
+    assert!(all.contains("Ravel Hill") && !all.contains("Chance, %") && !all.contains("Method and definitions"));
     let resistant: BTreeSet<FieldId> =
         report.content.lines.iter().filter(|line| line.worst >= Some(Rating::RR)).map(|line| line.id).collect();
     let few = ReportRequest { pages: Some(resistant.clone()), ..request(&[Part::Pages]) };
@@ -235,7 +235,12 @@ fn two_harvests_side_by_side_say_what_was_known_in_each() {
         assert!(change.then.is_none_or(|then| then.year <= beside));
     }
     let report = Report::make(farm(), &asked, &Quiet).unwrap();
-    assert!(report.pages.count() >= 2);
+    let all = text(&seen(&report.pdf().unwrap().0)).join("\n");
+    for (class, now) in years.then.iter().zip(&years.now) {
+        let meaning = class.rating.map_or("not tested: nothing known", Rating::meaning);
+        let wanted = [class.fields.to_string(), units::ha(class.area_m2), now.fields.to_string(), units::ha(now.area_m2)];
+        assert_eq!(figures(line(&all, &[meaning])), wanted.each_ref().map(String::as_str), "{meaning}");
+    }
 }
 
 /// A farm of one square field without any data.

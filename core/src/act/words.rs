@@ -4,6 +4,7 @@ use crate::act::check::{FieldCheck, StepCheck, Tested};
 use crate::act::measures::{Measure, measure};
 use crate::act::share::Range;
 use crate::act::uses::Uses;
+use crate::model::Rating;
 use crate::units::{M2_PER_HA, ha};
 
 /// A sentence, and how its figures were come by, line by line.
@@ -47,6 +48,9 @@ pub fn percent(value: f64) -> String {
     if (95.0..99.95).contains(&value) { format!("{value:.1}") } else { format!("{value:.0}") }
 }
 
+/// Runs of one mode of action that a sentence names; the others stand on hover.
+const NAMED: usize = 3;
+
 /// The sentences of a field, the most telling first.
 pub fn sentences(check: &FieldCheck, uses: Option<&Uses>, currency: &str) -> Vec<Sentence> {
     let sum = |value: f64| money(currency, value);
@@ -88,10 +92,21 @@ pub fn sentences(check: &FieldCheck, uses: Option<&Uses>, currency: &str) -> Vec
     steps(check, currency, &mut say);
     measures(check, &mut say);
     if let Some(uses) = uses.filter(|uses| !uses.runs.is_empty()) {
-        let runs: Vec<String> = uses.runs.iter().map(super::Run::said).collect();
-        let how =
-            "Several actives of one mode of action on one day are one use; years without a record of sprays do not count.";
-        say("runs", format!("Used again and again: {}.", runs.join("; ")), vec![how.to_owned()]);
+        // What resistance is confirmed against tells most.
+        let resisted = |group: &str| {
+            let mut known = check.steps.iter().flat_map(|step| &step.known).filter(|known| known.group == group);
+            known.any(|known| known.rating.is_some_and(|rating| rating >= Rating::RR))
+        };
+        let mut runs: Vec<&super::Run> = uses.runs.iter().collect();
+        runs.sort_by_key(|run| !resisted(&run.group));
+        let mut how: Vec<String> = runs.iter().map(|run| run.said()).collect();
+        let first = how.iter().take(NAMED).cloned().collect::<Vec<_>>().join("; ");
+        let more = if how.len() > NAMED { format!("; and {} more", how.len() - NAMED) } else { String::new() };
+        how.push(
+            "Several actives of one mode of action on one day are one use; years without a record of sprays do not count."
+                .into(),
+        );
+        say("runs", format!("Used again and again: {first}{more}."), how);
     }
     list
 }

@@ -42,8 +42,8 @@ pub struct Clusters {
 
 /// The best of several runs, each with random numbers of its own; the same for the same `seed`.
 pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters {
-    // Where many cells belong to each centre, runs over joined ones end in the same places in a part of the time.
-    let squares = if cells.len() > JOINED_FROM * k.max(1) { joined(cells) } else { Vec::new() };
+    // Where many cells pull at each centre, runs over joined ones end in about the same places in a part of the time.
+    let squares = if pulling(cells) > JOINED_FROM * k as f64 { joined(cells) } else { Vec::new() };
     let rough = if squares.is_empty() { cells } else { &squares };
     let run = |number: usize| {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
@@ -56,14 +56,27 @@ pub fn best_kmeans(cells: &[Cell], k: usize, runs: usize, seed: u64) -> Clusters
     let nothing = || Clusters { centres: Vec::new(), inertia: 0.0 };
     let mut best = least(found.into_iter().map(|run| (run.inertia, run))).map_or_else(nothing, |(_, run)| run);
     // A start may have left one centre too many in one place and one too few in another; Lloyd's rounds never carry it over.
-    while let Some(better) = carried_over(rough, &best) {
+    while let Some(better) = carried_over(rough, &best, TRIED) {
         best = better;
     }
-    if squares.is_empty() { best } else { from_start(cells, best.centres, 0) }
+    if !squares.is_empty() {
+        best = from_start(cells, best.centres, 0);
+        while let Some(better) = carried_over(cells, &best, TRIED_LAST) {
+            best = better;
+        }
+    }
+    best
 }
 
-/// With more cells for each centre they are joined first.
-const JOINED_FROM: usize = 300;
+/// With more cells that pull at each centre they are joined first.
+const JOINED_FROM: f64 = 50.0;
+
+/// How many cells pull, those of little weight next to nothing (Kish 1965).
+fn pulling(cells: &[Cell]) -> f64 {
+    let sum: f64 = cells.iter().map(|cell| cell.weight).sum();
+    let squares: f64 = cells.iter().map(|cell| cell.weight * cell.weight).sum();
+    if squares > 0.0 { sum * sum / squares } else { 0.0 }
+}
 
 /// Cells joined in squares that hold about four: weight and population add up, the place is their middle. What single cells lie
 /// off it adds the same to every inertia.
@@ -98,9 +111,11 @@ fn better_of(found: Vec<Clusters>, than: &Clusters) -> Option<Clusters> {
 
 /// So many clusters that hold most inertia, and so many centres that are missed least, are tried with each other.
 const TRIED: (usize, usize) = (4, 2);
+/// As before, once the centres are near their places.
+const TRIED_LAST: (usize, usize) = (2, 1);
 
 /// Better clusters, after a centre that is missed little was put into a cluster that holds much inertia; none if none is better.
-fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {
+fn carried_over(cells: &[Cell], clusters: &Clusters, tried: (usize, usize)) -> Option<Clusters> {
     let centres = &clusters.centres;
     if centres.len() < 3 {
         return None;
@@ -120,7 +135,7 @@ fn carried_over(cells: &[Cell], clusters: &Clusters) -> Option<Clusters> {
     most.sort_by(|a, b| held[*b].total_cmp(&held[*a]));
     let mut least: Vec<usize> = (0..centres.len()).collect();
     least.sort_by(|a, b| missed[*a].total_cmp(&missed[*b]));
-    let pairs = most.iter().take(TRIED.0).flat_map(|to| least.iter().take(TRIED.1).map(move |from| (*from, *to)));
+    let pairs = most.iter().take(tried.0).flat_map(|to| least.iter().take(tried.1).map(move |from| (*from, *to)));
     let moved = |(from, to): (usize, usize)| {
         let mut centres = centres.clone();
         centres[from] = farthest[to].1;

@@ -146,19 +146,23 @@ fn parts(ui: &mut Ui, ctx: &Ctx<'_>, view: &mut ReportView) {
 fn map(ui: &mut Ui, ctx: &Ctx<'_>, view: &mut ReportView) {
     section(ui, "Map as it is seen");
     ui.horizontal(|ui| {
-        ComboBox::from_id_salt("map size").width(96.0).selected_text(view.sheet.name).show_ui(ui, |ui| {
+        let named = |response: &egui::Response, name: &str| {
+            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, name));
+        };
+        let sizes = ComboBox::from_id_salt("map size").width(96.0).selected_text(view.sheet.name);
+        let shown = sizes.show_ui(ui, |ui| {
             for sheet in MapSheet::ALL {
                 ui.selectable_value(&mut view.sheet, sheet, sheet.name);
             }
         });
-        ComboBox::from_id_salt("map resolution").width(96.0).selected_text(format!("{:.0} dpi", view.dpi)).show_ui(
-            ui,
-            |ui| {
-                for dpi in RESOLUTIONS {
-                    ui.selectable_value(&mut view.dpi, dpi, format!("{dpi:.0} dpi"));
-                }
-            },
-        );
+        named(&shown.response, "Size of the map");
+        let fineness = ComboBox::from_id_salt("map resolution").width(96.0).selected_text(format!("{:.0} dpi", view.dpi));
+        let shown = fineness.show_ui(ui, |ui| {
+            for dpi in RESOLUTIONS {
+                ui.selectable_value(&mut view.dpi, dpi, format!("{dpi:.0} dpi"));
+            }
+        });
+        named(&shown.response, "Dots per inch of the map");
     });
     action_button(ui, ctx, Action::ExportMap);
     note(ui, "With the colours, layers and ground of the lens before; in any other lens from the project's menu.");

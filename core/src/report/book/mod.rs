@@ -50,7 +50,11 @@ impl Report {
     pub fn make(records: &Records, request: &ReportRequest, progress: &dyn Progress) -> Result<Self, ReportError> {
         let content = Content::of(records, request, progress)?;
         let manuscript = manuscript(records, request, &content, progress)?;
-        let pages = typeset::typeset(&manuscript)?;
+        let pages = typeset::typeset(&manuscript).map_err(|error| {
+            // Of all that is read, only the cover's picture comes from outside.
+            let by_picture = request.cover.is_some() && error.0.contains("image");
+            if by_picture { ReportError::Picture(error.0) } else { ReportError::Typeset(error) }
+        })?;
         progress.check(1, 1)?;
         Ok(Self { content, pages })
     }
