@@ -188,7 +188,8 @@ fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
     let names = painted.lines.iter().map(|line| line.class.name.as_str());
     let rest = COLUMN * painted.columns.len() as f32 + 2.0 * FIGURE + 12.0;
     let names = width_of_names(ui, names, rest, room, tokens);
-    if !painted.columns.is_empty() {
+    let narrow = room < NARROW;
+    if !painted.columns.is_empty() && !narrow {
         ui.horizontal(|ui| {
             cell(ui, SWATCH + names, |ui| small(ui, painted.columns_of, tokens.muted));
             for (sample, _) in &painted.columns {
@@ -199,7 +200,6 @@ fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
             }
         });
     }
-    let narrow = room < NARROW;
     if !narrow {
         head(ui, names, &painted.columns, "fields", tokens);
     }

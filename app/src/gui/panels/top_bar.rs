@@ -132,7 +132,7 @@ fn tab(ui: &mut Ui, ctx: &Ctx<'_>, action: Action, lens: Lens) {
         colour,
     );
     // In a narrow window the lenses stand closer.
-    let beside = if ui.ctx().content_rect().width() < NARROW { 8.0 } else { 24.0 };
+    let beside = if ui.ctx().content_rect().width() < style::NARROW { 8.0 } else { 24.0 };
     let (rect, response) = ui.allocate_exact_size(vec2(galley.size().x + beside, 32.0), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::Tab, true, chosen, action.text()));
     let at = rect.center() - galley.size() / 2.0;
