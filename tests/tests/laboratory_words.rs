@@ -128,7 +128,16 @@ fn standards_by_many_names_and_a_standard_under_each_active() {
         let doubts = rating::assess(records, &result(records, "B2", "cycloxydim")).doubts;
         assert!(doubts.iter().any(|doubt| doubt.what.contains("resistant standard")), "{doubts:?}");
     }
+    // Headings of the sample stand beside the actives, one row above the headings of the figures.
     let mut project = project();
+    let folder = Folder::new();
+    let table = "Sample no.,Field,Tested on,Fenoxaprop-P-ethyl 70 g/ha,,Glyphosate,\n,,,% control,Class,% control,Class\n\
+        M1,Pit Close,4/11/2026,42,RR,99,S\nSus. standard,,,96,,99,\n";
+    put(&mut project, &folder.write("pots.csv", table), &[]);
+    let fop = result(project.records(), "M1", "fenoxaprop-p");
+    assert_eq!((fop.reduction, fop.standard, fop.dose.as_deref()), (Some(42.0), Some(96.0), Some("70 g/ha")));
+    assert_eq!(project.records().assays[&fop.assay].date, Some(jiff::civil::date(2026, 11, 4)));
+    let mut project = self::project();
     let folder = Folder::new();
     let table = ",,,Cycloxydim,,,Clodinafop-propargyl,,\n,,,200 g/ha,,,60 g/ha,,\n\
         Sample,Field,Harvest,% red.,Std %,Rating,% red.,Std %,Rating\nC3,Pit Close,2026,70,95,RR,50,88,RR\n";

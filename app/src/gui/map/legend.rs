@@ -27,6 +27,8 @@ const FIGURE: f32 = 42.0;
 const COLUMN: f32 = 42.0;
 /// Room that the buttons at the other side of the map need.
 const TOOLS: f32 = 60.0;
+/// A map with less room than this has no figures in its legend.
+const NARROW: f32 = 240.0;
 
 /// Shows the card in the top left corner of the map; gives its place.
 pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Option<&DensityLayer>) -> Rect {
@@ -41,6 +43,8 @@ pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Optio
         frame.inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
             ui.spacing_mut().item_spacing = vec2(0.0, 2.0);
             ui.spacing_mut().button_padding.x = 0.0;
+            // On a narrow map the card stays clear of the buttons at the other side.
+            ui.set_max_width((map.width() - TOOLS - 4.0 * SIDE).max(SWATCH + FIGURE));
             chooser(ui, ctx, colouring);
             if colouring.is_of_ratings() {
                 rating_chooser(ui, ctx);
@@ -122,7 +126,7 @@ fn of_words(of: &RatingOf) -> String {
 fn drop_down(ui: &mut Ui, text: &str, font: egui::FontId, what: &str) -> Response {
     let tokens = style::of(ui);
     let label = RichText::new(format!("{text}     ")).font(font).color(tokens.ink);
-    let button = ui.add(Button::new(label).frame_when_inactive(false).small());
+    let button = ui.add(Button::new(label).frame_when_inactive(false).small().truncate());
     button.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{what}: {text}")));
     let corner = button.rect.right_center() - vec2(6.0, -1.0);
     let mark = vec![corner - vec2(4.0, 2.0), corner + vec2(0.0, 2.0), corner + vec2(4.0, -2.0)];
@@ -184,7 +188,8 @@ fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
     let names = painted.lines.iter().map(|line| line.class.name.as_str());
     let rest = COLUMN * painted.columns.len() as f32 + 2.0 * FIGURE + 12.0;
     let names = width_of_names(ui, names, rest, room, tokens);
-    if !painted.columns.is_empty() {
+    let narrow = room < NARROW;
+    if !painted.columns.is_empty() && !narrow {
         ui.horizontal(|ui| {
             cell(ui, SWATCH + names, |ui| small(ui, painted.columns_of, tokens.muted));
             for (sample, _) in &painted.columns {
@@ -195,9 +200,14 @@ fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
             }
         });
     }
-    head(ui, names, &painted.columns, "fields", tokens);
+    if !narrow {
+        head(ui, names, &painted.columns, "fields", tokens);
+    }
     for each in &painted.lines {
         line(ui, &each.class, &each.class.name, names, tokens, |ui| {
+            if narrow {
+                return;
+            }
             for count in &each.columns {
                 let text = if count.fields == 0 { "–".to_owned() } else { count.fields.to_string() };
                 cell(ui, COLUMN, |ui| small(ui, &text, tokens.ink));

@@ -131,7 +131,9 @@ fn tab(ui: &mut Ui, ctx: &Ctx<'_>, action: Action, lens: Lens) {
         if chosen { style::bold_of(style::BODY) } else { egui::FontId::proportional(style::BODY) },
         colour,
     );
-    let (rect, response) = ui.allocate_exact_size(vec2(galley.size().x + 24.0, 32.0), Sense::click());
+    // In a narrow window the lenses stand closer.
+    let beside = if ui.ctx().content_rect().width() < style::NARROW { 8.0 } else { 24.0 };
+    let (rect, response) = ui.allocate_exact_size(vec2(galley.size().x + beside, 32.0), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::Tab, true, chosen, action.text()));
     let at = rect.center() - galley.size() / 2.0;
     let width = galley.size().x;

@@ -89,7 +89,9 @@ pub(super) fn best_sheet(sheets: &[Grid]) -> usize {
 
 fn known(grid: &Grid, heading: usize) -> usize {
     let cells = grid.rows.get(heading).map(|row| row.cells.as_slice()).unwrap_or_default();
-    cells.iter().filter(|cell| is_known(&cell.written())).count()
+    // Numbers stand below a heading, not in it.
+    let numbers = cells.iter().filter(|cell| matches!(cell, Cell::Number(_))).count();
+    cells.iter().filter(|cell| is_known(&cell.written())).count().saturating_sub(numbers)
 }
 
 fn is_known(heading: &str) -> bool {
@@ -141,7 +143,6 @@ const ABOVE: usize = 3;
 
 /// The columns below a heading.
 pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
-    let own = |index: usize| grid.rows.get(heading).map(|row| row.cell(index).written()).unwrap_or_default();
     let of_active =
         |text: &str| active_of_cell(text).is_some() || matches!(dose_in(text), (Some(_), rest) if rest.is_empty());
     let mut levels: Vec<(&GridRow, String)> = Vec::new();
@@ -151,6 +152,15 @@ pub(super) fn columns(grid: &Grid, heading: usize) -> Vec<Column> {
         }
         levels.insert(0, (row, String::new()));
     }
+    // What is headed in the row above alone has an empty cell here.
+    let own = |index: usize| {
+        let own = grid.rows.get(heading).map(|row| row.cell(index).written()).unwrap_or_default();
+        let above = levels.iter().rev().map(|(row, _)| row.cell(index).written());
+        let named = |text: &String| !of_active(text) && meaning(text).is_some();
+        if own.is_empty() { above.into_iter().find(named).unwrap_or_default() } else { own }
+    };
+    let own: Vec<String> = (0..grid.width()).map(own).collect();
+    let own = |index: usize| own.get(index).cloned().unwrap_or_default();
     let meanings: Vec<Option<Meaning>> =
         (0..grid.width()).map(|index| meaning(&own(index)).map(|(meaning, _)| meaning)).collect();
     let mut columns: Vec<Column> = Vec::new();

@@ -291,7 +291,7 @@ impl<'a, 'b> Reader<'a, 'b> {
         }
         let number = read.value()?;
         if !(LOWEST..=100.0 + ROUNDING).contains(&number) {
-            let what = format!("reduction_percent is {number}; it must be at most 100 %.");
+            let what = format!("reduction_percent is {number}; it must lie between {LOWEST} and 100 %.");
             self.wrong(what, "Correct it, or leave the row out.");
             return None;
         }

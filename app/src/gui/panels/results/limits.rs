@@ -47,7 +47,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
 /// A percentage in place; what is no number from 0 to 100 leaves it as it was.
 fn percent(ui: &mut Ui, value: &mut f64, name: &str) {
     ui.scope(|ui| {
-        ui.set_width(44.0);
+        ui.set_width(56.0);
         let typed =
             typed(ui, "standard", name, &format!("{value:.0}"), 1, "").and_then(|text| text.trim().parse::<f64>().ok());
         if let Some(number) = typed.filter(|number| (0.0..=100.0).contains(number)) {
