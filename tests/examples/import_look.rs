@@ -49,7 +49,7 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, project: &P
     let mut window = window_in(size, vec![], theme, 1.0);
     window.state().open(project);
     window.run();
-    window.state().ask(Request::SetForm(Some(ImportForm::new(file.to_owned(), Some(ImportKind::Boundaries)))));
+    window.state().ask(Request::SetForm(Some(Box::new(ImportForm::new(file.to_owned(), Some(ImportKind::Boundaries))))));
     window.run();
     shoot(&mut window, folder, name, "1-form");
     window.state().ask(Request::LookAtImport);

@@ -111,7 +111,7 @@ fn an_import_shows_how_columns_are_read_and_lets_them_be_changed() {
     window.get_by_label_contains("the column sample is missing");
     let mut form = window.state().state().view.form.clone().unwrap();
     form.columns = vec![("Nr".into(), "sample".into()), ("Killed".into(), "reduction_percent".into())];
-    ask(&mut window, Request::SetForm(Some(form)));
+    ask(&mut window, Request::SetForm(Some(Box::new(form))));
     window.get_by_label_contains("1 result new, 0 replaced");
     window.get_by_label("Import").click();
     window.run();

@@ -101,8 +101,9 @@ pub fn all(records: &Records, checks: &Checks, year: i32) -> Answer {
     let right = [false, false, true, false, true, true, true, true, true, false];
     let mut text = table(&headings, &right, &rows);
     if checks.fields.is_empty() {
-        text = "No programme is planned for this harvest. Put one on fields: awn act put PROJECT --year YEAR --programme NAME --all\n"
-            .to_owned();
+        text = String::from(
+            "No programme is planned for this harvest. Put one on fields: awn act put PROJECT --year YEAR --programme NAME --all\n",
+        );
     }
     for (farm, part) in &checks.farms {
         text.push_str(&format!(
@@ -305,7 +306,7 @@ fn programmes(records: &Records) -> Answer {
         }));
     }
     if list.is_empty() {
-        text = "There is no programme yet. Read them from a table: awn add programmes PROJECT FILE\n".to_owned();
+        text = String::from("There is no programme yet. Read them from a table: awn add programmes PROJECT FILE\n");
     }
     Answer::new(json!({ "currency": currency, "programmes": list }), text + &cautions())
 }

@@ -39,7 +39,7 @@ impl App {
                 self.state.view.season = SeasonView::default();
             }
             Request::SetColouring(colouring) if self.state.view.lens == Lens::Act => {
-                self.state.view.act_colouring = colouring
+                self.state.view.act_colouring = colouring;
             }
             Request::SetColouring(colouring) => self.state.view.colouring = colouring,
             Request::SetRatingOf(of) => self.state.view.rating_of = of,
@@ -57,7 +57,7 @@ impl App {
             Request::SetOnlyDue(only) => self.state.view.only_due = only,
             Request::SetSort(sort) => self.state.view.sort = sort,
             Request::SetPlanForm(form) => self.state.view.plan = form,
-            Request::SetForm(form) => self.set_form(form),
+            Request::SetForm(form) => self.set_form(form.map(|form| *form)),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
             Request::SetSamples(view) => self.state.view.samples = *view,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use awn_core::exchange::{DataFormat, Extent};
 use awn_core::model::Records;
-use awn_core::report::{self, Colouring as Drawn, Dress, Layers, MapRequest, Report, ReportError, ReportRequest, View};
+use awn_core::report::{Colouring as Drawn, Dress, Layers, MapRequest, Report, ReportError, ReportRequest, View};
 use egui::ColorImage;
 
 use crate::cli::maps::{drawing, write, write_data};
@@ -100,7 +100,7 @@ impl App {
         });
         let records = document.records.clone();
         self.jobs.start(JobKind::Export, "Writing the report", true, move |progress| {
-            Outcome::Exported(written(ready, &records, &wanted.request, &path, progress).map(|()| path))
+            Outcome::Exported(written(ready.as_deref(), &records, &wanted.request, &path, progress).map(|()| path))
         });
     }
 
@@ -193,19 +193,18 @@ impl App {
 
 /// Writes a report that is ready, or makes it first.
 fn written(
-    ready: Option<Arc<Report>>,
+    ready: Option<&Report>,
     records: &Records,
     request: &ReportRequest,
     path: &Path,
     progress: &dyn awn_core::progress::Progress,
 ) -> Result<(), String> {
     let made;
-    let report: &report::Report = match &ready {
-        Some(report) => report,
-        None => {
-            made = Report::make(records, request, progress).map_err(|error| error.to_string())?;
-            &made
-        }
+    let report = if let Some(report) = ready {
+        report
+    } else {
+        made = Report::make(records, request, progress).map_err(|error| error.to_string())?;
+        &made
     };
     let (pdf, _) = report.pdf().map_err(|error| error.to_string())?;
     write(path, &pdf).map_err(|error| format!("{error:#}"))

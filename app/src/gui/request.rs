@@ -56,7 +56,7 @@ pub enum Request {
     SetOnlyDue(bool),
     SetSort(Sort),
     SetPlanForm(PlanForm),
-    SetForm(Option<ImportForm>),
+    SetForm(Option<Box<ImportForm>>),
     /// Read the file of the form and show what it would bring.
     LookAtImport,
     /// Change what the Results lens shows.

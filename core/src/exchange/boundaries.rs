@@ -172,7 +172,7 @@ fn warn_shared(areas: &[Area], file: &str, problems: &mut Problems) {
         let (Some(first), Some(second)) = (areas.get(*first), areas.get(*second)) else { continue };
         let what = format!("“{}” and “{}” share {} ha.", first.name, second.name, units::ha(*common));
         problems.warning(file, what, "Draw one of the two boundaries again, or the land counts twice.");
-        let both = [&first.boundary, &second.boundary].map(|shape| geometry::bounds(shape));
+        let both = [&first.boundary, &second.boundary].map(geometry::bounds);
         problems.lies_at(both[0].zip(both[1]).and_then(|(a, b)| shared_bounds(a, b)));
     }
     if pairs.len() > PAIRS_ONE_BY_ONE {

@@ -40,7 +40,7 @@ impl AreaUnit {
         match self {
             Self::Hectares => 10_000.0,
             Self::SquareMetres => 1.0,
-            Self::Acres => 4046.856_422_4,
+            Self::Acres => 4_046.856_422_4,
         }
     }
 }

@@ -64,15 +64,14 @@ pub fn scouting(
     let areas = matches!(options.kind, SurveyKind::Zones | SurveyKind::Raster);
     let wanted = if areas { Shapes::Areas } else { Shapes::Points };
     let mut table = formats::read_as(file, options.file.reading(wanted), problems).ok_or(ImportError::Problems)?;
-    let dates = match &options.date_column {
-        Some(name) => Some(columns::named(&table, name).map_err(|hint| {
+    let dates = if let Some(name) = &options.date_column {
+        Some(columns::named(&table, name).map_err(|hint| {
             problems.error(&table.name, format!("it has no column “{name}”."), hint);
             ImportError::Problems
-        })?),
-        None => {
-            check_date(&table.name, options.date, problems)?;
-            None
-        }
+        })?)
+    } else {
+        check_date(&table.name, options.date, problems)?;
+        None
     };
     if matches!(options.kind, SurveyKind::Points | SurveyKind::Places) {
         place::with_points(&mut table, options.file.crs.as_ref(), problems)?;
@@ -154,9 +153,9 @@ pub fn scouting(
         };
         let there = records.surveys.values().find(same);
         if there.is_some() {
-            updated += 1
+            updated += 1;
         } else {
-            added += 1
+            added += 1;
         }
         edit.put(Record::Survey(Survey {
             id: there.map_or_else(SurveyId::new, |survey| survey.id),

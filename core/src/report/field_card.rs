@@ -82,7 +82,7 @@ pub fn field_cards(
                 Some(json!({ "code": sample.code, "unit": sample.unit, "qr": file }))
             })
             .collect();
-        cards.push(card(records, field, plan, &map, envelopes, &mut names));
+        cards.push(card(records, field, plan, &map, &envelopes, &mut names));
     }
     if cards.is_empty() {
         return Err(CardError::Nothing);
@@ -124,7 +124,7 @@ fn card(
     field: &Arc<Field>,
     plan: &Plan,
     map: &str,
-    envelopes: Vec<Value>,
+    envelopes: &[Value],
     names: &mut PlaceNames,
 ) -> Value {
     let weed = species(&records.settings.samples.species);

@@ -109,7 +109,7 @@ fn reference(layout: &Layout) -> String {
         let rect = panel.plane.to_degrees(&panel.bounds.to_polygon()).bounding_rect()?;
         Some(Rect::new(rect.min(), rect.max()))
     }));
-    let Some(middle) = bounds.map(|bounds| bounds.center()) else { return String::new() };
+    let Some(middle) = bounds.map(Rect::center) else { return String::new() };
     PlaceNames::default().name(middle).unwrap_or_else(|| format!("{:.3}, {:.3}", middle.y, middle.x))
 }
 

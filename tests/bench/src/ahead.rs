@@ -21,7 +21,7 @@ fn scenario(number: usize) -> Ready {
         cultivation: Cultivation::ALL[(number + index) % 4],
         drilled: Some("10-08".into()),
         control: LowLikelyHigh::new(80.0, 92.0, 97.0),
-        competitive: number % 2 == 0,
+        competitive: number.is_multiple_of(2),
         ..ScenarioYear::default()
     };
     let name = format!("scenario {number}");

@@ -85,7 +85,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
     if edited != *form {
         // What was looked at is no longer what would be done.
         edited.preview = None;
-        ctx.ask(Request::SetForm(Some(edited)));
+        ctx.ask(Request::SetForm(Some(Box::new(edited))));
     }
 }
 

@@ -60,6 +60,6 @@ fn make(tables: &[Table]) -> Result<Vec<u8>, XlsxError> {
 fn middle(shape: &geo::Geometry<f64>) -> Option<geo::Coord<f64>> {
     match shape {
         geo::Geometry::MultiPolygon(areas) => geometry::label_point(areas),
-        other => other.bounding_rect().map(|rect| rect.center()),
+        other => other.bounding_rect().map(geo::Rect::center),
     }
 }

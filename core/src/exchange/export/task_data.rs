@@ -34,7 +34,7 @@ pub(super) fn write(records: &Records, year: i32) -> Vec<u8> {
         });
         let crop = records.crops.values().find(|crop| crop.field == field.id && crop.year == year);
         let crop = crop.map(|crop| ids.of("CTP", &crop.crop, ""));
-        body += &partfield(records, field, &mut ids, [("E", customer), ("F", farm), ("G", crop)]);
+        body += &partfield(records, field, &mut ids, &[("E", customer), ("F", farm), ("G", crop)]);
     }
     let heads: String = ["CTR", "FRM", "CTP"].iter().map(|kind| ids.heads(kind)).collect();
     format!(
@@ -99,7 +99,7 @@ fn designator(name: &str) -> String {
     escaped(&name.trim().chars().take(LONGEST).collect::<String>())
 }
 
-fn partfield(records: &Records, field: &Field, ids: &mut Ids, references: [(&str, Option<String>); 3]) -> String {
+fn partfield(records: &Records, field: &Field, ids: &mut Ids, references: &[(&str, Option<String>); 3]) -> String {
     let references: String =
         references.iter().filter_map(|(key, id)| Some(format!(" {key}=\"{}\"", id.as_ref()?))).collect();
     // Farms may each have a field of one name; only those that are cut need to be told apart.

@@ -257,9 +257,8 @@ impl<'a> Writer<'a> {
         self.count(there.is_some());
         let id = there.map_or_else(CropId::new, |held| held.id);
         // A table without a column leaves what is there.
-        let keep = |heading: &str, held: Option<String>| match layout.has(heading) {
-            true => layout.text(row, heading),
-            false => held.unwrap_or_default(),
+        let keep = |heading: &str, held: Option<String>| {
+            if layout.has(heading) { layout.text(row, heading) } else { held.unwrap_or_default() }
         };
         let cultivation = keep("cultivation", there.map(|held| held.cultivation.clone()));
         let drilled = if layout.has("drilled") { drilled } else { there.and_then(|held| held.drilled) };
@@ -302,12 +301,11 @@ impl<'a> Writer<'a> {
             cost_per_ha,
         };
         let (crop, note) = (layout.text(row, "crop"), layout.text(row, "note"));
-        match self.programmes.iter_mut().find(|held| same_name(&held.name, &name)) {
-            Some(held) => held.steps.push(step),
-            None => {
-                let id = self.records.programme_named(&name).map_or_else(ProgrammeId::new, |held| held.id);
-                self.programmes.push(Programme { id, name, crop, steps: vec![step], note });
-            }
+        if let Some(held) = self.programmes.iter_mut().find(|held| same_name(&held.name, &name)) {
+            held.steps.push(step);
+        } else {
+            let id = self.records.programme_named(&name).map_or_else(ProgrammeId::new, |held| held.id);
+            self.programmes.push(Programme { id, name, crop, steps: vec![step], note });
         }
     }
 

@@ -166,12 +166,11 @@ fn legible(value: &mut Value) {
 /// Whether a part has something to show.
 fn is_empty(part: Part, content: &Content) -> bool {
     match part {
-        Part::Cover | Part::Method | Part::Cautions | Part::Sources => false,
+        Part::Cover | Part::Summary | Part::Method | Part::Cautions | Part::Sources => false,
         Part::Pages => content.pages.is_empty(),
         Part::Years => content.years.is_none(),
         Part::Farms => content.hidden.is_empty(),
         Part::DensityMap => content.surveys.is_empty() || content.lines.is_empty(),
         Part::RatingMap | Part::AgeMap | Part::RatingAndAgeMap | Part::Season | Part::Fields => content.lines.is_empty(),
-        Part::Summary => false,
     }
 }

@@ -90,7 +90,8 @@ fn runs(ui: &mut Ui, uses: &Uses) {
 
 /// Crops and sprays of a field, the newest first, each to be changed or removed.
 fn records_of(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row, wanted: &mut ActView) {
-    let mut list: Vec<((i32, bool, Option<jiff::civil::Date>), Record, String)> = Vec::new();
+    type When = (i32, bool, Option<jiff::civil::Date>);
+    let mut list: Vec<(When, Record, String)> = Vec::new();
     for crop in ctx.records.crops.values().filter(|crop| crop.field == row.id) {
         let drilled = crop.drilled.map_or_else(String::new, |day| format!(", drilled {}", day.strftime("%-d %B")));
         let cultivation = if crop.cultivation.is_empty() { String::new() } else { format!(", {}", crop.cultivation) };
@@ -107,7 +108,7 @@ fn records_of(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row, wanted: &mut ActView) {
         let text = format!("    {} (HRAC {}){dose}{day}{cost}{more}", spray.active, spray.group);
         list.push(((spray.year, false, spray.date), Record::Spray((**spray).clone()), text));
     }
-    list.sort_by(|a, b| b.0.cmp(&a.0));
+    list.sort_by_key(|(when, ..)| std::cmp::Reverse(*when));
     let field = format!("{}/{}", row.farm, row.name);
     for (_, record, text) in list {
         // Buttons first, from the right, so that the text takes what room is left.
@@ -164,7 +165,7 @@ fn grid(ui: &mut Ui, ctx: &Ctx<'_>) {
             body.rows(style::ROW, rows.len(), |mut line| {
                 let Some(row) = rows.get(line.index()) else { return };
                 line.col(|ui| {
-                    drop(ui.add(Label::new(RichText::new(&row.name).size(style::SMALL)).selectable(false).truncate()))
+                    drop(ui.add(Label::new(RichText::new(&row.name).size(style::SMALL)).selectable(false).truncate()));
                 });
                 for year in &years {
                     line.col(|ui| cell(ui, facts.uses.get(&row.id), *year, mode));
