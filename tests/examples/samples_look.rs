@@ -30,7 +30,9 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, project: &P
     window.run();
     shoot(&mut window, folder, name, "0-reminder");
     let close: Vec<u64> = window.state().state().toasts.iter().map(|toast| toast.id).collect();
-    close.into_iter().for_each(|id| window.state().ask(Request::DismissToast(id)));
+    for id in close {
+        window.state().ask(Request::DismissToast(id));
+    }
     act(&mut window, Action::LensSamples);
     shoot(&mut window, folder, name, "1-next");
     ask(&mut window, Request::SetYear(2026));

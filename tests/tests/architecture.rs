@@ -130,6 +130,23 @@ fn the_command_line_imports_no_window() {
     }
 }
 
+/// What both need stands in `commands`, below both.
+#[test]
+fn the_window_and_the_command_line_stay_apart() {
+    let wrong = |folder: &str, forbidden: &[&str]| {
+        let source = awn_tests::project_path(folder);
+        let imports = |file: &PathBuf| named_after("crate", &std::fs::read_to_string(file).unwrap());
+        let found =
+            rust_files(&source).into_iter().filter(|file| forbidden.iter().any(|name| imports(file).contains(*name)));
+        found.map(|file| file.display().to_string()).collect::<Vec<_>>()
+    };
+    assert_eq!(wrong("app/src/gui", &["cli"]), Vec::<String>::new());
+    assert_eq!(wrong("app/src/commands", &["cli", "gui", "demo"]), Vec::<String>::new());
+    // `cli/mod.rs` opens the window; nothing else of the command line knows of it.
+    let cli: Vec<_> = wrong("app/src/cli", &["gui"]).into_iter().filter(|file| !file.ends_with("cli/mod.rs")).collect();
+    assert_eq!(cli, Vec::<String>::new());
+}
+
 #[test]
 fn panels_do_not_import_each_other() {
     let panels = awn_tests::project_path("app/src/gui/panels");

@@ -35,10 +35,6 @@ fn read(file: &Path, options: &BoundaryOptions) -> (Records, Vec<String>, Proble
     (records, import.summary, problems)
 }
 
-fn said(name: &str) -> Option<String> {
-    Some(name.to_owned())
-}
-
 #[test]
 fn columns_are_found_by_their_headings() {
     let folder = Folder::new();
@@ -74,12 +70,12 @@ fn columns_said_by_hand_go_first_and_are_remembered() {
     let file = folder.write("map.geojson", map(&rows));
     let options = BoundaryOptions {
         columns: BoundaryColumns {
-            name: said("BLOCK"),
-            farm: said("owner"),
-            crop: said("sort"),
-            area: said("acr"),
-            date: said("when"),
-            density: said("bg"),
+            name: Some("BLOCK".to_owned()),
+            farm: Some("owner".to_owned()),
+            crop: Some("sort".to_owned()),
+            area: Some("acr".to_owned()),
+            date: Some("when".to_owned()),
+            density: Some("bg".to_owned()),
         },
         area_unit: Some(AreaUnit::Acres),
         density_unit: Some(DensityUnit::Class),
@@ -103,7 +99,7 @@ fn columns_said_by_hand_go_first_and_are_remembered() {
     assert_eq!(import.columns.unwrap().name.as_deref(), Some("block"));
     assert!(import.summary.iter().any(|line| line.contains("as said for the last file")), "{:?}", import.summary);
     let none = BoundaryOptions {
-        columns: BoundaryColumns { name: said(BoundaryColumns::NOT_READ), ..BoundaryColumns::default() },
+        columns: BoundaryColumns { name: Some(BoundaryColumns::NOT_READ.to_owned()), ..BoundaryColumns::default() },
         ..BoundaryOptions::default()
     };
     assert_eq!(import.command.changes.iter().filter(|change| matches!(change.after, Some(Record::Survey(_)))).count(), 2);
@@ -117,7 +113,7 @@ fn what_is_said_and_lacks_something_is_refused() {
     let file = folder.write("map.geojson", map(&[json!({ "n": "one", "sort": "wheat", "bg": 12, "when": "soon" })]));
     let columns = |what: &str, name: &str| {
         let mut columns = BoundaryColumns::default();
-        columns.set(what, said(name));
+        columns.set(what, Some(name.to_owned()));
         BoundaryOptions { columns, ..BoundaryOptions::default() }
     };
     for (options, words) in [

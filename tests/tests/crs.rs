@@ -141,7 +141,7 @@ fn published_points_on_old_ellipsoids() {
         &[
             ("latitude_of_origin", degrees(52.0, 9.0, 22.178)),
             ("central_meridian", degrees(5.0, 23.0, 15.5)),
-            ("scale_factor", 0.9999079),
+            ("scale_factor", 0.999_907_9),
             ("false_easting", 155_000.0),
             ("false_northing", 463_000.0),
         ],
@@ -166,7 +166,7 @@ fn published_points_on_old_ellipsoids() {
         &[
             ("latitude_of_origin", 46.8),
             ("central_meridian", degrees(2.0, 20.0, 14.025)),
-            ("scale_factor", 0.99987742),
+            ("scale_factor", 0.999_877_42),
             ("false_easting", 600_000.0),
             ("false_northing", 2_200_000.0),
         ],
@@ -178,7 +178,7 @@ fn published_points_on_old_ellipsoids() {
         &[
             ("latitude_of_origin", 49.0),
             ("central_meridian", -2.0),
-            ("scale_factor", 0.9996012717),
+            ("scale_factor", 0.999_601_271_7),
             ("false_easting", 400_000.0),
             ("false_northing", -100_000.0),
         ],

@@ -310,7 +310,7 @@ fn the_command_line_pins_budgets_and_changes_rules() {
     let released = ask(&["--release", &name]).json();
     assert_eq!(released["fields"], all["fields"]);
     let changed = ask(&["--rule", "never=0", "--rule", "age=90,0", "--rule", "failed=off"]).json();
-    assert!(changed["fields"].to_string() != all["fields"].to_string());
+    assert_ne!(changed["fields"], all["fields"]);
     assert_eq!(ask(&["--usual-rules"]).json()["fields"], all["fields"]);
     assert_eq!(ask(&["--rule", "luck=5"]).code, 2);
     assert_eq!(ask(&["--interval", "0"]).code, 2);

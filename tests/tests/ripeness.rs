@@ -109,7 +109,7 @@ fn with_priors_it_is_what_scipy_finds() {
 fn nine_intervals_in_ten_hold_the_day() {
     // Years drawn as the priors believe them: the intervals then hold the truth as often as they say, or nearly.
     let prior = prior(seed_window("ALOMY", awn_core::season::Sown::Autumn).unwrap());
-    let (mut held, mut all, mut off) = (0, 0, 0.0);
+    let (mut held, mut all, mut off) = (0_u32, 0_u32, 0.0);
     for seed in 0..150 {
         let mut random = ChaCha8Rng::seed_from_u64(100 + seed);
         let (looks, truth) = year(&mut random, 10, 1 + (seed % 3) as usize, 3.0);
@@ -118,13 +118,13 @@ fn nine_intervals_in_ten_hold_the_day() {
         let fitted = fit(&seen, 8, &prior);
         for (field, truth) in truth.iter().enumerate() {
             let (day, error) = fitted.day(0.1, (field < 8).then_some(field));
-            held += usize::from((day - truth).abs() < NINE_IN_TEN * error);
+            held += u32::from((day - truth).abs() < NINE_IN_TEN * error);
             off += (day - truth).abs();
             all += 1;
         }
     }
-    let share = held as f64 / all as f64;
-    println!("{share:.3} of {all} intervals of 90 % hold the day; mean error {:.2} days", off / all as f64);
+    let share = f64::from(held) / f64::from(all);
+    println!("{share:.3} of {all} intervals of 90 % hold the day; mean error {:.2} days", off / f64::from(all));
     assert!((0.87..=0.95).contains(&share), "{share}");
 }
 

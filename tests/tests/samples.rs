@@ -2,7 +2,6 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)] // helpers of tests stop where something is wrong
 
-#[allow(dead_code)]
 mod support;
 
 use awn_core::exchange;

@@ -1,6 +1,6 @@
 //! The seedbank model: against its published chain, an independent script, and what must hold whatever the figures.
 
-#![allow(clippy::unwrap_used)] // stopping is the answer of a test
+#![allow(clippy::unwrap_used, clippy::panic)] // stopping is the answer of a test
 
 use awn_core::act::outlook::parameters::table;
 use awn_core::act::outlook::scenario::{Ready, ready};
@@ -236,14 +236,18 @@ fn what_cannot_be_asked_is_refused() {
     dear.hour_cost = Some(-12.0);
     let said = outlook(&fields, &OutlookRequest { settings: &dear, ..one.clone() }, &Quiet).unwrap_err().to_string();
     assert_eq!(said, "the cost of an hour is set to -12; give 0 or more");
-    struct Stop;
-    impl Progress for Stop {
-        fn step(&self, _: usize, _: usize) {}
-        fn cancelled(&self) -> bool {
-            true
-        }
-    }
     assert!(matches!(outlook(&fields, &one, &Stop), Err(OutlookError::Cancelled(_))));
+}
+
+/// Someone who cancels at once.
+struct Stop;
+
+impl Progress for Stop {
+    fn step(&self, _: usize, _: usize) {}
+
+    fn cancelled(&self) -> bool {
+        true
+    }
 }
 
 /// Rates anywhere they can be.

@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 
 use super::answer::{Answer, table};
 use super::args_act::{ActWhat, CheckWanted, PutWanted};
-use super::{fields, maps, tables};
+use super::{fields, tables};
 use crate::commands;
 
 /// Answers what was asked for.
@@ -407,12 +407,12 @@ fn order(
         let bytes = match file.extension().map(|ending| ending.to_string_lossy().to_lowercase()).as_deref() {
             Some("txt") => text.into_bytes(),
             Some("pdf") => {
-                let today = crate::gui::work::today().ok_or_else(|| anyhow!("the machine's clock gives no day"))?;
+                let today = commands::today().ok_or_else(|| anyhow!("the machine's clock gives no day"))?;
                 report::field_order_pdf(records, year, &farms, today)?
             }
             _ => bail!("the name must end in .pdf or .txt, so that the format is clear: {}", file.display()),
         };
-        maps::write(file, &bytes)?;
+        commands::write(file, &bytes)?;
         text = format!("Wrote {} (harvest {year}).\n", file.display());
     }
     Ok(Answer::new(json!({ "year": year, "farms": list, "file": output }), text))

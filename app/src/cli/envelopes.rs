@@ -15,9 +15,11 @@ use serde_json::{Value, json};
 
 use super::answer::{Answer, table};
 use super::args_samples::{CardWanted, FormWanted, LabelsWanted, Paper, WalkedWanted};
+use super::fields;
 use super::tables::year_or_latest;
-use super::{fields, maps};
-use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, samples_coded, submissions, today};
+use crate::commands::{
+    card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, samples_coded, submissions, today, write,
+};
 
 fn is_pdf(file: &Path) -> anyhow::Result<()> {
     match file.extension().map(|ending| ending.to_string_lossy().to_lowercase()).as_deref() {
@@ -42,7 +44,7 @@ pub fn card(wanted: &CardWanted) -> anyhow::Result<Answer> {
     let named: Vec<FieldId> = named.collect::<anyhow::Result<_>>()?;
     let fields = if named.is_empty() { fields_planned(records, year) } else { named };
     let size = if wanted.size == Paper::A5 { CardSize::A5 } else { CardSize::A4 };
-    maps::write(&wanted.output, &card_pdf(records, &fields, year, size, clock()?)?)?;
+    write(&wanted.output, &card_pdf(records, &fields, year, size, clock()?)?)?;
     let text = format!("Wrote {} for {} (harvest {year}).\n", wanted.output.display(), count(fields.len(), "field"));
     Ok(Answer::new(json!({ "file": wanted.output, "year": year, "fields": fields.len() }), text))
 }
@@ -62,7 +64,7 @@ pub fn labels(wanted: &LabelsWanted) -> anyhow::Result<Answer> {
     let project = super::open(&wanted.project)?;
     let (records, year) = (project.records(), year_or_latest(&project, wanted.year));
     let samples = chosen(records, &wanted.codes, year)?;
-    maps::write(&wanted.output, &labels_pdf(records, &samples, &sheet, wanted.from, clock()?)?)?;
+    write(&wanted.output, &labels_pdf(records, &samples, &sheet, wanted.from, clock()?)?)?;
     let text = format!("Wrote {} with {}.\n", wanted.output.display(), count(samples.len(), "label"));
     Ok(Answer::new(json!({ "file": wanted.output, "year": year, "labels": samples.len(), "sheet": sheet.name }), text))
 }
@@ -90,7 +92,7 @@ pub fn form(wanted: &FormWanted, problems: &mut Problems) -> anyhow::Result<Answ
         );
         return Ok(Answer::new(json!({ "year": year, "samples": gaps }), text));
     };
-    maps::write(file, &form_bytes(&told, file, clock()?)?)?;
+    write(file, &form_bytes(&told, file, clock()?)?)?;
     let text = format!("Wrote {} for {}.\n", file.display(), count(told.len(), "sample"));
     Ok(Answer::new(json!({ "file": file, "year": year, "samples": gaps }), text))
 }

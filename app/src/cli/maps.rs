@@ -3,17 +3,17 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use anyhow::{Context as _, anyhow, bail};
+use anyhow::{anyhow, bail};
 use awn_core::exchange::{self, DataFormat, Extent, Format, What};
 use awn_core::model::Records;
 use awn_core::rating::{History, RatingOf};
-use awn_core::report::{self, Colouring, Dress, MapRequest};
+use awn_core::report::{Colouring, Dress, MapRequest};
 use serde_json::json;
 
 use super::answer::Answer;
 use super::args::{Colour, ExportFormat, ExportWanted, ExportWhat, MapWanted};
-use super::report::today;
 use super::tables::year_or_latest;
+use crate::commands::{drawing, today, write, write_data};
 
 /// Draws a map.
 pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
@@ -35,7 +35,7 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     let of = rating_of(records, wanted)?;
     let fields = wanted.farm.as_deref().map(|name| fields_of_farm(records, name)).transpose()?;
     let request = MapRequest { colouring, of, year, fields, title: wanted.title.clone(), size_mm: wanted.size };
-    let dress = Dress { date: Some(wanted.date.unwrap_or_else(today)), ..Dress::default() };
+    let dress = Dress { date: wanted.date.or_else(today), ..Dress::default() };
     let bytes = drawing(records, &request, &dress, &wanted.output, wanted.dpi)?;
     write(&wanted.output, &bytes)?;
     Ok(written(&wanted.output, year))
@@ -69,22 +69,6 @@ fn rating_of(records: &Records, wanted: &MapWanted) -> anyhow::Result<RatingOf> 
 fn fields_of_farm(records: &Records, name: &str) -> anyhow::Result<BTreeSet<awn_core::model::FieldId>> {
     let farm = records.farm_named(name).ok_or_else(|| anyhow!("there is no farm “{name}”; awn fields lists them"))?;
     Ok(records.fields.values().filter(|field| field.farm == farm.id).map(|field| field.id).collect())
-}
-
-/// A map in the format that the file's name asks for.
-pub fn drawing(records: &Records, request: &MapRequest, dress: &Dress, file: &Path, dpi: f64) -> anyhow::Result<Vec<u8>> {
-    match file.extension().map(|extension| extension.to_string_lossy().to_lowercase()).as_deref() {
-        Some("svg") => Ok(report::draw_map(records, request, dress).svg.into_bytes()),
-        Some("pdf") => {
-            report::map_pdf(records, request, dress, dress.date.unwrap_or_else(today)).map_err(|error| anyhow!(error))
-        }
-        Some("png") if (30.0..=1200.0).contains(&dpi) => {
-            let drawing = report::draw_map(records, request, dress);
-            report::drawing_png(&drawing, dpi).map_err(|error| anyhow!(error))
-        }
-        Some("png") => bail!("{dpi} dots per inch cannot be drawn; give --dpi from 30 to 1200"),
-        _ => bail!("the name must end in .png, .svg or .pdf, so that the format is clear: {}", file.display()),
-    }
 }
 
 /// Writes stops, walks, fields or results.
@@ -136,31 +120,6 @@ fn data(records: &Records, extent: Extent, wanted: &ExportWanted) -> anyhow::Res
     Ok(Answer::new(json, format!("Wrote {} ({}).\n", wanted.output.display(), awn_core::units::count(count, "file"))))
 }
 
-/// Writes all data to a file; a set of CSV files goes into a folder, or into one archive if the name ends in .zip. Gives the number
-/// of files.
-pub fn write_data(records: &Records, extent: Extent, format: DataFormat, output: &Path) -> anyhow::Result<usize> {
-    let files = exchange::everything(records, extent, format).map_err(|error| anyhow!(error))?;
-    let zipped = output.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
-    match files.as_slice() {
-        [(name, bytes)] if name.is_empty() => write(output, bytes)?,
-        files if zipped => write(output, &exchange::zipped(files).map_err(|error| anyhow!(error))?)?,
-        files => {
-            std::fs::create_dir_all(output).with_context(|| format!("{} cannot be made", output.display()))?;
-            files.iter().try_for_each(|(name, bytes)| write(&output.join(name), bytes))?;
-        }
-    }
-    Ok(files.len())
-}
-
 fn written(file: &Path, year: i32) -> Answer {
     Answer::new(json!({ "file": file, "year": year }), format!("Wrote {} (harvest {year}).\n", file.display()))
-}
-
-/// Writes a file under another name first, so that no half-written one is ever seen.
-pub fn write(file: &Path, bytes: &[u8]) -> anyhow::Result<()> {
-    let name = file.file_name().ok_or_else(|| anyhow!("{} names no file", file.display()))?;
-    let unfinished = file.with_file_name(format!(".{}.unfinished", name.to_string_lossy()));
-    std::fs::write(&unfinished, bytes)
-        .and_then(|()| std::fs::rename(&unfinished, file))
-        .with_context(|| format!("{} could not be written", file.display()))
 }

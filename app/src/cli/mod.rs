@@ -31,6 +31,7 @@ pub mod rounds;
 mod samples;
 pub mod season;
 pub mod tables;
+mod whole_job;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -121,7 +122,7 @@ fn open(path: &Path) -> anyhow::Result<Project> {
 }
 
 fn demo(dir: &Path, no_window: bool, json: bool, out: &mut dyn Write, err: &mut dyn Write) -> anyhow::Result<Answer> {
-    let done = crate::demo::run_whole_job(dir)?;
+    let done = whole_job::run_whole_job(dir)?;
     if no_window {
         return Ok(done);
     }

@@ -9,7 +9,8 @@ use serde_json::{Value, json};
 
 use super::answer::{Answer, table};
 use super::args::PatchesWanted;
-use super::{fields, maps, plans};
+use super::{fields, plans};
+use crate::commands;
 
 fn figure(value: f64) -> String {
     match value.abs() {
@@ -76,7 +77,7 @@ pub fn patches(wanted: &PatchesWanted, problems: &mut Problems) -> anyhow::Resul
         let files = zones.files(&ending).map_err(|error| anyhow::anyhow!(error))?;
         for file in &files {
             let path = file.ending.map_or_else(|| output.clone(), |ending| output.with_extension(ending));
-            maps::write(&path, &file.bytes).with_context(|| format!("{} cannot be written", path.display()))?;
+            commands::write(&path, &file.bytes).with_context(|| format!("{} cannot be written", path.display()))?;
         }
         text.push_str(&format!("Wrote {}.\n", output.display()));
         written = Some(output);

@@ -8,23 +8,15 @@ use anyhow::{Context as _, anyhow, bail};
 use awn_core::model::{FieldId, Rating, Records};
 use awn_core::progress::Quiet;
 use awn_core::rating::field_ratings;
-use awn_core::report::{Cover, Part, Report, ReportRequest, Version, Words};
+use awn_core::report::{Part, Report, ReportRequest, Version, Words};
 use awn_core::season;
 use awn_core::typeset::Archival;
 use awn_core::units;
-use jiff::civil::Date;
 use serde_json::json;
 
 use super::answer::Answer;
 use super::args_report::ReportWanted;
-use super::maps::write;
-
-/// Today, by the clock of the machine.
-pub fn today() -> Date {
-    // RFC 3339 begins with the day; nothing here depends on the hour.
-    let now = jiff::Timestamp::now().to_string();
-    now.get(..10).and_then(|day| day.parse().ok()).unwrap_or(Date::ZERO)
-}
+use crate::commands::{picture, today, write};
 
 /// Writes a report.
 pub fn run(wanted: &ReportWanted) -> anyhow::Result<Answer> {
@@ -87,19 +79,12 @@ fn request(records: &Records, wanted: &ReportWanted) -> anyhow::Result<ReportReq
         paper: wanted.paper.into(),
         beside: wanted.beside,
         words,
-        ..ReportRequest::new(wanted.year, wanted.date.unwrap_or_else(today))
+        ..ReportRequest::new(wanted.year, wanted.date.or_else(today).unwrap_or_default())
     })
 }
 
 fn text(file: &Path) -> anyhow::Result<String> {
     std::fs::read_to_string(file).with_context(|| format!("{} cannot be read", file.display()))
-}
-
-/// A picture file for the cover.
-pub fn picture(file: &Path) -> anyhow::Result<Cover> {
-    let bytes = std::fs::read(file).with_context(|| format!("{} cannot be read", file.display()))?;
-    let ending = file.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default();
-    Ok(Cover { ending, bytes })
 }
 
 /// Fields of the farms and names asked for; none: all.

@@ -12,8 +12,8 @@ use serde_json::{Value, json};
 
 use super::answer::{Answer, table};
 use super::args::RoundsWanted;
-use super::maps::write;
 use crate::commands;
+use crate::commands::write;
 
 /// Works rounds out and keeps them, or shows those that are kept; writes what was asked for.
 pub fn run(wanted: &RoundsWanted, problems: &mut Problems) -> anyhow::Result<Answer> {

@@ -11,13 +11,6 @@ use awn_core::samples::{Submission, Verdict, judge, like, stage_of, submission};
 use awn_core::typeset::{Archival, Manuscript, typeset};
 use jiff::civil::Date;
 
-/// Today, by the clock of the machine.
-pub fn today() -> Option<Date> {
-    // RFC 3339 begins with the day; nothing here depends on the hour.
-    let now = jiff::Timestamp::now().to_string();
-    now.get(..10).and_then(|day| day.parse().ok())
-}
-
 /// The samples of codes; a code that is not there is said, with the one that is probably meant.
 pub fn samples_coded(records: &Records, codes: &[String]) -> anyhow::Result<Vec<Arc<Sample>>> {
     let mut list: Vec<Arc<Sample>> = Vec::new();

@@ -6,8 +6,8 @@ use awn_core::problem::Problems;
 use awn_core::project::Command;
 use awn_core::season;
 
-use crate::cli::maps::write;
 use crate::commands;
+use crate::commands::write;
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{JobKind, Outcome};

@@ -11,8 +11,8 @@ use awn_core::progress::Quiet;
 use awn_core::project::{Change, Command, Edit as EditOf};
 use awn_core::report;
 
-use crate::cli::maps::write;
 use crate::commands;
+use crate::commands::write;
 use crate::gui::act_view::{ActRequest, ActTab, ActView, TableForm};
 use crate::gui::app::App;
 use crate::gui::document::Edit;

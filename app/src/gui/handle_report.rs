@@ -8,8 +8,7 @@ use awn_core::model::Records;
 use awn_core::report::{Colouring as Drawn, Dress, Layers, MapRequest, Report, ReportError, ReportRequest, View};
 use egui::ColorImage;
 
-use crate::cli::maps::{drawing, write, write_data};
-use crate::cli::report::{picture, today};
+use crate::commands::{drawing, picture, today, write, write_data};
 use crate::gui::app::App;
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::layer_list::Layer;
@@ -24,7 +23,7 @@ impl App {
     fn report_wanted(&self) -> Option<MadeFrom> {
         let document = self.state.document.as_ref()?;
         let (view, facts) = (&self.state.view, &self.state.caches.facts);
-        let request = view.report.request(&document.records, facts, view.year, &view.selected, today());
+        let request = view.report.request(&document.records, facts, view.year, &view.selected, today().unwrap_or_default());
         Some(MadeFrom { opened: self.opened, generation: document.generation, request })
     }
 
@@ -152,7 +151,7 @@ impl App {
             size_mm: view.report.sheet.size_mm,
         };
         let view_of = self.camera.bounds().map(|bounds| View { bounds, layers });
-        let dress = Dress { view: view_of, date: Some(today()), ..Dress::default() };
+        let dress = Dress { view: view_of, date: today(), ..Dress::default() };
         let (records, dpi) = (document.records.clone(), view.report.dpi);
         self.jobs.start(JobKind::Export, "Drawing the map", true, move |_| {
             let done = drawing(&records, &request, &dress, &path, dpi).and_then(|bytes| write(&path, &bytes));

@@ -10,8 +10,7 @@ use awn_core::report::{CardSize, label_sheet};
 use awn_core::samples::{self, plan_samples, reminders};
 use awn_core::units::count;
 
-use crate::cli::maps::write;
-use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today};
+use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today, write};
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{JobKind, Outcome};

@@ -10,7 +10,7 @@ use awn_core::problem::Problems;
 use awn_core::progress::Progress;
 use awn_core::project::Edit as EditOf;
 
-use crate::cli::maps::write;
+use crate::commands::write;
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{JobKind, Outcome};

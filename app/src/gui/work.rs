@@ -14,7 +14,7 @@ use awn_core::stops::{self, PlanError};
 use geo::Coord;
 use rayon::prelude::*;
 
-use crate::cli::maps::write;
+use crate::commands::write;
 use crate::gui::facts::Facts;
 use crate::gui::import_form::{Checked, ImportForm};
 use crate::gui::import_preview::Preview;
