@@ -1,4 +1,4 @@
-//! Draws the import form with a broken outline, columns and problems into pictures: `cargo run -p awn-tests --example import_look -- FOLDER`.
+//! Draws the import form with a broken outline, columns, points in a table and problems into pictures: `cargo run -p awn-tests --example import_look -- FOLDER`.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // stopping with a sentence is the answer here
 
@@ -61,6 +61,25 @@ fn pictures(folder: &Path, name: &str, size: [f32; 2], theme: Theme, project: &P
     window.state().ask(Request::ShowPlace(bounds));
     window.run();
     shoot(&mut window, folder, name, "3-repaired");
+    window.state().ask(Request::Import);
+    window.run();
+    let places = folder.join("places.csv");
+    std::fs::write(&places, "P1;P2;label\n-0,399;52,501;Road gate\n-0,398;52,502;Wood gate\n").unwrap();
+    let mut form = ImportForm::new(places, Some(ImportKind::Gates));
+    form.crs = "EPSG:4326".into();
+    window.state().ask(Request::SetForm(Some(Box::new(form))));
+    window.state().ask(Request::Wait(vec!["scouting june.csv".into(), "tramlines.kml".into()]));
+    window.run();
+    window.state().ask(Request::LookAtImport);
+    window.run();
+    shoot(&mut window, folder, name, "4-columns-not-known");
+    let mut form = window.state().view().form.clone().unwrap();
+    (form.place.x, form.place.y) = (Some("P1".into()), Some("P2".into()));
+    window.state().ask(Request::SetForm(Some(Box::new(form))));
+    window.run();
+    window.state().ask(Request::LookAtImport);
+    window.run();
+    shoot(&mut window, folder, name, "5-columns-by-hand");
 }
 
 fn shoot(window: &mut Harness<'_, App>, folder: &Path, name: &str, what: &str) {

@@ -55,8 +55,9 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             };
             apply(project, dry_run, |records| exchange::boundaries(records, file, &options, problems, &Quiet))
         }
-        AddWhat::Gates { project, file, of_file } => {
-            apply(project, dry_run, |records| exchange::gates(records, file, &said(of_file), problems, &Quiet))
+        AddWhat::Gates { project, file, of_file, place } => {
+            let options = FileOptions { place: place.columns(), ..said(of_file) };
+            apply(project, dry_run, |records| exchange::gates(records, file, &options, problems, &Quiet))
         }
         AddWhat::NoGo { project, file, of_file } => {
             apply(project, dry_run, |records| exchange::no_go(records, file, &said(of_file), problems, &Quiet))
@@ -65,12 +66,12 @@ pub fn run(what: &AddWhat, dry_run: bool, problems: &mut Problems) -> anyhow::Re
             let options = TramlineOptions { spacing_m: *spacing, headland_m: *headland, file: said(of_file) };
             apply(project, dry_run, |records| exchange::tramlines(records, file, &options, problems, &Quiet))
         }
-        AddWhat::Scouting { project, file, date, date_column, kind, value_column, unit, frame_m2, of_file } => {
+        AddWhat::Scouting { project, file, date, date_column, kind, value_column, unit, frame_m2, of_file, place } => {
             let options = ScoutingOptions {
                 value_column: value_column.clone(),
                 frame_m2: *frame_m2,
                 date_column: date_column.clone(),
-                file: said(of_file),
+                file: FileOptions { place: place.columns(), ..said(of_file) },
                 // Without a day of its own the file has a column of days, which goes before this.
                 ..ScoutingOptions::new(date.unwrap_or_default(), (*kind).into(), *unit)
             };
@@ -128,7 +129,12 @@ fn table(kind: Treatment, wanted: &TableWanted, dry_run: bool, problems: &mut Pr
 }
 
 fn said(of_file: &OfFile) -> FileOptions {
-    FileOptions { crs: of_file.crs.clone(), layer: of_file.layer.clone(), letters: of_file.encoding }
+    FileOptions {
+        crs: of_file.crs.clone(),
+        layer: of_file.layer.clone(),
+        letters: of_file.encoding,
+        ..FileOptions::default()
+    }
 }
 
 fn apply(

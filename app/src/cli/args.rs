@@ -7,7 +7,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use super::args_act::{ActWhat, TableWanted};
-pub use super::args_files::{ColumnsWanted, OfFile};
+pub use super::args_files::{ColumnsWanted, OfFile, PlaceWanted};
 pub use super::args_outlook::{CostsWanted, OutlookWanted, PatchesWanted};
 pub use super::args_planning::{HowManyWanted, Kind, OneField, SetWanted, StopsWanted, TramlinesWanted};
 use super::args_report::ReportWanted;
@@ -164,6 +164,8 @@ pub enum AddWhat {
         file: PathBuf,
         #[command(flatten)]
         of_file: OfFile,
+        #[command(flatten)]
+        place: PlaceWanted,
     },
     /// Areas without stops and walks: polygons, each given to the fields it lies in
     NoGo {
@@ -208,6 +210,8 @@ pub enum AddWhat {
         frame_m2: Option<f64>,
         #[command(flatten)]
         of_file: OfFile,
+        #[command(flatten)]
+        place: PlaceWanted,
     },
     /// Scenarios of the coming years: CSV or XLSX, one row a crop year
     Scenarios { project: PathBuf, file: PathBuf },

@@ -1,7 +1,7 @@
 //! What can be said on the command line of a file that is read.
 
 use awn_core::crs::Crs;
-use awn_core::exchange::AreaUnit;
+use awn_core::exchange::{AreaUnit, PlaceColumns};
 use awn_core::formats::Letters;
 use awn_core::model::DensityUnit;
 use clap::Args as ClapArgs;
@@ -19,6 +19,27 @@ pub struct OfFile {
     /// Encoding of its texts, such as UTF-8, 1252 or 850; otherwise what the file says, or found out
     #[arg(long)]
     pub encoding: Option<Letters>,
+}
+
+/// Which columns of a table hold where its points lie. Remembered for files with the same headings.
+#[derive(Debug, ClapArgs)]
+pub struct PlaceWanted {
+    /// Column with the easting or longitude; otherwise by its heading
+    #[arg(long, requires = "y_column")]
+    pub x_column: Option<String>,
+    /// Column with the northing or latitude
+    #[arg(long, requires = "x_column")]
+    pub y_column: Option<String>,
+    /// Column with the whole position: TF 123 456, or latitude and longitude
+    #[arg(long, conflicts_with_all = ["x_column", "y_column"])]
+    pub place_column: Option<String>,
+}
+
+impl PlaceWanted {
+    /// As the core is told.
+    pub fn columns(&self) -> PlaceColumns {
+        PlaceColumns { x: self.x_column.clone(), y: self.y_column.clone(), whole: self.place_column.clone() }
+    }
 }
 
 /// Which columns of a boundary file hold what; "-" for none. Remembered for files with the same headings.

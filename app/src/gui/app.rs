@@ -11,6 +11,7 @@ use crate::gui::action::Action;
 use crate::gui::ctx::JobLine;
 use crate::gui::dialogs::Dialogs;
 use crate::gui::document::Document;
+use crate::gui::import_form::to_offer;
 use crate::gui::jobs::Jobs;
 use crate::gui::jobs_kind::{JobKind, Outcome};
 use crate::gui::layer_list::LayerList;
@@ -198,8 +199,13 @@ impl App {
         }
         let dropped: Vec<PathBuf> =
             ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect());
-        for path in dropped {
-            self.open(&path);
+        let mut files = to_offer(dropped).into_iter();
+        if let Some(first) = files.next() {
+            self.open(&first);
+            let others: Vec<PathBuf> = files.collect();
+            if !others.is_empty() {
+                self.ask(Request::Wait(others));
+            }
         }
     }
 

@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
 
-use crate::gui::import_form::ImportKind;
+use crate::gui::import_form::{ImportKind, to_offer};
 use crate::gui::photos;
 
 /// What is asked for.
@@ -65,6 +65,10 @@ pub trait Dialogs {
     fn ask(&mut self, question: Question, wake: egui::Context);
     /// The answer, once there is one: none when the dialog was closed without choosing.
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)>;
+    /// Files chosen together with the one that was answered last.
+    fn more(&mut self) -> Vec<PathBuf> {
+        Vec::new()
+    }
     /// Shows a picture with the system's viewer.
     fn view(&mut self, picture: &Path) -> Result<(), String>;
 }
@@ -72,7 +76,8 @@ pub trait Dialogs {
 /// The system's own dialogs.
 #[derive(Default)]
 pub struct SystemDialogs {
-    open: Option<(Question, Receiver<Option<PathBuf>>)>,
+    open: Option<(Question, Receiver<Vec<PathBuf>>)>,
+    more: Vec<PathBuf>,
 }
 
 impl Dialogs for SystemDialogs {
@@ -93,12 +98,19 @@ impl Dialogs for SystemDialogs {
     }
 
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
-        let path = match self.open.as_ref()?.1.try_recv() {
-            Ok(path) => path,
+        let paths = match self.open.as_ref()?.1.try_recv() {
+            Ok(paths) => paths,
             Err(TryRecvError::Empty) => return None,
-            Err(TryRecvError::Disconnected) => None,
+            Err(TryRecvError::Disconnected) => Vec::new(),
         };
-        self.open.take().map(|(question, _)| (question, path))
+        let mut paths = paths.into_iter();
+        let first = paths.next();
+        self.more = paths.collect();
+        self.open.take().map(|(question, _)| (question, first))
+    }
+
+    fn more(&mut self) -> Vec<PathBuf> {
+        std::mem::take(&mut self.more)
     }
 
     fn view(&mut self, picture: &Path) -> Result<(), String> {
@@ -106,11 +118,27 @@ impl Dialogs for SystemDialogs {
     }
 }
 
-fn show(question: &Question) -> Option<PathBuf> {
+/// Shows the dialog of a question; several files may be chosen where each is imported in turn.
+fn show(question: &Question) -> Vec<PathBuf> {
+    let areas = [
+        "shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "kml", "kmz", "gpx", "gml", "fgb", "xml", "zip", "csv",
+        "tsv", "txt", "xlsx", "xlsm",
+    ];
+    if let Question::Import(kind) = question {
+        let scouting: Vec<&str> = areas.into_iter().chain(["tif", "tiff", "asc"]).collect();
+        let endings: &[&str] = match kind {
+            ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
+            ImportKind::Scouting => &scouting,
+            _ => &areas,
+        };
+        let dialog = rfd::FileDialog::new().set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings);
+        return to_offer(dialog.add_filter("any file", &["*"]).pick_files().unwrap_or_default());
+    }
+    one(question, &areas).into_iter().collect()
+}
+
+fn one(question: &Question, areas: &[&str]) -> Option<PathBuf> {
     let dialog = rfd::FileDialog::new();
-    let areas = ["shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "kml", "kmz", "gpx", "gml", "fgb", "xml", "zip"];
-    let points: Vec<&str> = areas.into_iter().chain(["csv", "tsv", "txt"]).collect();
-    let scouting: Vec<&str> = points.iter().copied().chain(["tif", "tiff", "asc"]).collect();
     match question {
         Question::OpenProject => dialog.set_title("Open a project").add_filter("Project", &["gpkg"]).pick_file(),
         Question::NewProject | Question::NewProjectFor(_) => dialog
@@ -119,20 +147,13 @@ fn show(question: &Question) -> Option<PathBuf> {
             .add_filter("Project", &["gpkg"])
             .save_file(),
         Question::SampleFarmFolder => dialog.set_title("Folder for the sample farm").pick_folder(),
-        Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", &areas).pick_file(),
+        Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", areas).pick_file(),
         Question::Background => {
             let endings = ["pmtiles", "tif", "tiff", "png", "jpg", "jpeg"];
             dialog.set_title("Background").add_filter("Map tiles or a picture with its place", &endings).pick_file()
         }
-        Question::Import(kind) => {
-            let endings: &[&str] = match kind {
-                ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo | ImportKind::Walk => &areas,
-                ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
-                ImportKind::Gates => &points,
-                ImportKind::Scouting => &scouting,
-            };
-            dialog.set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings).pick_file()
-        }
+        // Asked above.
+        Question::Import(_) => None,
         Question::Table(kind) => {
             let title = format!("Import {}s", kind.noun());
             dialog.set_title(title).add_filter("Table", &["csv", "xlsx", "xlsm", "tsv", "txt"]).pick_file()

@@ -57,7 +57,13 @@ impl App {
             Request::SetOnlyDue(only) => self.state.view.only_due = only,
             Request::SetSort(sort) => self.state.view.sort = sort,
             Request::SetPlanForm(form) => self.state.view.plan = form,
-            Request::SetForm(form) => self.set_form(form.map(|form| *form)),
+            Request::SetForm(Some(form)) => self.set_form(Some(*form)),
+            Request::SetForm(None) => {
+                self.set_form(None);
+                self.offer_next();
+            }
+            Request::Wait(files) => self.state.view.waiting.extend(files.into_iter().map(|file| (file, None))),
+            Request::LeaveWaiting => self.state.view.waiting.clear(),
             Request::LookAtImport => self.look_at_import(),
             Request::SetResults(view) => self.state.view.results = view,
             Request::SetSamples(view) => self.state.view.samples = *view,
@@ -289,7 +295,10 @@ impl App {
             }
             Question::StartBoundaries => self.dialogs.ask(Question::NewProjectFor(path), ctx.clone()),
             Question::Background => self.state.view.background = Background::of_file(path),
-            Question::Import(kind) => self.set_form(Some(ImportForm::new(path, Some(kind)))),
+            Question::Import(kind) => {
+                self.state.view.waiting.extend(self.dialogs.more().into_iter().map(|file| (file, Some(kind))));
+                self.set_form(Some(ImportForm::new(path, Some(kind))));
+            }
             Question::Table(kind) => self.open_table(TableForm::new(kind, Some(path))),
             Question::SaveOrder => self.save_order(&path),
             Question::SaveWalks => self.export(path, What::Walks),
@@ -346,9 +355,10 @@ impl App {
         }
         self.state.document = Some(document);
         // How the map is drawn is the user's, not the project's.
-        let layers = std::mem::take(&mut self.state.view.layers);
-        self.state.view = ViewState { layers, ..ViewState::new(year, settings) };
+        let (layers, waiting) = (std::mem::take(&mut self.state.view.layers), std::mem::take(&mut self.state.view.waiting));
+        self.state.view = ViewState { layers, waiting, ..ViewState::new(year, settings) };
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
+        self.offer_next();
         self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
         for kind in [
             JobKind::Facts,

@@ -8,6 +8,7 @@ use awn_core::problem::Problems;
 
 use crate::gui::app::App;
 use crate::gui::document::Edit;
+use crate::gui::import_form::ImportForm;
 use crate::gui::import_preview::Preview;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::work;
@@ -19,6 +20,15 @@ impl App {
         let records = document.records.clone();
         let title = format!("Looking at {}", form.file_name());
         self.jobs.start(JobKind::Import, title, true, move |progress| work::look(&records, &form, &checked, progress));
+    }
+
+    /// Offers the next file that waits, if none is being offered.
+    pub(super) fn offer_next(&mut self) {
+        if self.state.view.form.is_none()
+            && let Some((file, kind)) = self.state.view.waiting.pop_front()
+        {
+            self.set_form(Some(ImportForm::new(file, kind)));
+        }
     }
 
     pub(super) fn looked(&mut self, file: &Path, preview: Arc<Preview>, problems: Problems) {
@@ -56,6 +66,7 @@ impl App {
                 }
                 self.state.view.form = None;
                 self.list(title, problems, false);
+                self.offer_next();
                 if self.records().is_some_and(|records| records.latest_year().is_none()) {
                     self.fit_next = true;
                 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use awn_core::crs::Crs;
 use awn_core::exchange::{
-    self, BoundaryColumns, BoundaryOptions, FileOptions, ScoutingOptions, TramlineOptions, WalkedOptions,
+    self, BoundaryColumns, BoundaryOptions, FileOptions, PlaceColumns, ScoutingOptions, TramlineOptions, WalkedOptions,
 };
 use awn_core::formats::Letters;
 use awn_core::model::{DensityUnit, SurveyKind};
@@ -70,6 +70,8 @@ pub struct ImportForm {
     pub farm: String,
     /// Which columns of a boundary file hold what, where that was said.
     pub said: BoundaryColumns,
+    /// Which columns of a table hold where its points lie, where that was said.
+    pub place: PlaceColumns,
     /// Unit of stated areas; empty: by heading, or by what fits.
     pub area_unit: String,
     /// Whether the densities of a boundary file are in [`unit`](Self::unit), or as their heading says.
@@ -134,6 +136,7 @@ impl ImportForm {
             kind,
             farm: String::new(),
             said: BoundaryColumns::default(),
+            place: PlaceColumns::default(),
             area_unit: String::new(),
             unit_said: false,
             encoding: String::new(),
@@ -222,7 +225,11 @@ impl ImportForm {
     }
 
     fn of_file(&self) -> Result<FileOptions, String> {
-        Ok(FileOptions { crs: self.crs()?, layer: text(&self.layer), letters: self.letters()? })
+        // Only points come in tables; what was said for another kind of file is not meant.
+        let of_points = self.kind == ImportKind::Gates
+            || self.kind == ImportKind::Scouting && matches!(self.survey, SurveyKind::Points | SurveyKind::Places);
+        let place = if of_points { self.place.clone() } else { PlaceColumns::default() };
+        Ok(FileOptions { crs: self.crs()?, layer: text(&self.layer), letters: self.letters()?, place })
     }
 
     fn crs(&self) -> Result<Option<Crs>, String> {
@@ -258,6 +265,20 @@ impl ImportForm {
             })
             .collect()
     }
+}
+
+/// Of files given at once those that are read on their own: the parts of a shapefile go with its .shp.
+pub fn to_offer(files: Vec<PathBuf>) -> Vec<PathBuf> {
+    let stem = |file: &Path| file.with_extension("").to_string_lossy().to_lowercase();
+    let shapes: Vec<String> = files.iter().filter(|file| ending(file) == "shp").map(|file| stem(file)).collect();
+    let parts = ["dbf", "shx", "prj", "cpg", "qpj", "sbn", "sbx", "qix", "qmd"];
+    let is_part = |file: &PathBuf| {
+        // "fields.shp.xml" describes fields.shp.
+        let described = ending(file) == "xml" && ending(&file.with_extension("")) == "shp";
+        let of = if described { stem(&file.with_extension("")) } else { stem(file) };
+        (described || parts.contains(&ending(file).as_str())) && shapes.contains(&of)
+    };
+    files.into_iter().filter(|file| !is_part(file)).collect()
 }
 
 fn text(typed: &str) -> Option<String> {
@@ -378,6 +399,13 @@ mod tests {
         assert_eq!((points.kind, points.date.as_str()), (ImportKind::Scouting, "2026-06-12"));
         assert_eq!(guessed("map.geojson", r#"{"geometry":{"type":"Polygon"}}"#).kind, ImportKind::Boundaries);
         assert_eq!(guessed("places.geojson", r#"{"geometry":{"type":"Point"}}"#).kind, ImportKind::Gates);
+    }
+
+    #[test]
+    fn the_parts_of_a_shapefile_are_one_file() {
+        let files = |names: &[&str]| names.iter().map(PathBuf::from).collect::<Vec<_>>();
+        let given = files(&["a/F.shp", "a/f.DBF", "a/F.prj", "a/F.shp.xml", "a/gates.csv", "a/other.dbf", "b/F.prj"]);
+        assert_eq!(to_offer(given), files(&["a/F.shp", "a/gates.csv", "a/other.dbf", "b/F.prj"]));
     }
 
     #[test]

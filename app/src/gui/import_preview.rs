@@ -1,6 +1,6 @@
 //! What an import would bring, for looking at before anything is written.
 
-use awn_core::exchange::{BoundaryColumns, Import};
+use awn_core::exchange::{BoundaryColumns, Import, PlaceColumns};
 use awn_core::formats::{self, Reading, Shapes};
 use awn_core::model::{Record, SurveyKind};
 use awn_core::problem::Problems;
@@ -30,6 +30,8 @@ pub struct Preview {
     pub columns: Vec<(String, String)>,
     /// Of boundaries: the columns that were read as what.
     pub read_as: BoundaryColumns,
+    /// Of points in a table: the columns from which positions were read.
+    pub place: PlaceColumns,
     /// Outlines that were broken, as the file has them.
     pub broken: Vec<LineString<f64>>,
     /// What was repaired: in words, and where.
@@ -76,6 +78,7 @@ impl Preview {
             preview.repaired.extend(geometry::bounds(&shape.after).map(|bounds| (words, bounds)));
         }
         preview.read_as = import.columns.clone().unwrap_or_default();
+        preview.place = import.place.clone();
         let lines = preview.lines.iter().filter_map(LineString::bounding_rect);
         preview.bounds = geometry::merged_bounds(lines.chain(preview.points.iter().map(|at| Rect::new(*at, *at))));
         let counts =

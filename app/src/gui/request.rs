@@ -146,6 +146,10 @@ pub enum Request {
     SetBase(Coord<f64>),
     Cancel(JobKind),
     Open(PathBuf),
+    /// Offer more files for import, each after the one before.
+    Wait(Vec<PathBuf>),
+    /// Leave out the files that wait.
+    LeaveWaiting,
     CloseProblems,
     ClearProblems,
     DismissToast(u64),

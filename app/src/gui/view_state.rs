@@ -1,7 +1,8 @@
 //! What the window shows: lens, harvest year, chosen fields, filter, forms. Kept apart from the records; nothing here is stored
 //! in the project.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, VecDeque};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use awn_core::model::{FieldId, Method, Plan, PlanId, PlanSettings};
@@ -11,7 +12,7 @@ use geo::Coord;
 
 use crate::gui::act_view::ActView;
 use crate::gui::background::Background;
-use crate::gui::import_form::ImportForm;
+use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::layer_list::LayerList;
 use crate::gui::outlook_view::OutlookView;
 use crate::gui::palette::Palette;
@@ -227,6 +228,8 @@ pub struct ViewState {
     pub plan: PlanForm,
     /// The import that is being set up.
     pub form: Option<ImportForm>,
+    /// Files that wait for theirs, with what they hold where that was said.
+    pub waiting: VecDeque<(PathBuf, Option<ImportKind>)>,
     /// State of the Results lens.
     pub results: ResultsView,
     /// State of the Samples lens.
@@ -283,6 +286,7 @@ impl ViewState {
             sort: Sort { column: Column::Name, descending: false },
             plan: PlanForm { settings, how_many: HowMany::Given, minutes: 45.0, target: Target::Balance(0.01) },
             form: None,
+            waiting: VecDeque::new(),
             results: ResultsView::default(),
             samples: SamplesView::default(),
             act: ActView::default(),

@@ -70,6 +70,8 @@ enum Way {
 pub struct Converter {
     system: Crs,
     way: Way,
+    /// Positions stand the other way round: northing or latitude first.
+    turned: bool,
 }
 
 impl std::fmt::Debug for Converter {
@@ -101,13 +103,19 @@ impl Converter {
                     let damaged = |error: proj::ProjCreateError| CrsError::Grid(grid.name(), error.to_string());
                     let shift = with_proj(|builder| builder.proj(&grid.pipeline()))?.map_err(damaged)?;
                     let way = Way::Grid(Box::new(down), Box::new(shift), grid);
-                    return Ok(Self { system: system.clone(), way });
+                    return Ok(Self { system: system.clone(), way, turned: false });
                 }
                 let made = with_proj(|builder| builder.proj_known_crs(&other.definition(), "EPSG:4326", None))?;
                 Way::Proj(Box::new(made.map_err(|error| unknown(error.to_string()))?))
             }
         };
-        Ok(Self { system: system.clone(), way })
+        Ok(Self { system: system.clone(), way, turned: false })
+    }
+
+    /// The same for positions that have northing or latitude first.
+    #[must_use]
+    pub fn turned(self) -> Self {
+        Self { turned: !self.turned, ..self }
     }
 
     /// The system that is converted from.
@@ -121,6 +129,9 @@ impl Converter {
             return Err(self.outside(*bad));
         }
         let before = positions.to_vec();
+        if self.turned {
+            positions.iter_mut().for_each(|at| *at = Coord { x: at.y, y: at.x });
+        }
         match &self.way {
             Way::None => {}
             Way::Ostn15 => {

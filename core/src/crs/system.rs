@@ -28,6 +28,19 @@ impl Crs {
         }
     }
 
+    /// The system of a name that a naming authority gives: "EPSG:25832", "urn:ogc:def:crs:EPSG:6.9:25832",
+    /// "http://www.opengis.net/def/crs/EPSG/0/25832", CRS84, and the horizontal part of a compound such as
+    /// "urn:ogc:def:crs,crs:EPSG::25832,crs:EPSG::7837" or "EPSG:25832+7837". None: the name is not known.
+    pub fn from_name(name: &str) -> Option<Self> {
+        let plain = name.trim().trim_start_matches("urn:ogc:def:crs,");
+        let horizontal = plain.split([',', '+', '&']).next().unwrap_or_default();
+        let last = horizontal.rsplit([':', '/', '#']).next().unwrap_or_default().trim();
+        if ["CRS84", "CRS84h", "WGS84"].iter().any(|known| last.eq_ignore_ascii_case(known)) {
+            return Some(Self::Wgs84);
+        }
+        last.parse().ok().map(Self::from_epsg)
+    }
+
     /// The system of well-known text: WKT 1 as OGC or as .prj files write it, or WKT 2.
     ///
     /// The British National Grid is recognised by its code, its name or its parameters, so that it always goes through

@@ -152,7 +152,7 @@ pub fn boundaries(
 const LAYOUTS: usize = 40;
 
 /// The settings with one more layout, which takes the place of an older one of the same headings.
-fn with_layout(settings: &Settings, layout: Layout) -> Settings {
+pub(super) fn with_layout(settings: &Settings, layout: Layout) -> Settings {
     let mut settings = settings.clone();
     settings.boundary_layouts.retain(|known| known.headings != layout.headings);
     settings.boundary_layouts.push(layout);

@@ -92,7 +92,7 @@ const AREA_UNIT: &str = "unit of area";
 const DENSITY_UNIT: &str = "unit of density";
 
 /// What a layout is known by.
-fn signature(table: &Table) -> Vec<String> {
+pub(super) fn signature(table: &Table) -> Vec<String> {
     let mut headings: Vec<String> = table.columns.iter().map(|name| plain_name(name)).collect();
     headings.sort();
     headings

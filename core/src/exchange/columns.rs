@@ -80,69 +80,6 @@ fn all_different_texts(table: &Table, column: usize) -> bool {
         })
 }
 
-/// The columns with the position of a point table: easting or longitude, northing or latitude.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct PositionColumns {
-    pub x: usize,
-    pub y: usize,
-    /// Whether the names say degrees.
-    pub degrees: bool,
-}
-
-const DEGREES: &[(&str, &str)] = &[
-    ("lon", "lat"),
-    ("longitude", "latitude"),
-    ("long", "lat"),
-    ("lng", "lat"),
-    ("lon deg", "lat deg"),
-    ("lon wgs84", "lat wgs84"),
-];
-const METRES: &[(&str, &str)] =
-    &[("easting", "northing"), ("eastings", "northings"), ("east", "north"), ("x", "y"), ("x coord", "y coord"), ("e", "n")];
-
-/// Names of columns with a reference of national grid letters.
-const GRID: &[&str] = &[
-    "grid ref",
-    "grid reference",
-    "gridref",
-    "os grid ref",
-    "os grid reference",
-    "os grid",
-    "os ref",
-    "ngr",
-    "national grid",
-    "national grid reference",
-    "grid letters",
-    "irish grid",
-    "grid",
-];
-
-/// Names of columns with latitude and longitude in one text.
-const PAIRS: &[&str] =
-    &["lat lon", "lat long", "latlon", "latlong", "lat lng", "coordinates", "position", "location", "gps"];
-
-/// The column with references of a national grid.
-pub(super) fn grid_reference(table: &Table) -> Option<usize> {
-    table.column(GRID)
-}
-
-/// The column with latitude and longitude in one text.
-pub(super) fn pair(table: &Table) -> Option<usize> {
-    table.column(PAIRS)
-}
-
-/// Finds them. With `metres_first` grid coordinates go before degrees where a table has both.
-pub(super) fn position(table: &Table, metres_first: bool) -> Option<PositionColumns> {
-    let find = |pairs: &[(&str, &str)], degrees: bool| {
-        pairs.iter().find_map(|(x, y)| Some(PositionColumns { x: table.column(&[x])?, y: table.column(&[y])?, degrees }))
-    };
-    if metres_first {
-        find(METRES, false).or_else(|| find(DEGREES, true))
-    } else {
-        find(DEGREES, true).or_else(|| find(METRES, false))
-    }
-}
-
 /// The column that the user names; case and `_` do not matter.
 pub(super) fn named(table: &Table, name: &str) -> Result<usize, String> {
     table

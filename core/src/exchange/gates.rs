@@ -7,7 +7,7 @@ use geo::{Coord, Distance as _, Euclidean, Geometry, Point};
 use crate::crs::LocalPlane;
 use crate::exchange::near::Near;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{FileOptions, Import, ImportError, place};
+use crate::exchange::{FileOptions, Import, ImportError, boundaries, place, point_columns};
 use crate::formats::{self, Shapes};
 use crate::model::{FieldId, Gate, GateId, Record, Records};
 use crate::problem::Problems;
@@ -33,7 +33,7 @@ pub fn gates(
         problems.error(&table.name, "there are no fields that gates could belong to.", "Add the boundaries first.");
         return Err(ImportError::Problems);
     }
-    place::with_points(&mut table, options.crs.as_ref(), problems)?;
+    let columns = point_columns::with_points(records, &mut table, options, problems)?;
     let converter = place::converter(&table, options.crs.as_ref(), problems)?;
     let name_column = table.column(&["name", "gate", "gate name", "label", "naam", "navn", "nom"]);
     let near = Near::new(records.fields.values().map(|field| &**field).filter(|field| field.until_year.is_none()));
@@ -93,11 +93,13 @@ pub fn gates(
     for gate in known {
         edit.put(Record::Gate(gate));
     }
-    let summary = vec![
-        format!("{}: {}", table.name, units::count(added + updated, "gate")),
-        format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
-    ];
-    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
+    if let Some(layout) = options.place.layout(&table) {
+        edit.put(Record::Settings(boundaries::with_layout(&records.settings, layout)));
+    }
+    let mut summary = vec![format!("{}: {}", table.name, units::count(added + updated, "gate"))];
+    summary.extend(columns.said());
+    summary.push(format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()));
+    Ok(Import { added, updated, skipped, summary, place: columns, ..Import::of(edit.done()) })
 }
 
 /// The index of the gate of a field that lies nearest to a position and near enough to be the same.

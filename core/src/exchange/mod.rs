@@ -15,6 +15,7 @@ mod near;
 mod new_year;
 mod no_go;
 mod place;
+mod point_columns;
 mod position;
 mod results;
 mod row_errors;
@@ -43,6 +44,7 @@ pub use export::{
 };
 pub use gates::gates;
 pub use no_go::no_go;
+pub use point_columns::PlaceColumns;
 pub use position::place_of_text;
 pub use results::{Column, Meaning, Preview, preview, results, typed};
 pub use scenarios::scenarios;
@@ -63,6 +65,8 @@ pub struct FileOptions {
     pub layer: Option<String>,
     /// Letters of the file's texts; none: as it says, or found out.
     pub letters: Option<Letters>,
+    /// Of points in a table: the columns that hold where they lie.
+    pub place: PlaceColumns,
 }
 
 impl FileOptions {
@@ -89,12 +93,23 @@ pub struct Import {
     pub repaired: Vec<RepairedShape>,
     /// Of boundaries: the columns that were read as what.
     pub columns: Option<BoundaryColumns>,
+    /// Of points in a table: the columns from which positions were read.
+    pub place: PlaceColumns,
 }
 
 impl Import {
     /// An import of a command, with nothing to say of it yet.
     fn of(command: Command) -> Self {
-        Self { command, added: 0, updated: 0, skipped: 0, summary: Vec::new(), repaired: Vec::new(), columns: None }
+        Self {
+            command,
+            added: 0,
+            updated: 0,
+            skipped: 0,
+            summary: Vec::new(),
+            repaired: Vec::new(),
+            columns: None,
+            place: PlaceColumns::default(),
+        }
     }
 }
 

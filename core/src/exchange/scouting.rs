@@ -10,7 +10,10 @@ use crate::crs::Converter;
 use crate::exchange::near::Near;
 use crate::exchange::results::cells;
 use crate::exchange::row_errors::RowErrors;
-use crate::exchange::{FileOptions, Import, ImportError, columns, place, scouting_raster, scouting_values};
+use crate::exchange::{
+    FileOptions, Import, ImportError, PlaceColumns, boundaries, columns, place, point_columns, scouting_raster,
+    scouting_values,
+};
 use crate::formats::{self, Row, Shapes, Table};
 use crate::geometry::{self, Areas};
 use crate::model::{DensityUnit, Record, Records, ScoutPoint, ScoutZone, Survey, SurveyId, SurveyKind};
@@ -73,9 +76,10 @@ pub fn scouting(
         check_date(&table.name, options.date, problems)?;
         None
     };
-    if matches!(options.kind, SurveyKind::Points | SurveyKind::Places) {
-        place::with_points(&mut table, options.file.crs.as_ref(), problems)?;
-    }
+    let columns = match options.kind {
+        SurveyKind::Points | SurveyKind::Places => point_columns::with_points(records, &mut table, &options.file, problems)?,
+        SurveyKind::Zones | SurveyKind::Raster => PlaceColumns::default(),
+    };
     let converter = place::converter(&table, options.file.crs.as_ref(), problems)?;
     // Bare places have no value; each counts as one.
     let column = match options.kind {
@@ -138,6 +142,7 @@ pub fn scouting(
     if let Some(frame) = options.frame_m2 {
         summary.push(format!("Counts in frames of {frame} m2, as {}", options.unit.label()));
     }
+    summary.extend(columns.said());
     summary.push(format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()));
     if of_day.len() > 1 {
         let days: Vec<String> = of_day.keys().map(Date::to_string).collect();
@@ -168,7 +173,10 @@ pub fn scouting(
             rasters: Vec::new(),
         }));
     }
-    Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
+    if let Some(layout) = options.file.place.layout(&table) {
+        edit.put(Record::Settings(boundaries::with_layout(&records.settings, layout)));
+    }
+    Ok(Import { added, updated, skipped, summary, place: columns, ..Import::of(edit.done()) })
 }
 
 /// The day of a row; none and an error if its cell holds none.

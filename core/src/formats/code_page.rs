@@ -1,5 +1,7 @@
 //! Letters of old files: by the name in a .cpg file, by the code page byte of a .dbf, or guessed.
 
+use std::borrow::Cow;
+
 use encoding_rs::Encoding;
 
 /// A way to read bytes as letters.
@@ -86,6 +88,11 @@ pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
         0x01 => CodePage::Dos(CP437),
         0x02 => CodePage::Dos(CP850),
         0x03 | 0x57..=0x59 => WESTERN,
+        0x13 => CodePage::Web(encoding_rs::SHIFT_JIS),
+        0x26 | 0x65 => CodePage::Web(encoding_rs::IBM866),
+        0x4d | 0x7a => CodePage::Web(encoding_rs::GBK),
+        0x4e | 0x79 => CodePage::Web(encoding_rs::EUC_KR),
+        0x4f | 0x78 => CodePage::Web(encoding_rs::BIG5),
         0xc8 => CodePage::Web(encoding_rs::WINDOWS_1250),
         0xc9 => CodePage::Web(encoding_rs::WINDOWS_1251),
         0xca => CodePage::Web(encoding_rs::WINDOWS_1254),
@@ -96,13 +103,13 @@ pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
 }
 
 /// A text file: its byte order mark decides, otherwise UTF-8 if it is throughout, otherwise Windows-1252.
-pub(super) fn text_of(bytes: &[u8]) -> String {
+pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
     if let Some((encoding, mark)) = Encoding::for_bom(bytes) {
-        return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0.into_owned();
+        return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0;
     }
     match std::str::from_utf8(bytes) {
-        Ok(text) => text.to_owned(),
-        Err(_) => WESTERN.decode(bytes),
+        Ok(text) => Cow::Borrowed(text),
+        Err(_) => Cow::Owned(WESTERN.decode(bytes)),
     }
 }
 

@@ -41,7 +41,7 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     let crs = system(place, root.crs.as_ref(), problems)?;
     let features: Vec<&str> = match root.kind.as_deref() {
         Some("FeatureCollection") => root.features.unwrap_or_default().into_iter().map(RawValue::get).collect(),
-        Some(_) => vec![&text],
+        Some(_) => vec![&*text],
         None => {
             problems.error(place, "it is JSON, but no GeoJSON: it has no “type”.", "Export it again as GeoJSON.");
             return None;
@@ -164,10 +164,7 @@ fn system(place: &str, member: Option<&Value>, problems: &mut Problems) -> Optio
     let properties = member.get("properties");
     let name = properties.and_then(|p| p.get("name").or_else(|| p.get("code")));
     let name = name.map(|name| name.as_str().map_or_else(|| name.to_string(), str::to_owned)).unwrap_or_default();
-    // "EPSG:25832", "urn:ogc:def:crs:EPSG::25832", "urn:ogc:def:crs:OGC:1.3:CRS84", "http://…/EPSG/0/25832"
-    let last = name.rsplit([':', '/', '#']).next().unwrap_or_default();
-    let found = if last.eq_ignore_ascii_case("CRS84") { Some(Crs::Wgs84) } else { last.parse().ok().map(Crs::from_epsg) };
-    match found {
+    match Crs::from_name(&name) {
         Some(Crs::Wgs84) => Some(Crs::Wgs84),
         Some(crs) => {
             problems.warning(

@@ -6,8 +6,6 @@
 
 use std::collections::BTreeMap;
 
-use roxmltree::Node;
-
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
 use crate::formats::gml_shape::{self, Axes};
@@ -86,24 +84,24 @@ struct Kind {
 }
 
 /// The features: what stands in the members of a collection, at whatever depth the first of them is found.
-fn features<'a, 'd>(root: Node<'a, 'd>) -> Vec<Node<'a, 'd>> {
+fn features<'a, 'd>(root: xml::Node<'a, 'd>) -> Vec<xml::Node<'a, 'd>> {
     let one = ["featureMember", "member", "cityObjectMember"];
     let is_member =
-        |node: &Node<'_, '_>| one.contains(&node.tag_name().name()) || node.tag_name().name() == "featureMembers";
-    let within_geometry = |node: &Node<'_, '_>| node.ancestors().skip(1).any(|around| is_shape(&around));
-    let nested = |node: &Node<'_, '_>| node.ancestors().skip(1).any(|around| is_member(&around));
+        |node: &xml::Node<'_, '_>| one.contains(&node.tag_name().name()) || node.tag_name().name() == "featureMembers";
+    let within_geometry = |node: &xml::Node<'_, '_>| node.ancestors().skip(1).any(|around| is_shape(&around));
+    let nested = |node: &xml::Node<'_, '_>| node.ancestors().skip(1).any(|around| is_member(&around));
     let members = root.descendants().filter(|node| node.is_element() && is_member(node) && !within_geometry(node));
     let found: Vec<_> = members.filter(|node| !nested(node) || holds_collection(node)).flat_map(xml::elements).collect();
     found.into_iter().filter(|feature| !is_collection(feature)).collect()
 }
 
-fn is_collection(node: &Node<'_, '_>) -> bool {
+fn is_collection(node: &xml::Node<'_, '_>) -> bool {
     let name = node.tag_name().name();
     name == "FeatureCollection" || name == "SimpleFeatureCollection"
 }
 
 /// Whether a member lies in a collection that is itself a member.
-fn holds_collection(node: &Node<'_, '_>) -> bool {
+fn holds_collection(node: &xml::Node<'_, '_>) -> bool {
     node.parent_element().is_some_and(|parent| is_collection(&parent))
 }
 
@@ -127,16 +125,16 @@ const SHAPES: [&str; 17] = [
     "GeometryCollection",
 ];
 
-fn is_shape(node: &Node<'_, '_>) -> bool {
+fn is_shape(node: &xml::Node<'_, '_>) -> bool {
     node.is_element() && SHAPES.contains(&node.tag_name().name())
 }
 
 /// The geometry of a feature: of several the first with an area, or else the first line, or else the first.
-fn geometry<'a, 'd>(feature: Node<'a, 'd>) -> Option<Node<'a, 'd>> {
+fn geometry<'a, 'd>(feature: xml::Node<'a, 'd>) -> Option<xml::Node<'a, 'd>> {
     let topmost =
-        |node: &Node<'a, 'd>| !node.ancestors().skip(1).take_while(|around| *around != feature).any(|a| is_shape(&a));
+        |node: &xml::Node<'a, 'd>| !node.ancestors().skip(1).take_while(|around| *around != feature).any(|a| is_shape(&a));
     let all: Vec<_> = feature.descendants().skip(1).filter(is_shape).filter(topmost).collect();
-    let rank = |node: &Node<'_, '_>| {
+    let rank = |node: &xml::Node<'_, '_>| {
         let name = node.tag_name().name();
         if name.contains("Surface") || name.contains("Polygon") || name.starts_with("MultiGeom") {
             0
@@ -155,7 +153,7 @@ struct Systems {
 
 impl Systems {
     /// The system of a geometry, if any is named, and how its numbers stand.
-    fn of(&mut self, node: Node<'_, '_>, default: Option<&str>) -> Result<(Option<Crs>, Axes), String> {
+    fn of(&mut self, node: xml::Node<'_, '_>, default: Option<&str>) -> Result<(Option<Crs>, Axes), String> {
         let around = node.ancestors().find_map(|node| node.attribute("srsName"));
         let inside = || node.descendants().find_map(|node| node.attribute("srsName"));
         let Some(name) = around.or_else(inside).or(default) else {
@@ -173,14 +171,20 @@ fn system(name: &str) -> Result<(Crs, bool), String> {
     if let Some(crs) = german_survey(last) {
         return Ok((crs, false));
     }
-    if last.eq_ignore_ascii_case("CRS84") {
-        return Ok((Crs::Wgs84, false));
-    }
-    let code: u32 = last.parse().map_err(|_no_number| format!("the coordinate system “{plain}” is not known."))?;
-    let crs = Crs::from_epsg(code);
+    let crs = Crs::from_name(plain).ok_or_else(|| format!("the coordinate system “{plain}” is not known."))?;
     let lower = plain.to_ascii_lowercase();
     let authority_order = lower.starts_with("urn:") || lower.contains("/def/crs/");
-    let north_first = authority_order && Crs::north_first(code).map_err(|error| format!("{error}."))?;
+    // CRS84 is longitude first under any name.
+    let of_epsg = !lower.contains("crs84");
+    let code = match &crs {
+        Crs::Wgs84 if of_epsg => Some(4326),
+        Crs::Epsg(code) => Some(*code),
+        _ => None,
+    };
+    let north_first = match code.filter(|_| authority_order) {
+        Some(code) => Crs::north_first(code).map_err(|error| format!("{error}."))?,
+        None => false,
+    };
     Ok((crs, north_first))
 }
 
@@ -196,12 +200,12 @@ fn german_survey(name: &str) -> Option<Crs> {
 }
 
 /// Texts and numbers of a feature, at whatever depth, but not of its geometry.
-fn attributes(feature: Node<'_, '_>) -> Vec<(String, Cell)> {
+fn attributes(feature: xml::Node<'_, '_>) -> Vec<(String, Cell)> {
     let mut list = Vec::new();
     if let Some(id) = feature.attributes().find(|attribute| matches!(attribute.name(), "id" | "fid")) {
         list.push(("gml_id".to_owned(), Cell::text(id.value())));
     }
-    let mut waiting: Vec<Node<'_, '_>> = xml::elements(feature).collect();
+    let mut waiting: Vec<xml::Node<'_, '_>> = xml::elements(feature).collect();
     waiting.reverse();
     while let Some(node) = waiting.pop() {
         if is_shape(&node) || node.tag_name().name() == "boundedBy" {

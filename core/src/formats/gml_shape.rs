@@ -1,7 +1,6 @@
 //! One geometry of GML to areas, lines or points.
 
 use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
-use roxmltree::Node;
 
 use crate::formats::xml;
 use crate::geometry::curve;
@@ -19,7 +18,7 @@ type Read<T> = Result<T, String>;
 const DEEPEST: usize = 12;
 
 /// The geometry: its areas if it has any, otherwise its lines, otherwise its points.
-pub(super) fn shape(node: Node<'_, '_>, axes: Axes) -> Read<Geometry<f64>> {
+pub(super) fn shape(node: xml::Node<'_, '_>, axes: Axes) -> Read<Geometry<f64>> {
     let areas = topmost(node, &["Polygon", "PolygonPatch", "Triangle", "Rectangle"]);
     if !areas.is_empty() {
         let mut areas = areas.into_iter().map(|area| polygon(area, axes)).collect::<Read<Vec<_>>>()?;
@@ -46,15 +45,15 @@ pub(super) fn shape(node: Node<'_, '_>, axes: Axes) -> Read<Geometry<f64>> {
 }
 
 /// The node itself or those inside it of the names that lie in no other of them.
-fn topmost<'a, 'd>(node: Node<'a, 'd>, names: &[&str]) -> Vec<Node<'a, 'd>> {
-    let is = |node: &Node<'_, '_>| node.is_element() && names.contains(&node.tag_name().name());
+fn topmost<'a, 'd>(node: xml::Node<'a, 'd>, names: &[&str]) -> Vec<xml::Node<'a, 'd>> {
+    let is = |node: &xml::Node<'_, '_>| node.is_element() && names.contains(&node.tag_name().name());
     let outermost =
-        |found: &Node<'a, 'd>| *found == node || !found.ancestors().skip(1).take_while(|a| *a != node).any(|a| is(&a));
+        |found: &xml::Node<'a, 'd>| *found == node || !found.ancestors().skip(1).take_while(|a| *a != node).any(|a| is(&a));
     let list: Vec<_> = node.descendants().filter(|found| is(found)).collect();
     if is(&node) { vec![node] } else { list.into_iter().filter(outermost).collect() }
 }
 
-fn polygon(node: Node<'_, '_>, axes: Axes) -> Read<Polygon<f64>> {
+fn polygon(node: xml::Node<'_, '_>, axes: Axes) -> Read<Polygon<f64>> {
     let (mut outer, mut holes) = (LineString(Vec::new()), Vec::new());
     for boundary in xml::elements(node) {
         let is_outer = matches!(boundary.tag_name().name(), "exterior" | "outerBoundaryIs");
@@ -72,7 +71,7 @@ fn polygon(node: Node<'_, '_>, axes: Axes) -> Read<Polygon<f64>> {
 }
 
 /// The corners of a line, ring or curve.
-fn line(node: Node<'_, '_>, axes: Axes, depth: usize) -> Read<Vec<Coord<f64>>> {
+fn line(node: xml::Node<'_, '_>, axes: Axes, depth: usize) -> Read<Vec<Coord<f64>>> {
     if depth > DEEPEST {
         return Err("it is nested too deep".to_owned());
     }
@@ -106,7 +105,7 @@ fn line(node: Node<'_, '_>, axes: Axes, depth: usize) -> Read<Vec<Coord<f64>>> {
 }
 
 /// The positions that stand directly in an element.
-fn positions(node: Node<'_, '_>, axes: Axes) -> Read<Vec<Coord<f64>>> {
+fn positions(node: xml::Node<'_, '_>, axes: Axes) -> Read<Vec<Coord<f64>>> {
     let damaged = || "a list of positions is damaged".to_owned();
     let mut list = Vec::new();
     for child in xml::elements(node) {

@@ -3,7 +3,6 @@
 //! Read as plain XML: devices write extensions, empty elements and odd times, and none of them says where a point is.
 
 use geo::{Coord, Geometry, LineString, MultiLineString, Point};
-use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
@@ -12,7 +11,7 @@ use crate::formats::{Cell, Reading, Table, xml};
 use crate::problem::Problems;
 
 /// How the shape of an element is read.
-type Shape = fn(Node<'_, '_>) -> Option<Geometry<f64>>;
+type Shape = fn(xml::Node<'_, '_>) -> Option<Geometry<f64>>;
 
 /// Reads a file's bytes.
 pub(super) fn read(place: &str, bytes: &[u8], ask: Reading<'_>, problems: &mut Problems) -> Option<Table> {
@@ -60,17 +59,17 @@ pub(super) fn layers(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
     Some(layers)
 }
 
-fn position(node: Node<'_, '_>) -> Option<Coord<f64>> {
+fn position(node: xml::Node<'_, '_>) -> Option<Coord<f64>> {
     let number = |name| node.attribute(name).and_then(|value| value.trim().parse::<f64>().ok());
     Some(Coord { x: number("lon")?, y: number("lat")? })
 }
 
-fn line(node: Node<'_, '_>, point: &str) -> Option<LineString<f64>> {
+fn line(node: xml::Node<'_, '_>, point: &str) -> Option<LineString<f64>> {
     let points = xml::elements(node).filter(|node| node.tag_name().name() == point);
     points.map(position).collect::<Option<Vec<_>>>().map(LineString)
 }
 
-fn track(node: Node<'_, '_>) -> Option<Geometry<f64>> {
+fn track(node: xml::Node<'_, '_>) -> Option<Geometry<f64>> {
     let segments = xml::elements(node).filter(|node| node.tag_name().name() == "trkseg");
     let mut lines = segments.map(|segment| line(segment, "trkpt")).collect::<Option<Vec<_>>>()?;
     lines.retain(|line| !line.0.is_empty());
@@ -81,18 +80,18 @@ fn track(node: Node<'_, '_>) -> Option<Geometry<f64>> {
 }
 
 /// When a track was begun: the time of its first point that has one.
-fn begun(node: Node<'_, '_>) -> Option<String> {
+fn begun(node: xml::Node<'_, '_>) -> Option<String> {
     let segments = xml::elements(node).filter(|node| node.tag_name().name() == "trkseg");
     let points = segments.flat_map(|segment| xml::elements(segment).filter(|node| node.tag_name().name() == "trkpt"));
     points.filter_map(|point| xml::child(point, "time")).map(xml::text).find(|time| !time.trim().is_empty())
 }
 
 /// The texts and numbers of a waypoint, route or track, and of its extensions.
-fn attributes(node: Node<'_, '_>) -> Vec<(String, Cell)> {
+fn attributes(node: xml::Node<'_, '_>) -> Vec<(String, Cell)> {
     let own =
         xml::elements(node).filter(|child| !matches!(child.tag_name().name(), "rtept" | "trkseg" | "extensions" | "link"));
     let more =
-        xml::child(node, "extensions").into_iter().flat_map(|node| node.descendants().filter(Node::is_element).skip(1));
+        xml::child(node, "extensions").into_iter().flat_map(|node| node.descendants().filter(xml::Node::is_element).skip(1));
     let list = own.chain(more).map(|node| (node.tag_name().name().to_owned(), Cell::text(&xml::text(node))));
     list.filter(|(_, cell)| !cell.is_empty())
         .map(

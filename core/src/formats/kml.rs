@@ -3,7 +3,6 @@
 //! Longitude, latitude, heights dropped. Styles, pictures and links to other files are not followed.
 
 use geo::{Coord, Geometry, GeometryCollection, LineString, Point, Polygon};
-use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
@@ -42,7 +41,7 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     Some(growing.table(place, Some(Crs::Wgs84)))
 }
 
-fn is_shape(node: &Node<'_, '_>) -> bool {
+fn is_shape(node: &xml::Node<'_, '_>) -> bool {
     let shapes = ["Point", "LineString", "LinearRing", "Polygon", "MultiGeometry", "Track", "MultiTrack"];
     shapes.contains(&node.tag_name().name())
 }
@@ -57,7 +56,7 @@ fn together(mut parts: Vec<Geometry<f64>>) -> Option<Geometry<f64>> {
 }
 
 /// A geometry; none if its numbers are damaged. `open` counts rings that were not closed.
-fn shape(node: Node<'_, '_>, depth: usize, open: &mut usize) -> Option<Geometry<f64>> {
+fn shape(node: xml::Node<'_, '_>, depth: usize, open: &mut usize) -> Option<Geometry<f64>> {
     Some(match node.tag_name().name() {
         "Point" => Geometry::Point(Point(*positions(node)?.first()?)),
         "LineString" | "LinearRing" => Geometry::LineString(LineString(positions(node)?)),
@@ -72,7 +71,7 @@ fn shape(node: Node<'_, '_>, depth: usize, open: &mut usize) -> Option<Geometry<
     })
 }
 
-fn polygon(node: Node<'_, '_>, open: &mut usize) -> Option<Polygon<f64>> {
+fn polygon(node: xml::Node<'_, '_>, open: &mut usize) -> Option<Polygon<f64>> {
     let rings = |name: &'static str| {
         xml::elements(node)
             .filter(move |boundary| boundary.tag_name().name() == name)
@@ -85,7 +84,7 @@ fn polygon(node: Node<'_, '_>, open: &mut usize) -> Option<Polygon<f64>> {
     Some(Polygon::new(outer, holes))
 }
 
-fn positions(node: Node<'_, '_>) -> Option<Vec<Coord<f64>>> {
+fn positions(node: xml::Node<'_, '_>) -> Option<Vec<Coord<f64>>> {
     match xml::child(node, "coordinates") {
         Some(list) => xml::tuples(&xml::text(list), ',', ' '),
         None => Some(Vec::new()),
@@ -93,7 +92,7 @@ fn positions(node: Node<'_, '_>) -> Option<Vec<Coord<f64>>> {
 }
 
 /// The positions of a track, "x y z" each.
-fn track(node: Node<'_, '_>) -> Option<Vec<Coord<f64>>> {
+fn track(node: xml::Node<'_, '_>) -> Option<Vec<Coord<f64>>> {
     let coords = xml::elements(node).filter(|coord| coord.tag_name().name() == "coord");
     coords
         .map(|coord| {
@@ -105,8 +104,8 @@ fn track(node: Node<'_, '_>) -> Option<Vec<Coord<f64>>> {
 }
 
 /// Name, folder, description and extended data.
-fn attributes(mark: Node<'_, '_>) -> Vec<(String, Cell)> {
-    let text = |node: Node<'_, '_>, name| Cell::text(&xml::child_text(node, name).unwrap_or_default());
+fn attributes(mark: xml::Node<'_, '_>) -> Vec<(String, Cell)> {
+    let text = |node: xml::Node<'_, '_>, name| Cell::text(&xml::child_text(node, name).unwrap_or_default());
     let folder = mark.ancestors().skip(1).find(|node| node.tag_name().name() == "Folder");
     let mut list = vec![
         ("name".to_owned(), text(mark, "name")),

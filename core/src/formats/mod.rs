@@ -22,11 +22,13 @@ mod prj;
 pub mod raster;
 mod rings;
 mod shapefile;
+mod shp_order;
 mod table;
 mod task_data;
 mod wkt_column;
 mod xlsx;
 mod xml;
+mod xml_tree;
 
 use std::path::Path;
 
@@ -212,7 +214,7 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
 /// The name of the first element, without its prefix; empty if there is none near the beginning.
 fn root_name(bytes: &[u8]) -> String {
     let text = xml::text_of(bytes.get(..bytes.len().min(8192)).unwrap_or_default());
-    let mut rest = text.as_str();
+    let mut rest = &*text;
     while let Some(open) = rest.find('<') {
         rest = rest.get(open + 1..).unwrap_or_default();
         let skip = if rest.starts_with("!--") { "-->" } else { ">" };

@@ -10,7 +10,7 @@ use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, Point};
 use shapefile::record::traits::HasXY;
 use shapefile::{Shape, ShapeReader};
 
-use crate::formats::{Letters, Row, Table, dbf, files, prj, rings};
+use crate::formats::{Letters, Row, Table, dbf, files, prj, rings, shp_order};
 use crate::problem::Problems;
 
 /// Reads a shapefile.
@@ -22,7 +22,9 @@ pub(super) fn read(path: &Path, letters: Option<Letters>, problems: &mut Problem
         None => None,
     };
     let crs = prj::beside(path, problems);
-    let shapes = shapes(&place, &bytes, problems)?;
+    let index = files::beside(path, "shx").and_then(|shx| files::bytes(&shx, &mut Problems::new()));
+    let ordered = shp_order::in_order(&bytes, index.as_deref());
+    let shapes = shapes(&place, ordered.as_deref().unwrap_or(&bytes), problems)?;
     let Some((dbf_name, attributes)) = attributes else {
         problems.warning(
             &place,

@@ -8,7 +8,6 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use geo::{Contains as _, Coord, Geometry, LineString, MultiPolygon, Point, Polygon};
-use roxmltree::Node;
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
@@ -73,7 +72,7 @@ pub(super) fn layers(place: &str, path: &Path, bytes: &[u8], problems: &mut Prob
 }
 
 /// The files that XFR elements name, beside the first one.
-fn others(root: &Node<'_, '_>, path: &Path, problems: &mut Problems) -> Vec<(String, String)> {
+fn others(root: &xml::Node<'_, '_>, path: &Path, problems: &mut Problems) -> Vec<(String, String)> {
     let names = xml::elements(*root).filter(|node| node.tag_name().name() == "XFR").filter_map(|node| node.attribute("A"));
     // Names of the standard are eight letters and digits; anything else could be a path to somewhere else.
     let plain = |name: &&str| name.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_');
@@ -81,7 +80,7 @@ fn others(root: &Node<'_, '_>, path: &Path, problems: &mut Problems) -> Vec<(Str
     for name in names.filter(plain) {
         let beside = files::beside(&path.with_file_name(format!("{name}.xml")), "xml");
         if let Some(bytes) = beside.and_then(|file| files::bytes(&file, problems)) {
-            list.push((format!("{name}.xml"), xml::text_of(&bytes)));
+            list.push((format!("{name}.xml"), xml::text_of(&bytes).into_owned()));
         } else {
             let what = format!("its part {name}.xml is missing.");
             problems.error(files::file_name(path), what, "Copy the whole folder.");
@@ -94,12 +93,12 @@ fn others(root: &Node<'_, '_>, path: &Path, problems: &mut Problems) -> Vec<(Str
 struct Names<'a>(BTreeMap<&'a str, &'a str>);
 
 impl<'a> Names<'a> {
-    fn of(roots: &[Node<'a, '_>]) -> Self {
+    fn of(roots: &[xml::Node<'a, '_>]) -> Self {
         let named = roots.iter().filter(|node| matches!(node.tag_name().name(), "FRM" | "CTR" | "CTP"));
         Self(named.filter_map(|node| Some((node.attribute("A")?, node.attribute("B")?))).collect())
     }
 
-    fn get(&self, node: Node<'_, '_>, attribute: &str) -> Cell {
+    fn get(&self, node: xml::Node<'_, '_>, attribute: &str) -> Cell {
         let name = node.attribute(attribute).and_then(|id| self.0.get(id));
         Cell::text(name.copied().unwrap_or_default())
     }
@@ -115,7 +114,7 @@ struct Data {
 }
 
 impl Data {
-    fn partfield(&mut self, node: Node<'_, '_>, names: &Names<'_>, problems: &mut Problems) {
+    fn partfield(&mut self, node: xml::Node<'_, '_>, names: &Names<'_>, problems: &mut Problems) {
         let name = ["C", "B", "A"].into_iter().filter_map(|key| node.attribute(key)).find(|name| !name.trim().is_empty());
         let name = Cell::text(name.unwrap_or_default());
         let of_field = |label: Option<&str>| {
@@ -163,7 +162,7 @@ impl Data {
     }
 
     /// The areas of a PLN; none if it is damaged, which is then said.
-    fn areas(&self, polygon: Node<'_, '_>, problems: &mut Problems) -> Option<Vec<Polygon<f64>>> {
+    fn areas(&self, polygon: xml::Node<'_, '_>, problems: &mut Problems) -> Option<Vec<Polygon<f64>>> {
         let mut outers: Vec<Polygon<f64>> = Vec::new();
         let mut holes = Vec::new();
         for ring in xml::elements(polygon).filter(|node| node.tag_name().name() == "LSG") {
@@ -184,7 +183,7 @@ impl Data {
         Some(outers)
     }
 
-    fn pattern(&mut self, pattern: Node<'_, '_>, attributes: &[(String, Cell)], problems: &mut Problems) {
+    fn pattern(&mut self, pattern: xml::Node<'_, '_>, attributes: &[(String, Cell)], problems: &mut Problems) {
         let kind = match pattern.attribute("C").unwrap_or_default() {
             "1" => "AB",
             "2" => "A+",
@@ -206,8 +205,8 @@ impl Data {
     /// One point and a heading in degrees from north.
     fn a_plus(
         &mut self,
-        pattern: Node<'_, '_>,
-        line: Node<'_, '_>,
+        pattern: xml::Node<'_, '_>,
+        line: xml::Node<'_, '_>,
         attributes: Vec<(String, Cell)>,
         problems: &mut Problems,
     ) {
@@ -227,13 +226,19 @@ impl Data {
         self.push_line(LineString(vec![at, end]), "A+", line, attributes);
     }
 
-    fn line(&mut self, node: Node<'_, '_>, kind: &str, attributes: Vec<(String, Cell)>, problems: &mut Problems) {
+    fn line(&mut self, node: xml::Node<'_, '_>, kind: &str, attributes: Vec<(String, Cell)>, problems: &mut Problems) {
         if let Some(positions) = self.positions(node, problems) {
             self.push_line(LineString(positions), kind, node, attributes);
         }
     }
 
-    fn push_line(&mut self, line: LineString<f64>, kind: &str, node: Node<'_, '_>, mut attributes: Vec<(String, Cell)>) {
+    fn push_line(
+        &mut self,
+        line: LineString<f64>,
+        kind: &str,
+        node: xml::Node<'_, '_>,
+        mut attributes: Vec<(String, Cell)>,
+    ) {
         attributes.push(("pattern".to_owned(), Cell::text(kind)));
         // The width of a line string is in mm.
         let width = node.attribute("C").and_then(|width| width.parse::<f64>().ok()).filter(|width| *width > 0.0);
@@ -241,12 +246,12 @@ impl Data {
         self.lines.push(self.lines.len() + 1, Some(Geometry::LineString(line)), attributes);
     }
 
-    fn positions(&self, line: Node<'_, '_>, problems: &mut Problems) -> Option<Vec<Coord<f64>>> {
+    fn positions(&self, line: xml::Node<'_, '_>, problems: &mut Problems) -> Option<Vec<Coord<f64>>> {
         let points = xml::elements(line).filter(|node| node.tag_name().name() == "PNT");
         points.map(|point| self.position(point, problems)).collect()
     }
 
-    fn position(&self, point: Node<'_, '_>, problems: &mut Problems) -> Option<Coord<f64>> {
+    fn position(&self, point: xml::Node<'_, '_>, problems: &mut Problems) -> Option<Coord<f64>> {
         let number = |key| point.attribute(key).and_then(|text| text.trim().parse::<f64>().ok());
         let found = number("D").zip(number("C")).map(|(x, y)| Coord { x, y });
         if found.is_none() {

@@ -3,20 +3,16 @@
 //! A document type declaration is refused, since with it entities could make a small file endless (OWASP, "XML
 //! external entity prevention"); no format read here has need of one.
 
+use std::borrow::Cow;
+
 use geo::Coord;
-use roxmltree::{Document, Node, ParsingOptions};
 
 use crate::formats::code_page;
+pub(super) use crate::formats::xml_tree::{DEEPEST, Document, Fault, Node};
 use crate::problem::Problems;
 
-/// More elements than this are no file of a farm; each takes about a hundred bytes of memory.
-const MOST_NODES: u32 = 50_000_000;
-
-/// Elements within elements deeper than this are no file of a farm; the parser goes down by calling itself and would run out of stack.
-const DEEPEST: usize = 256;
-
 /// The letters of a file: by the encoding that its first line names, otherwise as any text file.
-pub(super) fn text_of(bytes: &[u8]) -> String {
+pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
     let head = String::from_utf8_lossy(bytes.get(..bytes.len().min(200)).unwrap_or_default()).into_owned();
     let declared = head.strip_prefix("<?xml").and_then(|rest| rest.split("?>").next()).and_then(|declaration| {
         let value = declaration.split("encoding").nth(1)?.trim_start().strip_prefix('=')?.trim_start();
@@ -24,73 +20,29 @@ pub(super) fn text_of(bytes: &[u8]) -> String {
         value.get(1..)?.split(quote).next()
     });
     match declared.and_then(code_page::of_name) {
-        Some(page) => page.decode(bytes),
-        None => code_page::text_of(bytes),
+        Some(page) if page != code_page::UTF_8 => Cow::Owned(page.decode(bytes)),
+        _ => code_page::text_of(bytes),
     }
 }
 
 /// The document of a text; none and an error if it is none.
 pub(super) fn document<'a>(place: &str, text: &'a str, problems: &mut Problems) -> Option<Document<'a>> {
-    if is_too_deep(text) {
-        let what = format!("elements lie within each other more than {DEEPEST} deep.");
-        problems.error(place, what, "The file is damaged: export it again.");
-        return None;
-    }
-    let options = ParsingOptions { allow_dtd: false, nodes_limit: MOST_NODES };
-    match Document::parse_with_options(text.trim_start_matches(['\u{feff}', ' ', '\r', '\n', '\t']), options) {
-        Ok(document) => Some(document),
-        Err(roxmltree::Error::DtdDetected) => {
+    let again = "The file is cut off or damaged: copy it again from where it came from.";
+    let (what, hint) = match Document::parse(text) {
+        Ok(document) => return Some(document),
+        Err(Fault::TooDeep) => {
+            let what = format!("elements lie within each other more than {DEEPEST} deep.");
+            (what, "The file is damaged: export it again.")
+        }
+        Err(Fault::Doctype) => {
             let what =
                 "it declares a document type (DOCTYPE), by which a file could make others be read or grow without end.";
-            problems.error(place, what, "Take the DOCTYPE out, or export the file again.");
-            None
+            (what.to_owned(), "Take the DOCTYPE out, or export the file again.")
         }
-        Err(error) => {
-            let hint = "The file is cut off or damaged: copy it again from where it came from.";
-            problems.error(place, format!("it cannot be read as XML ({error})."), hint);
-            None
-        }
-    }
-}
-
-/// Whether elements lie deeper within each other than any file of a farm has them. Text that is no XML is left to the parser.
-fn is_too_deep(text: &str) -> bool {
-    let mut depth = 0_usize;
-    let mut rest = text;
-    while let Some(open) = rest.find('<') {
-        rest = rest.get(open + 1..).unwrap_or_default();
-        // What holds no elements is skipped to its end.
-        let skipped = [("!--", "-->"), ("![CDATA[", "]]>"), ("?", "?>"), ("!", ">")];
-        if let Some((_, end)) = skipped.iter().find(|(begin, _)| rest.starts_with(begin)) {
-            rest = rest.split_once(end).map_or("", |(_, after)| after);
-            continue;
-        }
-        let Some(close) = end_of_tag(rest) else { return false };
-        let tag = rest.get(..close).unwrap_or_default();
-        if tag.starts_with('/') {
-            depth = depth.saturating_sub(1);
-        } else if !tag.ends_with('/') {
-            depth += 1;
-        }
-        if depth > DEEPEST {
-            return true;
-        }
-        rest = rest.get(close + 1..).unwrap_or_default();
-    }
-    false
-}
-
-/// Where a tag ends: at the first ">" outside quotation marks.
-fn end_of_tag(tag: &str) -> Option<usize> {
-    let mut quote = None;
-    tag.bytes().position(|byte| {
-        match (quote, byte) {
-            (None, b'"' | b'\'') => quote = Some(byte),
-            (Some(held), _) if held == byte => quote = None,
-            _ => {}
-        }
-        quote.is_none() && byte == b'>'
-    })
+        Err(Fault::Damaged(why, line)) => (format!("it cannot be read as XML (line {line}: {why})."), again),
+    };
+    problems.error(place, what, hint);
+    None
 }
 
 /// The elements inside an element.
@@ -105,8 +57,7 @@ pub(super) fn child<'a, 'd>(node: Node<'a, 'd>, name: &str) -> Option<Node<'a, '
 
 /// The text inside, without blanks at its ends; empty if there is none.
 pub(super) fn text(node: Node<'_, '_>) -> String {
-    let parts: String = node.children().filter(Node::is_text).filter_map(|part| part.text()).collect();
-    parts.trim().to_owned()
+    node.text_inside()
 }
 
 /// The text of the first element inside of a name.
@@ -160,7 +111,7 @@ mod tests {
         // As deep as allowed, with all that looks like elements and is none.
         let inner = "<!-- <a><a> --><![CDATA[<a><a>]]><b at='>' of=\"<\"/>".repeat(300);
         let full = format!("{}{inner}{}", "<a>".repeat(DEEPEST), "</a>".repeat(DEEPEST));
-        assert!(!is_too_deep(&full) && is_too_deep(&format!("<a>{full}</a>")));
+        assert!(Document::parse(&full).is_ok());
     }
 
     #[test]

@@ -28,7 +28,7 @@ pub struct Settings {
     pub act: ActSettings,
     /// Figures for the coming years and for patches.
     pub outlook: OutlookSettings,
-    /// Layouts of boundary files whose columns were said by hand, newest last.
+    /// Layouts of files of the land whose columns were said by hand (boundaries, and points in tables), newest last.
     pub boundary_layouts: Vec<Layout>,
 }
 

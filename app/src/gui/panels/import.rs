@@ -3,6 +3,8 @@
 mod columns;
 mod results;
 
+use std::path::Path;
+
 use awn_core::model::{DensityUnit, SurveyKind};
 use awn_core::units::count;
 use egui::{Button, RichText, Ui};
@@ -17,6 +19,12 @@ use crate::gui::widgets::{choice, head, line_to_type as text, note, section};
 
 /// No more layers or repaired outlines than this are listed.
 const MOST_CHOICES: usize = 40;
+/// So many files that wait are named.
+const MOST_WAITING: usize = 4;
+
+fn name_of(file: &Path) -> String {
+    file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}
 
 /// Shows the form.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
@@ -42,6 +50,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
             };
             note(ui, words);
             of_file(ui, &mut edited);
+            if edited.kind == ImportKind::Gates {
+                columns::of_points(ui, &mut edited, false);
+            }
         }
         ImportKind::Scouting => scouting(ui, &mut edited),
         ImportKind::Results => results::show(ui, &mut edited),
@@ -78,6 +89,17 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
             ctx.ask(Request::SetForm(None));
         }
     });
+    if !ctx.view.waiting.is_empty() {
+        let names: Vec<String> = ctx.view.waiting.iter().take(MOST_WAITING).map(|(file, _)| name_of(file)).collect();
+        let more = ctx.view.waiting.len() - names.len();
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        ui.horizontal_wrapped(|ui| {
+            note(ui, format!("Next: {}{more}.", names.join(", ")));
+            if ui.link(RichText::new("Leave them out").size(style::SMALL)).clicked() {
+                ctx.ask(Request::LeaveWaiting);
+            }
+        });
+    }
     note(
         ui,
         "An import is one change: undo takes all of it back. If the file has errors, nothing is imported and each is listed.",
@@ -165,12 +187,17 @@ fn scouting(ui: &mut Ui, form: &mut ImportForm) {
         }
     });
     if matches!(form.survey, SurveyKind::Points | SurveyKind::Zones) {
-        text(ui, "Column with the value", &mut form.value_column, "found by its heading");
+        if form.survey == SurveyKind::Zones {
+            text(ui, "Column with the value", &mut form.value_column, "found by its heading");
+        }
         if form.unit != DensityUnit::Class {
             text(ui, "Counted in a frame of, m2", &mut form.frame, "the values are per m2 already");
         }
     }
     of_file(ui, form);
+    if matches!(form.survey, SurveyKind::Points | SurveyKind::Places) {
+        columns::of_points(ui, form, form.survey == SurveyKind::Points);
+    }
 }
 
 /// What can be said of any file.

@@ -14,10 +14,13 @@ const MOST: usize = 200;
 /// Hints of the core name options of the command line; in the window the form has the same under other words.
 fn in_window_words(text: &str) -> String {
     [
+        (" (--x-column and --y-column, or --place-column)", " under “Columns”"),
+        (" (--x-column and --y-column)", ""),
+        (" (--place-column)", ""),
         ("--crs EPSG:27700", "EPSG:27700 under “Coordinate system”"),
         ("(with --crs)", "(with a coordinate system)"),
         ("--crs", "“Coordinate system”"),
-        ("--value-column density", "density under “Column with the value”"),
+        ("--value-column density", "the column of the value"),
         ("--name-column", "the column of the name under “Columns”"),
         (" (--year 2026)", ""),
         (" (--date-column)", " under “Columns”"),
