@@ -6,6 +6,7 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
+use awn_core::formats::SHEETS;
 
 use crate::gui::import_form::ImportKind;
 use crate::gui::photos;
@@ -127,7 +128,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         Question::Import(kind) => {
             let endings: &[&str] = match kind {
                 ImportKind::Boundaries | ImportKind::Tramlines | ImportKind::NoGo | ImportKind::Walk => &areas,
-                ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
+                ImportKind::Results => &SHEETS,
                 ImportKind::Gates => &points,
                 ImportKind::Scouting => &scouting,
             };
@@ -135,7 +136,7 @@ fn show(question: &Question) -> Option<PathBuf> {
         }
         Question::Table(kind) => {
             let title = format!("Import {}s", kind.noun());
-            dialog.set_title(title).add_filter("Table", &["csv", "xlsx", "xlsm", "tsv", "txt"]).pick_file()
+            dialog.set_title(title).add_filter("Table", &SHEETS).pick_file()
         }
         Question::SaveOrder => dialog
             .set_title("Save the order of fields")
