@@ -98,7 +98,9 @@ fn one_table_below_the_other_each_of_its_own_herbicide() {
 fn a_sheet_for_each_herbicide_named_by_its_tab() {
     let (mut project, folder) = (project(), Folder::new());
     let path = folder.path("season.xlsx");
-    let sheet = |code: &str, red: f64| json!([["Sample", "Field", "Year", "Test", "% control", "Std %"], [code, "Pit Close", 2026, "pot", red, 95]]);
+    let sheet = |code: &str, red: f64| {
+        json!([["Sample", "Field", "Year", "Test", "% control", "Std %"], [code, "Pit Close", 2026, "pot", red, 95]])
+    };
     let sheets = json!({ "Cycloxydim": sheet("C1", 66.0), "Glyphosate": sheet("C1", 99.0) });
     reference::run("spreadsheet", &json!({ "write": path, "sheets": sheets }));
     let (_, problems) = put(&mut project, &path, &[]);
@@ -107,7 +109,8 @@ fn a_sheet_for_each_herbicide_named_by_its_tab() {
     let of = |active: &str| result(project.records(), "C1", active).reduction;
     assert_eq!((of("cycloxydim"), of("glyphosate")), (Some(66.0), Some(99.0)));
     // A sentence with two actives names none.
-    let two = "Pots sprayed with cycloxydim and with clodinafop\nSample,Field,Year,% reduction,Std %\nC2,Pit Close,2026,50,90\n";
+    let two =
+        "Pots sprayed with cycloxydim and with clodinafop\nSample,Field,Year,% reduction,Std %\nC2,Pit Close,2026,50,90\n";
     let (_, problems) = read(project.records(), &folder.write("two.csv", two), &[]);
     assert!(said(&problems, "column active is missing"), "{problems:#?}");
 }
@@ -125,9 +128,13 @@ fn figures_with_marks_letters_errors_and_ranges() {
     assert_eq!(added, 5, "{problems:#?}");
     assert!(said(&problems, "2 cells without a test, in rows 6, 7"), "{problems:#?}");
     let records = project.records();
-    for (code, reduction, printed) in
-        [("D1", 54.1, "54,1 bc"), ("D2", 92.5, "90–95"), ("D3", 95.0, ">95"), ("D4", 71.5, "71.5 ± 3.2"), ("D7", 75.0, "70-80")]
-    {
+    for (code, reduction, printed) in [
+        ("D1", 54.1, "54,1 bc"),
+        ("D2", 92.5, "90–95"),
+        ("D3", 95.0, ">95"),
+        ("D4", 71.5, "71.5 ± 3.2"),
+        ("D7", 75.0, "70-80"),
+    ] {
         let found = result(records, code, "cycloxydim");
         assert_eq!((found.reduction, found.comment), (Some(reduction), format!("printed as {printed}")), "{code}");
     }
@@ -174,7 +181,8 @@ fn pots_at_dose_0_are_the_untreated_ones() {
     let (added, problems) = put(&mut project, &folder.write("doses.csv", &table), &[]);
     assert_eq!(added, 3, "three doses, not four: {problems:#?}");
     let records = project.records();
-    let doses: Vec<_> = records.results.values().map(|result| (result.dose.clone().unwrap(), result.reduction.unwrap())).collect();
+    let doses: Vec<_> =
+        records.results.values().map(|result| (result.dose.clone().unwrap(), result.reduction.unwrap())).collect();
     assert!(doses.contains(&("30 g/ha".to_owned(), 50.0)), "5 g beside 10 g: {doses:?}");
     let found = rating::dose_responses(records).remove(0);
     assert_eq!(found.own.points.iter().filter(|point| point.0 == 0.0).count(), 2, "{found:?}");

@@ -337,12 +337,15 @@ impl<'a, 'b> Reader<'a, 'b> {
             }
             read => {
                 let number = read.value()?;
-                if !(number > 0.0 && number <= 100.0) {
+                if !(number > 0.0 && number <= 100.0 + ROUNDING) {
                     let what = format!("standard_percent is {number}; it must be above 0 and at most 100 %.");
-                    self.wrong(what, "Correct it, or leave the row out.");
+                    self.wrong(
+                        what,
+                        "Correct it; or, if the standard failed, leave the cell empty: then there is no rating of ours.",
+                    );
                     return None;
                 }
-                Some(number)
+                Some(number.min(100.0))
             }
         }
     }
