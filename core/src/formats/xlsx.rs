@@ -86,6 +86,7 @@ fn read_sheet(workbook: &mut Workbook<'_>, name: &str) -> Result<Sheet, String> 
         let (row, column) = cell.get_position();
         sheet.put(row, column, value(cell.get_value(), percent.get(style).copied().unwrap_or(false)))?;
     }
+    drop(reader);
     sheet.without_value = formulas_without_value(workbook, name);
     let merged = workbook.merge_cells_by_sheet_name(name).unwrap_or_default();
     sheet.merged = merged.iter().map(|region| (region.start, region.end)).collect();

@@ -69,8 +69,15 @@ impl<'a> Known<'a> {
     }
 }
 
+/// A name without what programs change in it: letter case, kinds of blanks, apostrophes and dashes.
 fn plain(name: &str) -> String {
-    name.trim().to_lowercase()
+    let same = |c: char| match c {
+        '’' | '‘' | '`' | '´' => '\'',
+        '–' | '—' | '‐' | '‑' => '-',
+        other => other,
+    };
+    let words: Vec<&str> = name.split_whitespace().collect();
+    words.join(" ").to_lowercase().chars().map(same).collect()
 }
 
 /// Codes in a file that the project does not know.
