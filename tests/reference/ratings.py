@@ -3,7 +3,7 @@
 wilson: [count, n] -> [low, high]; overdispersion: [[count, n], ...] -> Pearson chi-square by degrees of freedom;
 ratio: [count, n, count, n] -> score interval of the ratio of two shares; fieller: [weights, weights] -> interval of the ratio
 of means, by root finding on the Welch t; dunnett: {groups, control, side} -> p values; slope: [[x, y], ...] -> slope, low, high;
-curve: {points, start, four} -> parameters, standard errors, residual standard error."""
+curve: {points, start, four} -> parameters, standard errors (and those by second derivatives), residual standard error."""
 import json
 import sys
 
@@ -44,9 +44,12 @@ def fieller(case):
 
 
 def dunnett(case):
-    rng = np.random.default_rng(1)
-    found = stats.dunnett(*case["groups"], control=case["control"], alternative=case["side"], random_state=rng)
-    return [float(p) for p in found.pvalue]
+    # scipy integrates by random points: the mean of several runs has a smaller error.
+    runs = [
+        stats.dunnett(*case["groups"], control=case["control"], alternative=case["side"], random_state=np.random.default_rng(seed)).pvalue
+        for seed in range(12)
+    ]
+    return np.mean(runs, axis=0).tolist()
 
 
 def slope(case):
@@ -54,6 +57,22 @@ def slope(case):
     found = stats.linregress(x, y)
     half = stats.t.ppf(0.975, len(x) - 2) * found.stderr
     return [float(found.slope), float(found.slope - half), float(found.slope + half)]
+
+
+def hessian(function, at):
+    """Second derivatives by central differences."""
+    steps = np.diag(1e-4 * np.abs(at))
+    n = range(len(at))
+    return np.array(
+        [
+            [
+                sum(a * b * function(at + a * steps[i] + b * steps[j]) for a in (1, -1) for b in (1, -1))
+                / (4 * steps[i, i] * steps[j, j])
+                for j in n
+            ]
+            for i in n
+        ]
+    )
 
 
 def curve(case):
@@ -68,7 +87,9 @@ def curve(case):
     fitted, covariance = optimize.curve_fit(response, x, y, p0=start, maxfev=20000, xtol=1e-13, ftol=1e-13, gtol=1e-13)
     rest = y - response(x, *fitted)
     residual = np.sqrt((rest**2).sum() / (len(x) - len(fitted)))
-    return {"parameters": fitted.tolist(), "errors": np.sqrt(np.diag(covariance)).tolist(), "residual": float(residual)}
+    squares = lambda at: ((y - response(x, *at)) ** 2).sum()
+    second = np.sqrt(np.diag(np.linalg.inv(hessian(squares, fitted) / 2)) * residual**2)
+    return {"second": second.tolist(), "parameters": fitted.tolist(), "errors": np.sqrt(np.diag(covariance)).tolist(), "residual": float(residual)}
 
 
 asked = json.load(sys.stdin)

@@ -177,7 +177,7 @@ fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems:
         rows.push(vec![
             column.name.clone(),
             meaning.unwrap_or("not read").to_owned(),
-            column.active.clone().unwrap_or_default(),
+            [column.active.clone(), column.dose.clone()].into_iter().flatten().collect::<Vec<_>>().join(" "),
             first.clone(),
         ]);
         list.push(json!({ "column": column.name, "read_as": meaning, "active": column.active, "dose": column.dose, "first": first }));
@@ -189,6 +189,11 @@ fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems:
     for (code, known) in &preview.near {
         text.push_str(&format!("{code} nearly matches the known {known}: --same \"{code}={known}\" if they are one.\n"));
     }
+    for code in &preview.unknown {
+        text.push_str(&format!(
+            "{code} is not known and has no field: --same \"{code}=S standard\" if it is the standard.\n"
+        ));
+    }
     let mut outcome = None;
     if let Some((added, updated, skipped)) = preview.outcome {
         text.push_str(&format!("Would add {added}, update {updated}, leave out {}.\n", count(skipped, "row")));
@@ -198,6 +203,7 @@ fn previewed(records: &Records, file: &Path, map: &[(String, String)], problems:
     let json = json!({
         "heading_row": preview.heading, "rows": preview.count, "columns": list, "outcome": outcome, "remembered": preview.remembered,
         "sheet": preview.sheet, "sheets": preview.sheets, "near": preview.near,
+        "unknown": preview.unknown,
     });
     Answer::new(json, text)
 }

@@ -43,16 +43,23 @@ pub fn problems(
         return if list.list.is_empty() { Ok(()) } else { writeln!(err, "{}", json!({ "problems": list.list })) };
     }
     for problem in &list.list {
-        writeln!(err, "{problem}")?;
+        writeln!(err, "{}", plain(&problem.to_string()))?;
     }
-    failure.map_or(Ok(()), |error| writeln!(err, "awn: {error:#}"))
+    failure.map_or(Ok(()), |error| writeln!(err, "awn: {}", plain(&format!("{error:#}"))))
 }
 
-/// A table in plain text: columns padded, `right` ones to the right.
+/// A text without signs that move a terminal's cursor, change its colours or more: texts of foreign files are shown too.
+pub fn plain(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
+}
+
+/// A table in plain text: columns padded, `right` ones to the right. Lines within a cell are joined.
 pub fn table(headings: &[&str], right: &[bool], rows: &[Vec<String>]) -> String {
+    let rows: Vec<Vec<String>> =
+        rows.iter().map(|row| row.iter().map(|cell| cell.replace(['\r', '\n', '\t'], " ")).collect()).collect();
     let wide = |text: &str| text.chars().count();
     let mut widths: Vec<usize> = headings.iter().map(|heading| wide(heading)).collect();
-    for row in rows {
+    for row in &rows {
         for (width, cell) in widths.iter_mut().zip(row) {
             *width = (*width).max(wide(cell));
         }

@@ -215,7 +215,7 @@ pub enum AddWhat {
     },
     /// Scenarios of the coming years: CSV or XLSX, one row a crop year
     Scenarios { project: PathBuf, file: PathBuf },
-    /// Test results: CSV or XLSX, finished percentages or counts and weights, standards as rows or in a column
+    /// Test results: CSV, XLSX, ODS or XLS, finished percentages or counts and weights, standards as rows or in a column
     Results {
         project: PathBuf,
         file: PathBuf,
@@ -228,7 +228,7 @@ pub enum AddWhat {
         /// Read COLUMN of the file as the heading FIELD
         #[arg(long, num_args = 1.., value_name = "COLUMN=FIELD", value_parser = column_and_field)]
         map: Vec<(String, String)>,
-        /// Take CODE in the file for the known sample KNOWN
+        /// Take CODE in the file for the known sample KNOWN, or for a standard: "S standard", "R standard"
         #[arg(long, num_args = 1.., value_name = "CODE=KNOWN", value_parser = column_and_field)]
         same: Vec<(String, String)>,
     },

@@ -64,7 +64,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
     answer::problems(&problems, done.as_ref().err(), args.json, err).ok();
     match done {
         Ok(answer) => {
-            let written = if args.json { writeln!(out, "{}", answer.json) } else { write!(out, "{}", answer.text) };
+            let written =
+                if args.json { writeln!(out, "{}", answer.json) } else { write!(out, "{}", answer::plain(&answer.text)) };
             if written.is_err() { 2 } else { u8::from(answer.found_problems || problems.has_errors()) }
         }
         Err(_) if problems.has_errors() => 1,

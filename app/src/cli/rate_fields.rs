@@ -62,8 +62,7 @@ pub fn modes(project: &Project, only: &Only<'_>, year: i32) -> Answer {
     let mut list = Vec::new();
     for field in records.fields_in(year).into_iter().filter(|field| only.field.is_none_or(|wanted| wanted == field.id)) {
         let known = known.get(&field.id).unwrap_or(&unknown);
-        let ratings = known.actives.iter().map(|(active, found)| (active.clone(), found.rating)).collect();
-        let suggestion = rating::suggest(&ratings);
+        let suggestion = rating::suggest_for(known);
         let modes: Vec<_> =
             rating::modes(known, &suggestion, year).into_iter().filter(|mode| only.group(&mode.group)).collect();
         text.push_str(&format!("{}\n", field.name));

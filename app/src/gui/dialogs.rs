@@ -6,6 +6,7 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
+use awn_core::formats::SHEETS;
 
 use crate::gui::import_form::{ImportKind, to_offer};
 use crate::gui::photos;
@@ -127,7 +128,7 @@ fn show(question: &Question) -> Vec<PathBuf> {
     if let Question::Import(kind) = question {
         let scouting: Vec<&str> = areas.into_iter().chain(["tif", "tiff", "asc"]).collect();
         let endings: &[&str] = match kind {
-            ImportKind::Results => &["csv", "xlsx", "xlsm", "tsv", "txt"],
+            ImportKind::Results => &SHEETS,
             ImportKind::Scouting => &scouting,
             _ => &areas,
         };
@@ -156,7 +157,7 @@ fn one(question: &Question, areas: &[&str]) -> Option<PathBuf> {
         Question::Import(_) => None,
         Question::Table(kind) => {
             let title = format!("Import {}s", kind.noun());
-            dialog.set_title(title).add_filter("Table", &["csv", "xlsx", "xlsm", "tsv", "txt"]).pick_file()
+            dialog.set_title(title).add_filter("Table", &SHEETS).pick_file()
         }
         Question::SaveOrder => dialog
             .set_title("Save the order of fields")

@@ -65,6 +65,8 @@ pub struct ResultRow {
     pub field: FieldId,
     /// Its name.
     pub field_name: String,
+    /// Its farm.
+    pub farm: String,
     /// Code of the sample.
     pub sample: String,
     /// Harvest year of the sample.
@@ -344,6 +346,7 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
                 id: result.id,
                 field: field.id,
                 field_name: field.name.clone(),
+                farm: records.farm_name(field).to_owned(),
                 sample: sample.code.clone(),
                 year: sample.year,
                 assay: records.assays.get(&result.assay).map(|assay| assay.kind),

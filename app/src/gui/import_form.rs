@@ -342,7 +342,11 @@ fn guess(file: &Path, clue: &Clue) -> ImportKind {
     // A table of samples and actives, whatever else its headings say.
     let heads = |word: &str| clue.head.contains(word);
     let of_samples = heads("sample") && (heads("active") || heads("herbicide") || heads("rating"));
-    if says(&["result", "assay"]) || heads("reduction") || of_samples || matches!(ending(file).as_str(), "xlsx" | "xlsm") {
+    if says(&["result", "assay"])
+        || heads("reduction")
+        || of_samples
+        || matches!(ending(file).as_str(), "xlsx" | "xlsm" | "ods" | "xls")
+    {
         ImportKind::Results
     } else if says(&["scout", "density", "heads", "weed"]) || matches!(ending(file).as_str(), "tif" | "tiff" | "asc") {
         ImportKind::Scouting

@@ -39,10 +39,10 @@ pub struct ResultsView {
 impl ResultsView {
     /// Whether a result passes the filter.
     pub fn shows(&self, row: &ResultRow) -> bool {
-        let text = format!("{} {} {}", row.sample, row.field_name, row.active).to_lowercase();
+        let text = format!("{} {} {} {}", row.sample, row.farm, row.field_name, row.active).to_lowercase();
         self.words.to_lowercase().split_whitespace().all(|word| text.contains(word))
             && self.group.as_ref().is_none_or(|group| *group == row.group)
-            && self.rating.is_none_or(|rating| row.found.rating == Some(rating))
+            && self.rating.is_none_or(|rating| row.found.counted.is_some_and(|counted| counted.rating == rating))
             && (!self.disputed || row.found.agrees() == Some(false))
     }
 
@@ -78,7 +78,7 @@ const POTS: [Meaning; 7] = [
     Meaning::StandardReduction,
 ];
 /// What may be added to either.
-const LAST: [Meaning; 3] = [Meaning::Dose, Meaning::LabRating, Meaning::Comment];
+const LAST: [Meaning; 5] = [Meaning::Dose, Meaning::Date, Meaning::Laboratory, Meaning::LabRating, Meaning::Comment];
 
 impl Entry {
     /// An empty entry for a field (its name, or farm/field) and harvest year.

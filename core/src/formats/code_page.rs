@@ -107,15 +107,40 @@ pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
     if let Some((encoding, mark)) = Encoding::for_bom(bytes) {
         return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0;
     }
+    if let Some(encoding) = without_mark(bytes) {
+        return encoding.decode_without_bom_handling(bytes).0.into_owned();
+    }
     match std::str::from_utf8(bytes) {
         Ok(text) => Cow::Borrowed(text),
         Err(_) => Cow::Owned(WESTERN.decode(bytes)),
     }
 }
 
+/// UTF-16 without its mark: of Western texts nearly every other byte is 0.
+fn without_mark(bytes: &[u8]) -> Option<&'static Encoding> {
+    let start = bytes.get(..bytes.len().min(512) & !1)?;
+    let zeros = |from: usize| start.iter().skip(from).step_by(2).filter(|byte| **byte == 0).count();
+    let (even, odd, half) = (zeros(0), zeros(1), start.len() / 2);
+    match (even, odd) {
+        _ if half == 0 => None,
+        (0, odd) if 10 * odd > 7 * half => Some(encoding_rs::UTF_16LE),
+        (even, 0) if 10 * even > 7 * half => Some(encoding_rs::UTF_16BE),
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn wide_letters_without_a_mark() {
+        let text = "sample;field\nA-1;Høj";
+        let little: Vec<u8> = text.encode_utf16().flat_map(u16::to_le_bytes).collect();
+        let big: Vec<u8> = text.encode_utf16().flat_map(u16::to_be_bytes).collect();
+        assert_eq!((text_of(&little).as_str(), text_of(&big).as_str()), (text, text));
+        assert_eq!(text_of(b"a;b\n1;2"), "a;b\n1;2");
+    }
 
     #[test]
     fn names_and_letters() {

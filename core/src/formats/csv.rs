@@ -67,7 +67,7 @@ pub(super) fn grid(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
             }
         };
         let number = lines.at(record.position().map_or(0, |position| position.byte() as usize));
-        let row = GridRow { number, cells: record.iter().map(|cell| cell_of(cell, separator)).collect() };
+        let row = GridRow { number, cells: record.iter().map(|cell| as_written(cell, separator)).collect() };
         if row.filled() > 0 {
             rows.push(row);
         }
@@ -125,19 +125,28 @@ fn separator(text: &str) -> u8 {
     [',', ';', '\t'].into_iter().rev().max_by_key(|separator| count(*separator)).map_or(b',', |separator| separator as u8)
 }
 
-fn cell_of(text: &str, separator: u8) -> Cell {
+/// Without the apostrophe that guards texts which a spreadsheet would take for a formula.
+fn unguarded(text: &str) -> &str {
     let text = text.trim();
-    // An apostrophe guards texts that a spreadsheet would take for a formula.
-    let text = match text.strip_prefix('\'') {
-        Some(rest) if rest.starts_with(['=', '+', '-', '@']) => rest,
-        _ => text,
-    };
+    text.strip_prefix('\'').filter(|rest| rest.starts_with(['=', '+', '-', '@'])).unwrap_or(text)
+}
+
+fn cell_of(text: &str, separator: u8) -> Cell {
+    let text = unguarded(text);
     let parsed = if separator == b',' { text.parse::<f64>() } else { text.replace(',', ".").parse::<f64>() };
     match parsed {
         // "NaN" and "inf" read as numbers, but nobody means them as such: they stay texts and are named as such.
         // A leading zero is part of a code: "007".
         Ok(number) if number.is_finite() && !is_code(text) => Cell::Number(number),
         _ => Cell::text(text),
+    }
+}
+
+/// A number only if it is written as we would write it: "12.10" and "1E5" may be codes of samples.
+fn as_written(text: &str, separator: u8) -> Cell {
+    match cell_of(text, separator) {
+        Cell::Number(number) if format!("{number}") != unguarded(text).replace(',', ".") => Cell::text(unguarded(text)),
+        cell => cell,
     }
 }
 

@@ -6,6 +6,7 @@
 mod archive;
 mod code_page;
 mod columns;
+mod compound;
 mod csv;
 mod dbf;
 mod files;
@@ -18,14 +19,17 @@ mod gpx;
 mod grid;
 mod kml;
 mod layers;
+mod ods;
 mod prj;
 pub mod raster;
 mod rings;
 mod shapefile;
+mod sheet;
 mod shp_order;
 mod table;
 mod task_data;
 mod wkt_column;
+mod xls;
 mod xlsx;
 mod xml;
 mod xml_tree;
@@ -123,13 +127,47 @@ fn names(layers: Option<Vec<layers::Layer>>) -> Option<Vec<String>> {
 pub fn sheets(path: &Path, problems: &mut Problems) -> Option<Vec<Grid>> {
     let place = files::file_name(path);
     let bytes = files::bytes(path, problems)?;
-    match files::ending(path).as_str() {
-        "xlsx" | "xlsm" => xlsx::sheets(&place, &bytes, problems),
-        "csv" | "txt" | "tsv" => csv::grid(&place, &bytes, problems).map(|grid| vec![grid]),
-        _ => {
-            problems.error(place, "this kind of table is not read.", "Save it as .xlsx or CSV and import that file.");
-            None
+    if !SHEETS.contains(&files::ending(path).as_str()) {
+        problems.error(place, "this kind of table is not read.", "Save it as .xlsx or CSV and import that file.");
+        return None;
+    }
+    // By what is in it: web pages and texts are often called .xls, new workbooks .csv.
+    match bytes.as_slice() {
+        [0xd0, 0xcf, 0x11, 0xe0, ..] => xls::sheets(&place, &bytes, problems),
+        [b'P', b'K', 3 | 5, ..] if is_open_document(&bytes) => ods::sheets(&place, &bytes, problems),
+        [b'P', b'K', 3 | 5, ..] => xlsx::sheets(&place, &bytes, problems),
+        _ => match other_kind(&bytes) {
+            Some(kind) => {
+                let hint = "Open it in a spreadsheet program and save it as .xlsx, .ods or CSV; or ask the laboratory for such a table.";
+                problems.error(place, format!("it is {kind}, not a table of the kind its name says."), hint);
+                None
+            }
+            None => csv::grid(&place, &bytes, problems).map(|grid| vec![grid]),
+        },
+    }
+}
+
+/// Endings of the names of spreadsheets and text tables.
+pub const SHEETS: [&str; 7] = ["csv", "txt", "tsv", "xlsx", "xlsm", "ods", "xls"];
+
+/// Whether an archive begins with the name of its kind, as OpenDocument files do (OpenDocument 1.2 part 3, 3.3).
+fn is_open_document(bytes: &[u8]) -> bool {
+    let start = bytes.get(..bytes.len().min(200)).unwrap_or_default();
+    start.windows(40).any(|window| window == b"application/vnd.oasis.opendocument.sprea")
+}
+
+/// What a file is that is neither a workbook nor a text table.
+fn other_kind(bytes: &[u8]) -> Option<&'static str> {
+    let start = code_page::text_of(bytes.get(..bytes.len().min(600)).unwrap_or_default()).trim_start().to_lowercase();
+    let begins = |with: &[&str]| with.iter().any(|begin| start.starts_with(begin));
+    match () {
+        () if start.starts_with("%pdf") => Some("a PDF"),
+        () if begins(&["<!doctype html", "<html", "<table", "<meta", "<head"]) || start.contains("<html") => {
+            Some("a web page")
         }
+        () if begins(&["<?xml"]) => Some("an XML file"),
+        () if begins(&["{\\rtf"]) => Some("a text with formats (RTF)"),
+        () => None,
     }
 }
 
@@ -191,12 +229,12 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
                 _ => gml::read(&place, &bytes, ask, problems),
             }
         }
-        "xlsx" | "xlsm" => {
+        "xlsx" | "xlsm" | "ods" | "xls" => {
             let grid = one_sheet(sheets(path, problems)?, ask.layer, &place, problems)?;
             let table = grid.table(grid.heading());
             Some(wkt_column::shaped(table, problems))
         }
-        "xls" | "xlsb" | "ods" => {
+        "xlsb" => {
             problems.error(place, "this kind of spreadsheet is not read.", "Save it as .xlsx or CSV and import that file.");
             None
         }

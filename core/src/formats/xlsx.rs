@@ -9,51 +9,28 @@
 
 use std::io::{Cursor, Read as _};
 
-use calamine::{Data, DataRef, Dimensions, Reader as _, SheetType, SheetVisible, Xlsx};
+use calamine::{Data, DataRef, Reader as _, SheetType, SheetVisible, Xlsx};
 
-use crate::formats::{Cell, Grid, GridRow};
+use crate::formats::sheet::{self, MOST_BYTES, Sheet, of_number};
+use crate::formats::{Cell, Grid};
 use crate::problem::Problems;
 
-/// The most a workbook may unpack to, bytes.
-const MOST_BYTES: u64 = 256 << 20;
 /// The most texts a workbook may say that it has; so much room is reserved for them.
 const MOST_TEXTS: usize = 2_000_000;
-/// The most columns of a sheet.
-const MOST_COLUMNS: u32 = 1024;
-/// The most cells of a sheet, empty ones between filled ones counted.
-const MOST_CELLS: usize = 4_000_000;
 
 type Workbook<'a> = Xlsx<Cursor<&'a [u8]>>;
 
 /// Every visible sheet that holds something; none and an error if the file cannot be used.
 pub(super) fn sheets(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Vec<Grid>> {
-    // The reader meets files from anywhere: should it stumble over one, the program must not.
-    let read = std::panic::catch_unwind(|| {
-        let mut found = Problems::new();
-        unpacks(bytes).and_then(|()| read_sheets(place, bytes, &mut found)).map(|sheets| (sheets, found))
-    });
-    match read.unwrap_or_else(|_| Err("it is damaged".to_owned())) {
-        Ok((sheets, found)) if !sheets.is_empty() => {
-            problems.extend(found);
-            Some(sheets)
-        }
-        Ok((_, found)) => {
-            problems.extend(found);
-            problems.error(place, "no sheet in it holds anything.", "Give a workbook with a visible sheet of rows.");
-            None
-        }
-        Err(why) => {
-            problems.error(place, format!("{why}."), "Open it, and save the sheet alone as a new .xlsx or as CSV.");
-            None
-        }
-    }
+    sheet::guarded(place, problems, |found| {
+        unpacks(bytes)?;
+        let sheets = read_sheets(place, bytes, found)?;
+        sheet::grids(place, sheets, found)
+    })
 }
 
 /// Unpacks every part once and throws it away, to know that the whole stays within the limits.
-fn unpacks(bytes: &[u8]) -> Result<(), String> {
-    if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
-        return Err("it is an old or a locked workbook".to_owned());
-    }
+pub(super) fn unpacks(bytes: &[u8]) -> Result<(), String> {
     let unusable = |error: zip::result::ZipError| format!("it is no workbook ({error})");
     let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(unusable)?;
     let mut left = MOST_BYTES;
@@ -86,73 +63,34 @@ fn texts_claimed(content: &[u8]) -> usize {
     most
 }
 
-fn read_sheets(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Vec<Grid>, String> {
+fn read_sheets(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Vec<Sheet>, String> {
     let unreadable = |error: calamine::XlsxError| format!("it cannot be read ({error})");
     let mut workbook: Workbook<'_> = Xlsx::new(Cursor::new(bytes)).map_err(unreadable)?;
     let listed = workbook.sheets_metadata().to_vec();
-    let hidden: Vec<&str> =
-        listed.iter().filter(|sheet| sheet.visible != SheetVisible::Visible).map(|sheet| sheet.name.as_str()).collect();
-    if !hidden.is_empty() {
-        problems.note(place, format!("hidden sheets are not read: {}.", hidden.join(", ")), "Show a sheet to have it read.");
-    }
-    let mut sheets = Vec::new();
-    for sheet in listed.iter().filter(|sheet| sheet.visible == SheetVisible::Visible && sheet.typ == SheetType::WorkSheet) {
-        let cells = cells(&mut workbook, &sheet.name)?;
-        let without_value = formulas_without_value(&mut workbook, &sheet.name);
-        let merged = workbook.merge_cells_by_sheet_name(&sheet.name).unwrap_or_default();
-        let rows = rows(cells, &merged);
-        if without_value > 0 {
-            let what = format!("sheet {}: {without_value} cells hold a formula without its value.", sheet.name);
-            problems.warning(place, what, "Formulas are not worked out here: open the file, save it, and give it again.");
-        }
-        if !rows.is_empty() {
-            sheets.push(Grid { name: place.to_owned(), sheet: sheet.name.clone(), rows });
-        }
-    }
-    if sheets.len() > 1 {
-        for grid in &mut sheets {
-            grid.name = format!("{place}, sheet {}", grid.sheet);
-        }
-    }
-    Ok(sheets)
+    let hidden = listed.iter().filter(|sheet| sheet.visible != SheetVisible::Visible);
+    sheet::hidden(place, &hidden.map(|sheet| sheet.name.clone()).collect::<Vec<_>>(), problems);
+    let shown = listed.iter().filter(|sheet| sheet.visible == SheetVisible::Visible && sheet.typ == SheetType::WorkSheet);
+    shown.map(|sheet| read_sheet(&mut workbook, &sheet.name)).collect()
 }
 
-/// Filled cells by position (row, column), both from 0.
-type Cells = std::collections::BTreeMap<(u32, u32), Cell>;
-
-fn cells(workbook: &mut Workbook<'_>, sheet: &str) -> Result<Cells, String> {
-    let unreadable = |error: calamine::XlsxError| format!("sheet {sheet} cannot be read ({error})");
-    let mut reader = workbook.worksheet_cells_reader(sheet).map_err(unreadable)?;
+fn read_sheet(workbook: &mut Workbook<'_>, name: &str) -> Result<Sheet, String> {
+    let unreadable = |error: calamine::XlsxError| format!("sheet {name} cannot be read ({error})");
+    let mut reader = workbook.worksheet_cells_reader(name).map_err(unreadable)?;
     let percent: Vec<bool> = reader
         .styles()
         .iter()
-        .map(|style| style.number_format.as_ref().is_some_and(|format| format.format_code.contains('%')))
+        .map(|style| style.number_format.as_ref().is_some_and(|format| sheet::shows_percent(&format.format_code)))
         .collect();
-    let mut cells = Cells::new();
+    let mut sheet = Sheet { name: name.to_owned(), ..Sheet::default() };
     while let Some((cell, style)) = reader.next_cell_with_style_id().map_err(unreadable)? {
-        let value = value(cell.get_value(), percent.get(style).copied().unwrap_or(false));
-        if value.is_empty() {
-            continue;
-        }
         let (row, column) = cell.get_position();
-        if column >= MOST_COLUMNS {
-            return Err(format!("sheet {sheet} has more than {MOST_COLUMNS} columns"));
-        }
-        cells.insert((row, column), value);
-        if cells.len() > MOST_CELLS {
-            return Err(format!("sheet {sheet} has more than {MOST_CELLS} cells"));
-        }
+        sheet.put(row, column, value(cell.get_value(), percent.get(style).copied().unwrap_or(false)))?;
     }
-    let mut dense = 0_usize;
-    let mut last = None;
-    // Positions come in order, so that the last cell of a row says how wide it is.
-    for (row, column) in cells.keys().rev() {
-        if last != Some(*row) {
-            dense += *column as usize + 1;
-            last = Some(*row);
-        }
-    }
-    if dense > MOST_CELLS { Err(format!("sheet {sheet} is too large")) } else { Ok(cells) }
+    drop(reader);
+    sheet.without_value = formulas_without_value(workbook, name);
+    let merged = workbook.merge_cells_by_sheet_name(name).unwrap_or_default();
+    sheet.merged = merged.iter().map(|region| (region.start, region.end)).collect();
+    Ok(sheet)
 }
 
 fn value(value: &DataRef<'_>, percent: bool) -> Cell {
@@ -173,14 +111,6 @@ fn value(value: &DataRef<'_>, percent: bool) -> Cell {
     }
 }
 
-/// 0.57 shown as 57 % is 57, not 56.999…
-fn of_number(number: f64, percent: bool) -> Cell {
-    if !number.is_finite() {
-        return Cell::Empty;
-    }
-    Cell::Number(if percent { (number * 1e11).round() / 1e9 } else { number })
-}
-
 /// How many formulas have no value kept with them, as some writing programs leave them.
 fn formulas_without_value(workbook: &mut Workbook<'_>, sheet: &str) -> usize {
     let Ok(mut reader) = workbook.worksheet_cells_reader(sheet) else { return 0 };
@@ -189,31 +119,6 @@ fn formulas_without_value(workbook: &mut Workbook<'_>, sheet: &str) -> usize {
         count += usize::from(cell.formula.is_some() && cell.value == DataRef::Empty);
     }
     count
-}
-
-fn rows(mut cells: Cells, merged: &[Dimensions]) -> Vec<GridRow> {
-    for region in merged {
-        let rows = region.start.0..=region.end.0;
-        // Only where there are rows anyway: a merged region may span the whole sheet.
-        let Some(value) = cells.get(&region.start).cloned().filter(|_| region.start.1 == region.end.1) else { continue };
-        let below: Vec<u32> =
-            cells.range((rows.start() + 1, 0)..=(*rows.end(), u32::MAX)).map(|((row, _), _)| *row).collect();
-        for row in below {
-            cells.entry((row, region.start.1)).or_insert_with(|| value.clone());
-        }
-    }
-    let mut rows: Vec<GridRow> = Vec::new();
-    for ((row, column), cell) in cells {
-        let number = row as usize + 1;
-        if rows.last().is_none_or(|last| last.number != number) {
-            rows.push(GridRow { number, cells: Vec::new() });
-        }
-        if let Some(last) = rows.last_mut() {
-            last.cells.resize(column as usize, Cell::Empty);
-            last.cells.push(cell);
-        }
-    }
-    rows
 }
 
 #[cfg(test)]
@@ -285,7 +190,7 @@ mod tests {
         assert!(read(&bomb).1.list[0].what.contains("unpacks to more than 256 MB"));
         let claims = pack("xl/sharedStrings.xml", &[br#"<sst uniqueCount="99999999999999"></sst>"#]);
         assert!(read(&claims).1.list[0].what.contains("more texts"));
-        for other in [&b"PK\x03\x04 not a zip"[..], b"", &[0xd0, 0xcf, 0x11, 0xe0, 0xa1]] {
+        for other in [&b"PK\x03\x04 not a zip"[..], b""] {
             assert!(read(other).0.is_none());
         }
     }

@@ -4,6 +4,7 @@ use crate::model::{Records, StandardRole, TestResult};
 use crate::rating::assess::{Assessment, Doubt, evidence_of, is_count, standards_of};
 use crate::rating::difference::SIGNIFICANT;
 use crate::rating::evidence::Evidence;
+use crate::rating::printed;
 use crate::rating::scale::rate;
 
 /// Printed and worked-out reductions that differ by more than this are told apart, percentage points (rounding to whole
@@ -40,7 +41,21 @@ pub(super) fn doubts(records: &Records, result: &TestResult, found: &Assessment)
             "The rating goes by the counts or weights; ask the laboratory how its figure was worked out.",
         );
     }
+    if let Some((printed, [low, high])) = printed::bounds(&result.comment)
+        && let Some(standard) = found.standard
+        && rate(low, standard) != rate(high, standard)
+    {
+        let word = |at| rate(at, standard).map_or("no class", crate::model::Rating::label);
+        add(
+            format!("Printed is {printed} and no exact figure: it may be anything from {} to {}.", word(high), word(low)),
+            "The rating goes by the figure itself, or by the middle of two. Ask the laboratory for the exact one.",
+        );
+    }
     match found.evidence {
+        Some(Evidence::Number { reduction, .. }) if reduction < 0.0 => add(
+            "Of the untreated plants nothing is known.".to_owned(),
+            "How sure a reduction below 0 is cannot be said from the number of plants alone.",
+        ),
         None => add(
             "Neither a standard error nor a number of plants is known.".to_owned(),
             "How sure the class is cannot be said.",

@@ -97,15 +97,20 @@ impl Evidence {
         }
     }
 
-    /// Whether an interval can be given: weights of single pots have none.
+    /// Whether an interval can be given: weights of single pots have none, nor has a reduction below 0 of which only the number of
+    /// plants is known, because then the untreated plants matter, of which nothing is known.
     pub fn has_spread(&self) -> bool {
-        !matches!(self, Self::Weights(ratio) if !ratio.has_spread())
+        match self {
+            Self::Weights(ratio) => ratio.has_spread(),
+            Self::Number { reduction, .. } => *reduction >= 0.0,
+            Self::StandardError { .. } | Self::Counts { .. } => true,
+        }
     }
 
-    /// 95 % interval, %; none if it has no end on a side.
+    /// 95 % interval, %; none if it has no end on a side. No reduction is above 100 %, so that it ends there at the latest.
     pub fn interval(&self) -> Option<[f64; 2]> {
-        let ends = self.bounds(Z95);
-        (self.has_spread() && ends.iter().all(|end| end.abs() < ENDLESS)).then_some(ends)
+        let [low, high] = self.bounds(Z95);
+        (self.has_spread() && low.abs() < ENDLESS && high.abs() < ENDLESS).then(|| [low.min(100.0), high.min(100.0)])
     }
 
     /// Both ends, `z` normal standard errors to each side (or the same share by t).
@@ -223,6 +228,15 @@ mod tests {
             }
             assert!((evidence.quantile(0.025) - low).abs() < 1e-6 && (evidence.quantile(0.975) - high).abs() < 1e-6);
         }
+    }
+
+    #[test]
+    fn intervals_stay_where_reductions_can_be() {
+        let sure = Evidence::StandardError { reduction: 97.0, se: 4.0 }.interval().unwrap();
+        assert!((sure[0] - 89.160_1).abs() < 1e-3 && sure[1] == 100.0, "{sure:?}");
+        assert_eq!(Evidence::Number { reduction: -12.0, n: 30.0 }.interval(), None, "its untreated plants are not known");
+        let heavier = Evidence::StandardError { reduction: -12.0, se: 5.0 }.interval().unwrap();
+        assert!(heavier[0] < -12.0 && heavier[1] > -12.0);
     }
 
     #[test]

@@ -6,9 +6,10 @@
 //! 2005, Plant Physiol. 137:794-806 (from memory). A pot test with mesosulfuron + iodosulfuron cannot tell target site from
 //! metabolism; sulfometuron is little metabolised (from memory).
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::model::Rating;
+use crate::rating::fields::{FieldRatings, GroupRating};
 
 /// What is suggested.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -120,6 +121,31 @@ pub fn suggest(ratings: &BTreeMap<String, Rating>) -> Suggestion {
                 "A seed test with pendimethalin, a fop and cycloxydim separates metabolism from the ACCase target site.",
             );
         }
+    }
+    suggestion
+}
+
+/// What the latest ratings of a field suggest; says so where they are not of one harvest or not of one sample.
+pub fn suggest_for(known: &FieldRatings) -> Suggestion {
+    let ratings = known.actives.iter().map(|(active, found)| (active.clone(), found.rating)).collect();
+    let mut suggestion = suggest(&ratings);
+    if suggestion.readings.is_empty() || matches!(suggestion.readings[..], [Reading::None]) {
+        return suggestion;
+    }
+    let years: BTreeSet<i32> = known.actives.values().map(|found| found.year).collect();
+    if let (Some(first), Some(last)) = (years.first(), years.last())
+        && first != last
+    {
+        suggestion
+            .reasons
+            .push(format!("The tests are of several harvests, {first} to {last}: the population may have changed between."));
+        let same = "Test all actives on one sample.";
+        suggestion.settle.extend((!suggestion.settle.iter().any(|held| held == same)).then(|| same.to_owned()));
+    }
+    if known.actives.values().any(GroupRating::samples_differ) {
+        let differ =
+            "Samples of the field differ, and the worst of each active is read: the pattern may be that of no single plant.";
+        suggestion.reasons.push(differ.to_owned());
     }
     suggestion
 }

@@ -34,10 +34,13 @@ pub fn steps(result: &TestResult, found: &Assessment) -> Vec<String> {
         None => lines.push(format!("Susceptible standard of the same test: {standard:.1} %.")),
     }
     let (Some([s, r_question, rr]), Some(rating)) = (found.limits, found.by_limits) else { return lines };
+    let limits = [s, r_question, rr];
+    let places = places(reduction, limits);
+    let [s, r_question, rr] = limits.map(|limit| format!("{limit:.places$}"));
     lines.push(format!(
-        "Limits: 0.90, 0.80 and 0.40 of {standard:.1} % = {s:.1}, {r_question:.1} and {rr:.1} %. A value on a limit takes the more susceptible class."
+        "Limits: 0.90, 0.80 and 0.40 of {standard:.places$} % = {s}, {r_question} and {rr} %. A value on a limit takes the more susceptible class."
     ));
-    lines.push(format!("{reduction:.1} % {}: {}.", between(rating, s, r_question, rr), rating.label()));
+    lines.push(format!("{reduction:.places$} % {}: {}.", between(rating, &s, &r_question, &rr), rating.label()));
     if let Some(sure) = found.sureness {
         if let Some([low, high]) = sure.interval {
             lines.push(format!("95 % interval: {low:.1} to {high:.1} % ({}).", sure.method));
@@ -58,12 +61,21 @@ pub fn steps(result: &TestResult, found: &Assessment) -> Vec<String> {
     lines
 }
 
-fn between(rating: Rating, s: f64, r_question: f64, rr: f64) -> String {
+/// So many decimals that a value near a limit is not written like it; one, unless it is that near.
+fn places(reduction: f64, limits: [f64; 3]) -> usize {
+    let alike = |places: usize| {
+        let written = format!("{reduction:.places$}");
+        limits.iter().any(|limit| (limit - reduction).abs() > 1e-9 && format!("{limit:.places$}") == written)
+    };
+    (1..6).find(|places| !alike(*places)).unwrap_or(6)
+}
+
+fn between(rating: Rating, s: &str, r_question: &str, rr: &str) -> String {
     match rating {
-        Rating::S => format!("is at least {s:.1} %"),
-        Rating::RQuestion => format!("lies between {r_question:.1} and {s:.1} %"),
-        Rating::RR => format!("lies between {rr:.1} and {r_question:.1} %"),
-        Rating::RRR => format!("lies below {rr:.1} %"),
+        Rating::S => format!("is at least {s} %"),
+        Rating::RQuestion => format!("is at least {r_question} % and below {s} %"),
+        Rating::RR => format!("is at least {rr} % and below {r_question} %"),
+        Rating::RRR => format!("is below {rr} %"),
     }
 }
 
@@ -107,4 +119,17 @@ fn share_line(who: &str, what: &str, list: &str, share: &Share) -> String {
         String::new()
     };
     format!("{who}, {what}: {list}; together {} of {} = {:.3}{spread}.", share.count, share.of, share.share())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_near_a_limit_is_not_written_like_it() {
+        let limits = [81.0, 72.0, 36.0];
+        for (reduction, wanted) in [(60.0, 1), (72.0, 1), (71.96, 2), (71.9996, 4)] {
+            assert_eq!(places(reduction, limits), wanted, "{reduction}");
+        }
+    }
 }

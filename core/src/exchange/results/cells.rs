@@ -18,22 +18,33 @@ pub(in crate::exchange) enum Number {
     Below(f64),
     /// More than a number: ">95".
     Above(f64),
+    /// Between two numbers: "90-95".
+    Between(f64, f64),
+    /// A number with something behind it: letters of a multiple comparison ("54.1 bc"), a footnote mark, an error ("71 ± 3").
+    Marked(f64),
     /// Something else.
     Unreadable,
 }
 
 impl Number {
-    /// The number, or the limit it stands at.
+    /// The number, the limit it stands at, or the middle of two.
     pub fn value(self) -> Option<f64> {
         match self {
-            Self::Exact(number) | Self::Below(number) | Self::Above(number) => Some(number),
+            Self::Exact(number) | Self::Below(number) | Self::Above(number) | Self::Marked(number) => Some(number),
+            Self::Between(low, high) => Some(0.5 * (low + high)),
             Self::Empty | Self::NotTested | Self::Unreadable => None,
         }
     }
 }
 
 /// Words for a test that was not made.
-const NOT_TESTED: [&str; 20] = [
+const NOT_TESTED: [&str; 26] = [
+    "*",
+    ".",
+    "?",
+    "tbc",
+    "tba",
+    "k.a.",
     "missing",
     "lost",
     "void",
@@ -56,6 +67,30 @@ const NOT_TESTED: [&str; 20] = [
     "—",
 ];
 
+/// Sentences that say the same begin with or hold one of these.
+const NO_TEST: [&str; 14] = [
+    "insufficient",
+    "not enough",
+    "too few",
+    "too little",
+    "no germination",
+    "poor germination",
+    "low germination",
+    "did not germinate",
+    "not determined",
+    "not available",
+    "not done",
+    "to follow",
+    "pending",
+    "failed",
+];
+
+/// Whether a text, in lower case, says that there was no test.
+fn says_not_tested(text: &str) -> bool {
+    NOT_TESTED.contains(&text)
+        || !text.contains(|c: char| c.is_ascii_digit()) && NO_TEST.iter().any(|said| text.contains(said))
+}
+
 /// Reads a number: decimal commas, per cent signs, "<" and ">" are understood.
 pub(in crate::exchange) fn number(cell: &Cell) -> Number {
     let text = match cell {
@@ -63,24 +98,61 @@ pub(in crate::exchange) fn number(cell: &Cell) -> Number {
         Cell::Number(number) => return if number.is_finite() { Number::Exact(*number) } else { Number::Unreadable },
         Cell::Text(text) => text.trim().to_lowercase(),
     };
-    if NOT_TESTED.contains(&text.as_str()) {
+    if says_not_tested(&text) {
         return Number::NotTested;
     }
-    let plain = text.replace('−', "-").replace(['%', '\u{a0}', ' '], "");
-    let (limit, digits): (fn(f64) -> Number, &str) = match plain.chars().next() {
-        Some('<' | '≤') => (Number::Below, plain.trim_start_matches(['<', '≤', '='])),
-        Some('>' | '≥') => (Number::Above, plain.trim_start_matches(['>', '≥', '='])),
-        Some('~' | '≈') => (Number::Exact, plain.trim_start_matches(['~', '≈'])),
-        _ => (Number::Exact, plain.as_str()),
+    let plain: String = text.replace('−', "-").chars().filter(|c| *c != '%' && !c.is_whitespace()).collect();
+    let limit: fn(f64) -> Number = match plain.chars().next() {
+        Some('<' | '≤') => Number::Below,
+        Some('>' | '≥') => Number::Above,
+        _ => Number::Exact,
     };
+    let digits = plain.trim_start_matches(['<', '≤', '>', '≥', '=', '~', '≈']);
+    if let Some(number) = plain_number(digits) {
+        return limit(number);
+    }
+    if let Some((low, high)) = between(&plain) {
+        return Number::Between(low, high);
+    }
+    unmarked(&text)
+        .and_then(|bare| plain_number(bare.trim_end_matches([' ', '%'])))
+        .map_or(Number::Unreadable, Number::Marked)
+}
+
+/// Only digits, a sign and a decimal mark: "1e3", "inf" and "nan" are not what a laboratory writes.
+fn plain_number(digits: &str) -> Option<f64> {
     // One comma and no point is a decimal comma.
     let digits =
         if digits.matches(',').count() == 1 && !digits.contains('.') { digits.replace(',', ".") } else { digits.to_owned() };
-    // Only plain numbers: "1e3", "inf" and "nan" are not what a laboratory writes.
     if digits.chars().any(|c| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))) {
-        return Number::Unreadable;
+        return None;
     }
-    digits.parse().ok().filter(|number: &f64| number.is_finite()).map_or(Number::Unreadable, limit)
+    digits.parse().ok().filter(|number: &f64| number.is_finite())
+}
+
+/// Two numbers that grow, with a dash or "to" between them.
+fn between(plain: &str) -> Option<(f64, f64)> {
+    let (low, high) = plain.split_once("to").or_else(|| {
+        let at = plain.char_indices().skip(1).find(|(_, c)| matches!(c, '-' | '–' | '—'))?;
+        Some((plain.get(..at.0)?, plain.get(at.0 + at.1.len_utf8()..)?))
+    })?;
+    let (low, high) = (plain_number(low)?, plain_number(high)?);
+    (low < high).then_some((low, high))
+}
+
+/// A number without what stands behind it: up to three letters of groups, footnote marks, or an error after "±".
+fn unmarked(text: &str) -> Option<&str> {
+    if let Some((number, error)) = text.split_once('±').or_else(|| text.split_once("+/-")) {
+        return plain_number(error.trim()).map(|_| number.trim_end());
+    }
+    let marks = |c: char| matches!(c, '*' | '†' | '‡' | '§' | '#' | '¹' | '²' | '³');
+    let bare = text.trim_end_matches(marks);
+    // Groups are lettered from a; "5o" is a mistyped 50.
+    let group = |c: char| ('a'..='h').contains(&c);
+    let letters = bare.trim_end_matches(|c: char| group(c) || matches!(c, ',' | ' '));
+    let count = bare[letters.len()..].chars().filter(|c| group(*c)).count();
+    let bare = if (1..=3).contains(&count) { letters } else { bare };
+    (bare.len() < text.len()).then(|| bare.trim_end())
 }
 
 /// "3/6" or "3 of 6": so many of so many.
@@ -120,6 +192,9 @@ pub(super) fn whole(cell: &Cell) -> Option<u32> {
     match cell {
         Cell::Number(number) if number.fract() == 0.0 && (0.0..1e6).contains(number) => Some(*number as u32),
         Cell::Text(text) => {
+            if let Number::Exact(number) = number(cell) {
+                return whole(&Cell::Number(number));
+            }
             let digits: String = text.chars().filter(char::is_ascii_digit).collect();
             digits.parse().ok().filter(|number: &u32| *number < 1_000_000)
         }
@@ -180,9 +255,23 @@ pub(in crate::exchange) fn date(cell: &Cell) -> Option<Date> {
 }
 
 fn month_of(word: &str) -> Option<i8> {
-    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    // English first; then beginnings that other languages of the region have.
+    const MONTHS: [&[&str]; 12] = [
+        &["jan"],
+        &["feb", "fév"],
+        &["mar", "mär", "maa", "mrt"],
+        &["apr", "avr"],
+        &["may", "mai", "mei", "maj"],
+        &["jun", "juin"],
+        &["jul", "juil"],
+        &["aug", "aoû"],
+        &["sep"],
+        &["oct", "okt"],
+        &["nov"],
+        &["dec", "dez", "déc"],
+    ];
     let word = word.to_lowercase();
-    let at = MONTHS.iter().position(|month| word.starts_with(month))?;
+    let at = MONTHS.iter().position(|month| month.iter().any(|beginning| word.starts_with(beginning)))?;
     Some(at as i8 + 1)
 }
 
@@ -200,6 +289,18 @@ mod tests {
             ("> 95%", Number::Above(95.0)),
             ("N/A", Number::NotTested),
             ("not tested", Number::NotTested),
+            ("90-95", Number::Between(90.0, 95.0)),
+            ("90 – 95 %", Number::Between(90.0, 95.0)),
+            ("-5 to 12", Number::Between(-5.0, 12.0)),
+            ("95-90", Number::Unreadable),
+            ("54,1 bc", Number::Marked(54.1)),
+            ("72*", Number::Marked(72.0)),
+            ("71.5 ± 3.2", Number::Marked(71.5)),
+            ("71.5 % a", Number::Marked(71.5)),
+            ("*", Number::NotTested),
+            ("Insufficient seed", Number::NotTested),
+            ("72 abcd", Number::Unreadable),
+            ("72 (18)", Number::Unreadable),
             ("5O", Number::Unreadable),
             ("1e9", Number::Unreadable),
             ("nan", Number::Unreadable),

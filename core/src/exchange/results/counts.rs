@@ -73,10 +73,11 @@ impl<'a> Reader<'a, '_> {
             Number::Empty | Number::NotTested => return None,
             Number::Exact(value) => value,
             _ => {
-                self.wrong(
-                    format!("“{}” in {} is no number.", cell.written(), meaning.heading()),
-                    "Write the number alone.",
-                );
+                let hint = match cells::date(cell) {
+                    Some(_) => "The spreadsheet took it for a day: write it as “3 of 6”, or in two columns.",
+                    None => "Write the number alone.",
+                };
+                self.wrong(format!("“{}” in {} is no number.", cell.written(), meaning.heading()), hint);
                 return None;
             }
         };
@@ -102,7 +103,7 @@ impl<'a> Reader<'a, '_> {
             self.wrong(what, "Correct the counts, or leave one of the three columns out.");
             return None;
         }
-        if let Some(of) = of.or_else(|| dead.map(|dead| value + dead)) {
+        if let Some(of) = of.or_else(|| dead.map(|dead| value + dead)).or_else(|| values.of_heading(meaning)) {
             return self.checked(meaning, alive(value, of), Some(of));
         }
         let what = format!("{} is given, but not of how many.", meaning.heading());

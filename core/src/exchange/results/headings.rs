@@ -215,6 +215,7 @@ mod tests {
             ("Date sampled", Some(Taken)),
             ("Date of assessment", Some(Date)),
             ("Reduction in price", None),
+            ("Survivors per pot", Some(Alive)),
             ("Remark", None),
         ] {
             assert_eq!(by_words(heading), wanted, "{heading}");

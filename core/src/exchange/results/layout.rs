@@ -6,11 +6,11 @@ use crate::exchange::results::actives::{active_in, active_of_cell, dose_in};
 use crate::exchange::results::meaning::{Meaning, meaning, plain};
 use crate::exchange::results::settle;
 use crate::formats::{Cell, Grid, GridRow};
-use crate::model::{Layout, Rating, Records};
+use crate::model::{Layout, Measure, Rating, Records};
 use crate::problem::Problems;
 
-/// The heading is looked for in so many rows.
-const LOOKED_AT: usize = 25;
+/// The heading is looked for in so many rows: letters of a laboratory can stand above it.
+const LOOKED_AT: usize = 60;
 
 /// What one column holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +25,8 @@ pub struct Column {
     pub active: Option<String>,
     /// The dose in such a heading.
     pub dose: Option<String>,
+    /// How many plants or seeds each pot held, by a heading such as "alive (of 18)".
+    pub of: Option<f64>,
 }
 
 /// A table understood.
@@ -82,7 +84,7 @@ impl Plan {
 
 /// The sheet whose heading is best understood, by index.
 pub(super) fn best_sheet(sheets: &[Grid]) -> usize {
-    let score = |grid: &Grid| known(grid, heading(grid));
+    let score = |grid: &Grid| known(grid, heading(grid, &[]));
     let best = sheets.iter().map(score).max().unwrap_or(0);
     sheets.iter().position(|grid| score(grid) == best).unwrap_or(0)
 }
@@ -98,9 +100,24 @@ fn is_known(heading: &str) -> bool {
     heading.chars().count() < 80 && (meaning(heading).is_some() || active_in(heading).is_some())
 }
 
-/// The row with the most headings that are understood, the first of equals; if none has two, the first full one.
-fn heading(grid: &Grid) -> usize {
+/// The row with the most headings that a mapping names; without a mapping, or without such a row, that with the most headings that
+/// are understood, the first of equals; if none has two, the first full one.
+pub(super) fn heading(grid: &Grid, map: &[(String, String)]) -> usize {
     let rows = grid.rows.len().min(LOOKED_AT);
+    let names: Vec<String> = map
+        .iter()
+        .filter(|(name, _)| !name.starts_with('='))
+        .map(|(name, _)| plain(name))
+        .filter(|name| !name.is_empty())
+        .collect();
+    let named = |row: usize| {
+        let cells = grid.rows.get(row).map(|row| row.cells.as_slice()).unwrap_or_default();
+        cells.iter().filter(|cell| names.contains(&plain(&cell.written()))).count()
+    };
+    let most = if names.is_empty() { 0 } else { (0..rows).map(named).max().unwrap_or(0) };
+    if most > 0 {
+        return (0..rows).find(|row| named(*row) == most).unwrap_or(0);
+    }
     let best = (0..rows).map(|row| known(grid, row)).max().unwrap_or(0);
     if best < 2 { grid.heading() } else { (0..rows).find(|row| known(grid, *row) == best).unwrap_or(0) }
 }
@@ -117,7 +134,7 @@ pub(super) fn plan(
     map: &[(String, String)],
     problems: &mut Problems,
 ) -> Result<Plan, ImportError> {
-    let heading = heading(grid);
+    let heading = heading(grid, map);
     let mut plan = Plan { heading, columns: columns(grid, heading), constants: Vec::new(), remembered: false };
     settle::settle(&mut plan, grid, records);
     let mut map: Vec<_> = map.iter().filter(|entry| is_column(entry)).cloned().collect();
@@ -132,10 +149,31 @@ pub(super) fn plan(
         rename(&mut plan, grid, column, heading, problems);
     }
     guess_bare_columns(&mut plan, grid);
+    active_by_title(&mut plan, grid, problems);
     for column in plan.columns.iter().filter(|column| column.meaning.is_none() && !column.name.is_empty()) {
         problems.note(&grid.name, format!("the column “{}” is not read.", column.name), "");
     }
     if problems.has_errors() { Err(ImportError::Problems) } else { Ok(plan) }
+}
+
+/// Where no column names an active: the one that a title above the heading names, the nearest first, or else the sheet.
+fn active_by_title(plan: &mut Plan, grid: &Grid, problems: &mut Problems) {
+    if plan.has(Meaning::Active) || !plan.wide().is_empty() {
+        return;
+    }
+    let titles = grid.rows.iter().take(plan.heading).rev().flat_map(|row| row.cells.iter().map(Cell::written));
+    // Two actives in a sentence are a mixture only where nothing but its parts and dose stands there.
+    let one = |text: &String| {
+        let (active, rest) = active_in(text)?;
+        (!active.contains('+') || active_of_cell(text).is_some()).then(|| (text.clone(), active, dose_in(&rest).0))
+    };
+    let Some((title, active, dose)) = titles.chain([grid.sheet.clone()]).find_map(|text| one(&text)) else { return };
+    let what = format!("no column names the active; it is read as {active} throughout, from “{title}”.");
+    problems.warning(&grid.name, what, "If that is wrong, give --set active=NAME, or add a column “active”.");
+    plan.constants.push((Meaning::Active, Cell::Text(active)));
+    if let Some(dose) = dose.filter(|_| !plan.has(Meaning::Dose)) {
+        plan.constants.push((Meaning::Dose, Cell::Text(dose)));
+    }
 }
 
 /// So many rows above the heading may name actives and doses.
@@ -208,7 +246,31 @@ pub(super) fn once_each(columns: &mut [Column]) {
 }
 
 fn column(name: &str) -> Column {
-    let plain = Column { name: name.to_owned(), meaning: None, replicate: None, active: None, dose: None };
+    if let Some((counted, of)) = out_of(name) {
+        let column = of_name(counted);
+        if column.meaning.is_some_and(|meaning| matches!(meaning.measure(), Some(Measure::Survival | Measure::Shoots))) {
+            return Column { name: name.to_owned(), of: Some(of), ..column };
+        }
+    }
+    of_name(name)
+}
+
+/// "Survivors (out of 18)" is "Survivors" of 18; "No. alive /6" likewise.
+fn out_of(name: &str) -> Option<(&str, f64)> {
+    let bare = name.trim_end_matches(|c: char| !c.is_ascii_digit());
+    if name[bare.len()..].contains(char::is_alphanumeric) {
+        return None;
+    }
+    let before = bare.trim_end_matches(|c: char| c.is_ascii_digit());
+    let of: f64 = bare.get(before.len()..)?.parse().ok().filter(|of| (1.0..1e6).contains(of))?;
+    let lower = before.to_lowercase();
+    let counted = ["out of ", "of ", "/ ", "/"].iter().find_map(|joint| lower.strip_suffix(joint))?;
+    let counted = before.get(..counted.len())?.trim_end_matches(|c: char| !c.is_alphanumeric());
+    Some((counted, of))
+}
+
+fn of_name(name: &str) -> Column {
+    let plain = Column { name: name.to_owned(), meaning: None, replicate: None, active: None, dose: None, of: None };
     if let Some((meaning, replicate)) = meaning(name) {
         return Column { meaning: Some(meaning), replicate, ..plain };
     }
@@ -279,7 +341,9 @@ fn rename(plan: &mut Plan, grid: &Grid, column: &str, heading: &str, problems: &
         other.meaning = None;
     }
     if let Some(found) = plan.columns.get_mut(index) {
-        *found = Column { meaning: Some(wanted), replicate: None, active: None, dose: None, name: found.name.clone() };
+        let name = found.name.clone();
+        let of = out_of(&name).map(|(_, of)| of).filter(|_| wanted.measure().is_some());
+        *found = Column { meaning: Some(wanted), replicate: None, active: None, dose: None, of, name };
     }
 }
 

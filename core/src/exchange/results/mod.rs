@@ -5,6 +5,8 @@
 //! joins pots, [`place`] finds field and sample, [`writer`] makes the records.
 
 mod actives;
+mod aside;
+mod blocks;
 pub(in crate::exchange) mod cells;
 mod counts;
 mod headings;
@@ -33,8 +35,9 @@ pub use layout::Column;
 pub use meaning::Meaning;
 pub use preview::{Preview, preview};
 
+use blocks::Block;
 use layout::Plan;
-use place::Known;
+use place::{Known, Near};
 use row::{Line, Reader};
 use writer::Writer;
 
@@ -50,8 +53,8 @@ pub fn results(
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let (grid, plan, _) = understood(records, file, map, problems)?;
-    imported(records, file, map, (&grid, &plan), &mut Vec::new(), problems, progress)
+    let (blocks, _) = understood(records, file, map, problems)?;
+    imported(records, file, map, &blocks, &mut Near::default(), problems, progress)
 }
 
 /// Reads one result typed in: what it is of, and the text. Pots are written one after the other: "2/6, 3/6" or "4.1, 3.8".
@@ -85,7 +88,7 @@ pub fn typed(records: &Records, entry: &[(Meaning, String)], problems: &mut Prob
     if problems.has_errors() {
         return Err(ImportError::Problems);
     }
-    imported(records, Path::new(TYPED), &[], (&grid, &plan), &mut Vec::new(), problems, &Quiet)
+    imported(records, Path::new(TYPED), &[], &[Block { grid, plan }], &mut Near::default(), problems, &Quiet)
 }
 
 /// Where a typed result comes from.
@@ -95,19 +98,21 @@ fn imported(
     records: &Records,
     file: &Path,
     map: &[(String, String)],
-    (grid, plan): (&Grid, &Plan),
-    near: &mut Vec<(String, String)>,
+    blocks: &[Block],
+    near: &mut Near,
     problems: &mut Problems,
     progress: &dyn Progress,
 ) -> Result<Import, ImportError> {
-    let name = grid.name.clone();
+    let name = blocks.first().map_or_else(String::new, |block| block.grid.name.clone());
     let mut errors = RowErrors::new(&name, problems);
     let known = Known::of(records);
-    let mut import = Rows::new(records, &known, grid, plan, map);
-    import.read(&mut errors, progress)?;
+    let mut import = Rows::new(records, &known, blocks, map);
+    for block in blocks {
+        import.read(block, &mut errors, progress)?;
+    }
     let (command, skipped) = import.write(file, map, &mut errors);
     let Writer { edit, added, updated, samples, standards, without_standard, rated_only, near: found, .. } = command;
-    near.extend(found);
+    *near = found;
     errors.finish()?;
     if rated_only > 0 {
         let what = format!("{} with the laboratory's rating and no percentage.", count(rated_only, "result"));
@@ -125,7 +130,7 @@ fn imported(
     if !standards.is_empty() {
         summary.push(format!("Standards: {}", count(standards.len(), "row")));
     }
-    if plan.remembered {
+    if blocks.iter().any(|block| block.plan.remembered) {
         summary.push("Columns read as the last time for a table with these headings".to_owned());
     }
     Ok(Import { added, updated, skipped, summary, ..Import::of(edit.done()) })
@@ -156,20 +161,22 @@ fn sheet(file: &Path, map: &[(String, String)], problems: &mut Problems) -> Resu
     Ok((sheets.swap_remove(best), names))
 }
 
-/// The sheet, what its columns mean, and the names of all sheets.
+/// The tables of the sheet with what their columns mean, one or several below each other; and the names of all sheets.
 fn understood(
     records: &Records,
     file: &Path,
     map: &[(String, String)],
     problems: &mut Problems,
-) -> Result<(Grid, Plan, Vec<String>), ImportError> {
+) -> Result<(Vec<Block>, Vec<String>), ImportError> {
     let (grid, sheets) = sheet(file, map, problems)?;
-    let plan = layout::plan(records, &grid, map, problems)?;
-    missing(&grid, &plan, problems);
-    if grid.rows.len() <= plan.heading + 1 {
-        problems.error(&grid.name, "it has a heading, but no rows.", "Check that the file came over whole.");
+    let blocks = blocks::blocks(records, grid, map, problems)?;
+    for Block { grid, plan } in &blocks {
+        missing(grid, plan, problems);
+        if grid.rows.len() <= plan.heading + 1 {
+            problems.error(&grid.name, "it has a heading, but no rows.", "Check that the file came over whole.");
+        }
     }
-    if problems.has_errors() { Err(ImportError::Problems) } else { Ok((grid, plan, sheets)) }
+    if problems.has_errors() { Err(ImportError::Problems) } else { Ok((blocks, sheets)) }
 }
 
 /// Names the columns without which nothing can be read.
@@ -196,57 +203,67 @@ struct Rows<'a> {
     known: &'a Known<'a>,
     /// Codes in the file that stand for known ones, lower case.
     same: BTreeMap<String, String>,
-    grid: &'a Grid,
-    plan: &'a Plan,
+    blocks: &'a [Block],
     lines: Vec<Line>,
     skipped: usize,
 }
 
 impl<'a> Rows<'a> {
-    fn new(records: &'a Records, known: &'a Known<'a>, grid: &'a Grid, plan: &'a Plan, map: &[(String, String)]) -> Self {
+    fn new(records: &'a Records, known: &'a Known<'a>, blocks: &'a [Block], map: &[(String, String)]) -> Self {
         let same =
             map.iter().filter_map(|(code, of)| Some((code.trim().to_lowercase(), of.strip_prefix('=')?.trim().to_owned())));
-        Self { records, known, same: same.collect(), grid, plan, lines: Vec::new(), skipped: 0 }
+        Self { records, known, same: same.collect(), blocks, lines: Vec::new(), skipped: 0 }
     }
 
-    fn read(&mut self, errors: &mut RowErrors<'_>, progress: &dyn Progress) -> Result<(), ImportError> {
-        let rows = self.grid.rows.get(self.plan.heading + 1..).unwrap_or_default();
-        let heading = self.grid.rows.get(self.plan.heading);
+    fn read(
+        &mut self,
+        Block { grid, plan }: &Block,
+        errors: &mut RowErrors<'_>,
+        progress: &dyn Progress,
+    ) -> Result<(), ImportError> {
+        let rows = grid.rows.get(plan.heading + 1..).unwrap_or_default();
+        let heading = grid.rows.get(plan.heading);
         let mut seen: BTreeMap<String, usize> = BTreeMap::new();
         let mut notes = Vec::new();
-        let wide = self.plan.wide();
-        let mut reader = Reader::new(self.grid, self.plan, &wide, &self.same, errors);
+        let wide = plan.wide();
+        let mut reader = Reader::new(grid, plan, &wide, &self.same, errors);
         for (index, row) in rows.iter().enumerate() {
             if index % 256 == 0 {
                 progress.check(index, rows.len())?;
             }
             let same_heading = heading.is_some_and(|heading| heading.cells == row.cells);
-            if same_heading || is_note(self.plan, row) {
+            if same_heading || aside::is_aside(plan, row, index == 0) {
                 notes.push(row.number);
                 continue;
             }
             let written = format!("{:?}", row.cells);
-            let numbered = !self.plan.cell(row, Meaning::Replicate).is_empty();
-            let pot = !numbered && self.plan.has_counts();
+            let numbered = !plan.cell(row, Meaning::Replicate).is_empty();
+            let pot = !numbered && plan.has_counts();
             if let Some(first) = seen.insert(written, row.number).filter(|_| !pot) {
                 let what = format!("it repeats row {first} and is read once.");
-                reader.errors.problems.note(self.grid.place(row), what, "");
+                reader.errors.problems.note(grid.place(row), what, "");
                 self.skipped += 1;
                 continue;
             }
             self.lines.extend(reader.lines(row));
         }
-        self.skipped += notes.len() + reader.not_tested;
-        let (not_tested, missing_pots) = (reader.not_tested, reader.missing_pots);
-        let filled = std::mem::take(&mut reader.filled_down);
-        let name = &self.grid.name;
+        self.skipped += notes.len() + reader.not_tested.len() + reader.at_dose_0.len();
+        let missing_pots = reader.missing_pots;
+        let [not_tested, at_dose_0, filled] =
+            [&mut reader.not_tested, &mut reader.at_dose_0, &mut reader.filled_down].map(std::mem::take);
+        let name = &grid.name;
         let numbers = |rows: &[usize]| rows.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
         if !notes.is_empty() {
             let what = format!("these rows hold no result and are not read: {}.", numbers(&notes));
             errors.problems.note(name, what, "");
         }
-        if not_tested > 0 {
-            errors.problems.note(name, format!("{} without a test.", count(not_tested, "cell")), "");
+        if !not_tested.is_empty() {
+            let what = format!("{} without a test, in rows {}.", count(not_tested.len(), "cell"), numbers(&not_tested));
+            errors.problems.note(name, what, "");
+        }
+        if !at_dose_0.is_empty() {
+            let what = format!("rows at dose 0 are of untreated plants and are no results: {}.", numbers(&at_dose_0));
+            errors.problems.note(name, what, "");
         }
         if missing_pots > 0 {
             let what = format!("{} without a count or weight.", count(missing_pots, "pot"));
@@ -263,7 +280,7 @@ impl<'a> Rows<'a> {
         self.fractions(errors);
         let lines = pots::together(std::mem::take(&mut self.lines), errors);
         let (standards, samples): (Vec<Line>, Vec<Line>) = lines.into_iter().partition(|line| line.role.is_some());
-        let mut near = Vec::new();
+        let mut near = Near::default();
         let mut placed: Vec<(Line, (FieldId, i32), AssayKind)> = Vec::new();
         for line in samples {
             let place = place::place(self.known, &line, &mut near, errors);
@@ -309,16 +326,20 @@ impl<'a> Rows<'a> {
         writer.finish(errors);
         if placed.is_empty() && errors.is_clean() {
             let hint = "Give a table with at least one sample and its reductions or counts.";
-            errors.add(self.grid.name.clone(), "no result was found in it.", hint);
+            errors.add(self.name(), "no result was found in it.", hint);
         }
-        if map.iter().any(layout::is_column) {
-            let layout = layout::remembered(self.plan, map);
+        if let Some(Block { plan, .. }) = self.blocks.first().filter(|_| map.iter().any(layout::is_column)) {
+            let layout = layout::remembered(plan, map);
             let mut settings = self.records.settings.clone();
             settings.results.layouts.retain(|held| held.headings != layout.headings);
             settings.results.layouts.push(layout);
             writer.edit.put(Record::Settings(settings));
         }
         (writer, self.skipped)
+    }
+
+    fn name(&self) -> String {
+        self.blocks.first().map_or_else(String::new, |block| block.grid.name.clone())
     }
 
     /// Fractions in place of percentages would all be rated as the worst resistance.
@@ -334,7 +355,7 @@ impl<'a> Rows<'a> {
         let parts = samples.iter().filter(|value| value.fract() != 0.0).count() > 1 && share(samples);
         if share(standards) || share(rows) || no_standard && parts {
             let what = "every percentage of a standard, or of all samples, is 1 or less: these look like fractions.";
-            errors.add(self.grid.name.clone(), what, "Write percentages from 0 to 100.");
+            errors.add(self.name(), what, "Write percentages from 0 to 100.");
         }
     }
 
@@ -353,9 +374,10 @@ impl<'a> Rows<'a> {
     }
 
     fn kind_by_title(&self, file: &Path) -> Option<AssayKind> {
-        let titles = self.grid.rows.iter().take(self.plan.heading).flat_map(|row| row.cells.iter());
+        let rows = self.blocks.iter().flat_map(|block| block.grid.rows.iter().take(block.plan.heading));
+        let titles = rows.flat_map(|row| row.cells.iter());
         let mut words: Vec<String> = titles.map(|cell| cell.written().to_lowercase()).collect();
-        words.push(self.grid.sheet.to_lowercase());
+        words.extend(self.blocks.first().map(|block| block.grid.sheet.to_lowercase()));
         words.extend(file.file_stem().map(|stem| stem.to_string_lossy().to_lowercase()));
         let says = |wanted: &[&str]| {
             words.iter().any(|text| text.split(|c: char| !c.is_alphanumeric()).any(|word| wanted.contains(&word)))
@@ -372,13 +394,4 @@ impl Plan {
     fn has_counts(&self) -> bool {
         self.columns.iter().any(|column| column.meaning.and_then(Meaning::measure).is_some())
     }
-}
-
-/// A row of remarks: one cell, or two with neither an active nor a value.
-fn is_note(plan: &Plan, row: &GridRow) -> bool {
-    let telling = |(index, column): (usize, &Column)| {
-        let tells = column.meaning.is_some_and(|meaning| meaning.is_value() || meaning == Meaning::Active);
-        tells && !row.cell(index).is_empty()
-    };
-    row.filled() <= 2 && !plan.columns.iter().enumerate().any(telling)
 }

@@ -69,29 +69,45 @@ impl<'a> Known<'a> {
     }
 }
 
+/// A name without what programs change in it: letter case, kinds of blanks, apostrophes and dashes.
 fn plain(name: &str) -> String {
-    name.trim().to_lowercase()
+    let same = |c: char| match c {
+        '’' | '‘' | '`' | '´' => '\'',
+        '–' | '—' | '‐' | '‑' => '-',
+        other => other,
+    };
+    let words: Vec<&str> = name.split_whitespace().collect();
+    words.join(" ").to_lowercase().chars().map(same).collect()
 }
 
-/// The field and harvest year of a row: as written, or those of the sample whose code it has. `near` gets codes that nearly match.
-pub(super) fn place(
-    known: &Known<'_>,
-    line: &Line,
-    near: &mut Vec<(String, String)>,
-    errors: &mut RowErrors<'_>,
-) -> Option<(FieldId, i32)> {
+/// Codes in a file that the project does not know.
+#[derive(Debug, Default)]
+pub(super) struct Near {
+    /// Those that nearly match a known code, with it.
+    pub like: Vec<(String, String)>,
+    /// Those of rows that name no field either: perhaps standards.
+    pub unknown: Vec<String>,
+}
+
+/// The field and harvest year of a row: as written, or those of the sample whose code it has.
+pub(super) fn place(known: &Known<'_>, line: &Line, near: &mut Near, errors: &mut RowErrors<'_>) -> Option<(FieldId, i32)> {
     let sample = known.sample(&line.sample);
     if line.field.is_empty() {
         let Some(sample) = sample else {
             let like = if errors.is_full() { None } else { known.like(&line.sample) };
             let what = format!("there is no sample “{}”, and no field is named.", line.sample);
+            let standard = format!("or, if it is a standard, give --same \"{}=S standard\".", line.sample);
             let hint = match like {
                 Some(like) => {
-                    format!("Did you mean {like}? Then give --same \"{}={like}\"; or name the field.", line.sample)
+                    format!(
+                        "Did you mean {like}? Then give --same \"{}={like}\"; or name the field; {standard}",
+                        line.sample
+                    )
                 }
-                None => "Name the field, or farm/field, in a column “field”.".to_owned(),
+                None => format!("Name the field, or farm/field, in a column “field”; {standard}"),
             };
-            near.extend(like.map(|like| (line.sample.clone(), like.to_owned())));
+            near.like.extend(like.map(|like| (line.sample.clone(), like.to_owned())));
+            near.unknown.push(line.sample.clone());
             errors.add(line.place.clone(), what, hint);
             return None;
         };

@@ -24,8 +24,8 @@ pub(super) fn together(lines: Vec<Line>, errors: &mut RowErrors<'_>) -> Vec<Line
     let mut joined: Vec<Line> = Vec::new();
     let mut index: BTreeMap<Key, usize> = BTreeMap::new();
     for line in lines {
-        if line.active.is_empty() {
-            untreated.entry(of_population(&line)).or_default().extend(line.untreated);
+        if line.active.is_empty() || line.at_dose_0 {
+            untreated.entry(of_population(&line, &line.active)).or_default().extend(line.untreated);
             continue;
         }
         match index.get(&key(&line)).and_then(|at| joined.get_mut(*at)) {
@@ -53,7 +53,9 @@ pub(super) fn together(lines: Vec<Line>, errors: &mut RowErrors<'_>) -> Vec<Line
     }
     for line in &mut joined {
         if line.untreated.is_empty() && line.is_raw() {
-            line.untreated = untreated.get(&of_population(line)).cloned().unwrap_or_default();
+            // Those at dose 0 of the same active go before those that stand for every active.
+            let own = untreated.get(&of_population(line, &line.active));
+            line.untreated = own.or_else(|| untreated.get(&of_population(line, ""))).cloned().unwrap_or_default();
         }
         mean(line);
         work_out(line, errors);
@@ -75,10 +77,10 @@ fn mean(line: &mut Line) {
     line.comment = if line.comment.is_empty() { remark } else { format!("{}; {remark}", line.comment) };
 }
 
-/// The population in its test, whatever the active and dose.
-fn of_population(line: &Line) -> Key {
+/// The population in its test, whatever the dose. `active`: empty for every active.
+fn of_population(line: &Line, active: &str) -> Key {
     let (sample, field, _, _, assay, measure, test) = key(line);
-    (sample, field, String::new(), None, assay, measure, test)
+    (sample, field, active.to_owned(), None, assay, measure, test)
 }
 
 fn join(held: &mut Line, line: Line, errors: &mut RowErrors<'_>) {

@@ -58,6 +58,8 @@ pub(super) struct Line {
     pub comment: String,
     pub treated: Pots,
     pub untreated: Pots,
+    /// Untreated pots of this active alone: its dose is 0.
+    pub at_dose_0: bool,
 }
 
 impl Line {
@@ -76,8 +78,10 @@ pub(super) struct Reader<'a, 'b> {
     /// Codes in the file, lower case, that stand for known ones.
     pub same: &'a BTreeMap<String, String>,
     pub errors: &'a mut RowErrors<'b>,
-    /// Cells that say a test was not made.
-    pub not_tested: usize,
+    /// Rows of the cells that say a test was not made.
+    pub not_tested: Vec<usize>,
+    /// Rows of finished percentages at dose 0: untreated plants, not a result.
+    pub at_dose_0: Vec<usize>,
     /// Pots without a count or weight.
     pub missing_pots: usize,
     /// Rows whose sample stands in a row above: merged cells that came apart.
@@ -95,9 +99,9 @@ impl<'a, 'b> Reader<'a, 'b> {
         same: &'a BTreeMap<String, String>,
         errors: &'a mut RowErrors<'b>,
     ) -> Self {
-        let (filled_down, place) = (Vec::new(), String::new());
-        let (not_tested, missing_pots, above, sound) = (0, 0, None, true);
-        Self { grid, plan, wide, same, errors, not_tested, missing_pots, filled_down, above, sound, place }
+        let (not_tested, at_dose_0, filled_down, place) = (Vec::new(), Vec::new(), Vec::new(), String::new());
+        let (missing_pots, above, sound) = (0, None, true);
+        Self { grid, plan, wide, same, errors, not_tested, at_dose_0, missing_pots, filled_down, above, sound, place }
     }
 
     pub fn wrong(&mut self, what: impl Into<String>, hint: impl Into<String>) {
@@ -195,6 +199,7 @@ impl<'a, 'b> Reader<'a, 'b> {
             comment: self.cell(row, Meaning::Comment).written(),
             treated: Vec::new(),
             untreated: Vec::new(),
+            at_dose_0: false,
         }
     }
 
@@ -211,7 +216,9 @@ impl<'a, 'b> Reader<'a, 'b> {
         let mut line = line;
         let values = Values { plan: self.plan, row, of };
         line.reduction = self.reduction(&values, &mut line.comment);
-        line.standard = self.standard(&values);
+        // At dose 0 plants are untreated, the standard's too.
+        let at_dose_0 = line.dose.as_deref().and_then(crate::rating::amount) == Some(0.0);
+        line.standard = if at_dose_0 { None } else { self.standard(&values) };
         line.se = self.within(&values, Meaning::StandardError, 0.0, 100.0, "standard error in percentage points");
         line.n = self.within(&values, Meaning::Number, 1.0, 1e6, "number of plants or seeds").map(|n| n as u32);
         self.lab_rating(&values, &mut line);
@@ -225,7 +232,7 @@ impl<'a, 'b> Reader<'a, 'b> {
         let rated_only = empty && line.lab_rating.is_some() && line.role.is_none();
         if of.is_some() && empty && !rated_only {
             let cell = values.one(Meaning::Reduction);
-            self.not_tested += usize::from(cell.is_some_and(|cell| cells::number(cell) == Number::NotTested));
+            self.not_tested.extend(cell.filter(|cell| cells::number(cell) == Number::NotTested).map(|_| row.number));
             return None;
         }
         active.clone_into(&mut line.active);
@@ -233,11 +240,17 @@ impl<'a, 'b> Reader<'a, 'b> {
             Some(group) => line.group = group,
             None => self.unknown_active(active),
         }
+        if at_dose_0 {
+            line.untreated.append(&mut line.treated);
+            (line.at_dose_0, line.dose) = (true, None);
+            self.at_dose_0.extend(if line.is_raw() { None } else { Some(row.number) });
+            return line.is_raw().then_some(line);
+        }
         if empty && !rated_only {
             let cell = values.one(Meaning::Reduction).cloned().unwrap_or(Cell::Empty);
             match cells::number(&cell) {
                 Number::NotTested => {
-                    self.not_tested += 1;
+                    self.not_tested.push(row.number);
                     return None;
                 }
                 // A pot that was lost, or a standard with a rating alone.
@@ -255,11 +268,11 @@ impl<'a, 'b> Reader<'a, 'b> {
     /// The laboratory's rating; what is not of the scale is kept as a remark.
     fn lab_rating(&mut self, values: &Values<'a>, line: &mut Line) {
         let cell = values.one(Meaning::LabRating).cloned().unwrap_or(Cell::Empty);
-        if cell.is_empty() || cells::number(&cell) == Number::NotTested {
-            return;
-        }
         let written = cell.written();
         line.lab_rating = written.parse().ok().or_else(|| cells::stars(&written));
+        if cell.is_empty() || line.lab_rating.is_none() && cells::number(&cell) == Number::NotTested {
+            return;
+        }
         let (said, remark) = match line.lab_rating {
             Some(_) if written.parse::<Rating>().is_ok() => return,
             Some(rating) => {
@@ -295,7 +308,7 @@ impl<'a, 'b> Reader<'a, 'b> {
             self.wrong(what, "Correct it, or leave the row out.");
             return None;
         }
-        if matches!(read, Number::Below(_) | Number::Above(_)) {
+        if !matches!(read, Number::Exact(_)) {
             add_remark(comment, &format!("printed as {}", cell.written()));
         }
         Some(number.min(100.0))
@@ -324,12 +337,15 @@ impl<'a, 'b> Reader<'a, 'b> {
             }
             read => {
                 let number = read.value()?;
-                if !(number > 0.0 && number <= 100.0) {
+                if !(number > 0.0 && number <= 100.0 + ROUNDING) {
                     let what = format!("standard_percent is {number}; it must be above 0 and at most 100 %.");
-                    self.wrong(what, "Correct it, or leave the row out.");
+                    self.wrong(
+                        what,
+                        "Correct it; or, if the standard failed, leave the cell empty: then there is no rating of ours.",
+                    );
                     return None;
                 }
-                Some(number)
+                Some(number.min(100.0))
             }
         }
     }
@@ -338,7 +354,8 @@ impl<'a, 'b> Reader<'a, 'b> {
         let cell = values.one(meaning).filter(|cell| !cell.is_empty())?;
         let read = cells::number(cell);
         let whole = meaning == Meaning::Number;
-        let number = read.value().filter(|number| (low..=high).contains(number) && (!whole || number.fract() == 0.0));
+        let number = read.value().filter(|_| !matches!(read, Number::Between(..)));
+        let number = number.filter(|number| (low..=high).contains(number) && (!whole || number.fract() == 0.0));
         if number.is_none() && read != Number::NotTested {
             let hint = if whole { "Write a whole number, or nothing." } else { "Write 0 to 100, or nothing." };
             self.wrong(format!("“{}” is no {what}.", cell.written()), hint);
@@ -384,6 +401,13 @@ impl<'a> Values<'a> {
             found.extend(plan.constants.iter().filter(|(constant, _)| *constant == meaning).map(|(_, cell)| (None, cell)));
         }
         found.into_iter()
+    }
+
+    /// How many each pot held, by the heading of a column.
+    pub fn of_heading(&self, meaning: Meaning) -> Option<f64> {
+        let active = self.of.map(|(active, _)| active);
+        let own = self.plan.columns.iter().filter(|column| column.meaning == Some(meaning));
+        own.filter(|column| column.active.as_ref() == active || column.active.is_none()).find_map(|column| column.of)
     }
 
     fn one(&self, meaning: Meaning) -> Option<&'a Cell> {

@@ -71,6 +71,11 @@ pub(super) fn is_untreated(active: &str) -> bool {
             | "not sprayed"
             | "utc"
             | "no herbicide"
+            | "untreated check"
+            | "unbehandelt"
+            | "kontrolle"
+            | "ubehandlet"
+            | "témoin"
             | "0"
     )
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::exchange::results::place::Known;
+use crate::exchange::results::place::{Known, Near};
 use crate::exchange::results::pots;
 use crate::exchange::results::row::Line;
 use crate::exchange::row_errors::RowErrors;
@@ -40,8 +40,8 @@ pub(super) struct Writer<'a> {
     pub without_standard: BTreeSet<String>,
     /// Results that are the laboratory's rating alone.
     pub rated_only: usize,
-    /// Codes in the file that nearly match known ones.
-    pub near: Vec<(String, String)>,
+    /// Codes in the file that nearly match known ones, or match nothing.
+    pub near: Near,
 }
 
 impl<'a> Writer<'a> {
@@ -59,7 +59,7 @@ impl<'a> Writer<'a> {
             updated: 0,
             without_standard: BTreeSet::new(),
             rated_only: 0,
-            near: Vec::new(),
+            near: Near::default(),
         }
     }
 
@@ -181,7 +181,7 @@ impl<'a> Writer<'a> {
             let hint =
                 format!("If they are the same envelope, undo, and import again with --same \"{}={near}\".", line.sample);
             errors.problems.warning(&line.place, what, hint);
-            self.near.push((line.sample.clone(), near.to_owned()));
+            self.near.like.push((line.sample.clone(), near.to_owned()));
         } else if known.is_none() && samples::judge(&line.sample) == samples::Verdict::Mistyped {
             let what =
                 format!("the last letter of {} does not fit the rest: it is mistyped, or not one of ours.", line.sample);

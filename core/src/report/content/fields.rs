@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use crate::model::{FieldId, Rating, Records, mode_of_group};
 use crate::progress::{Cancelled, Progress};
-use crate::rating::{ClassShares, FieldRatings, Mode, Suggestion, Trend, assess, modes, suggest, trends};
+use crate::rating::{ClassShares, FieldRatings, Mode, Suggestion, Trend, assess, modes, suggest_for, trends};
 use crate::report::content::land::FieldLine;
 use crate::season::{Seen, weed_seen};
 
@@ -122,9 +122,7 @@ pub(super) fn pages(
 
 fn page(records: &Records, year: i32, at: usize, line: &FieldLine, known: &FieldRatings) -> FieldPage {
     let trends = trends(records, line.id, year);
-    let latest: BTreeMap<String, Rating> =
-        known.actives.iter().map(|(active, found)| (active.clone(), found.rating)).collect();
-    let suggestion = suggest(&latest);
+    let suggestion = suggest_for(known);
     let interval = records.settings.retest_interval_years;
     let tested_in: BTreeSet<i32> = trends.values().flat_map(|trend| trend.years().into_keys()).collect();
     let tested_in: Vec<i32> = tested_in.into_iter().collect();

@@ -18,7 +18,7 @@ const SHOWN: usize = 4;
 pub fn show(ui: &mut Ui, form: &mut ImportForm) {
     let Some((_, preview)) = form.looked_at.clone() else {
         let what = if form.looking.is_some() { "Looking at the file…" } else { "The file was not looked at." };
-        note(ui, format!("CSV or XLSX. Columns are found by their headings. {what}"));
+        note(ui, format!("CSV, XLSX, ODS or XLS. Columns are found by their headings. {what}"));
         text(ui, "Other headings in the file", &mut form.renamed, "their heading = ours, such as Ref = sample");
         return;
     };
@@ -70,10 +70,10 @@ fn sheets(ui: &mut Ui, form: &mut ImportForm, preview: &Preview) {
 
 /// Codes that nearly match known ones: offered, and taken for the same only when told so.
 fn codes(ui: &mut Ui, form: &mut ImportForm, preview: &Preview) {
-    if preview.near.is_empty() && form.same.is_empty() {
+    if preview.near.is_empty() && preview.unknown.is_empty() && form.same.is_empty() {
         return;
     }
-    section(ui, "Codes that nearly match");
+    section(ui, "Codes that are not known");
     for (code, known) in form.same.clone() {
         let mut same = true;
         ui.checkbox(&mut same, format!("{code} is {known}"));
@@ -87,6 +87,17 @@ fn codes(ui: &mut Ui, form: &mut ImportForm, preview: &Preview) {
         ui.checkbox(&mut same, format!("{code} is {known}")).on_hover_text("Take both for the same envelope.");
         if same {
             form.same.push((code.clone(), known.clone()));
+        }
+    }
+    // Rows of no field and no known sample may be standards under names of their own.
+    for code in preview.unknown.iter().filter(|code| !known_by_now.contains(code)).take(CODES) {
+        for standard in ["S standard", "R standard"] {
+            let mut same = false;
+            ui.checkbox(&mut same, format!("{code} is the {standard}"))
+                .on_hover_text("A reference population: susceptible (S) or resistant (R).");
+            if same {
+                form.same.push((code.clone(), standard.to_owned()));
+            }
         }
     }
 }

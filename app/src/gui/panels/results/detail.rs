@@ -144,8 +144,7 @@ fn over_time(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow) {
 
 fn pattern(ui: &mut Ui, ctx: &Ctx<'_>, row: &ResultRow) {
     let Some(known) = ctx.facts.ratings.get(&row.field) else { return };
-    let ratings = known.actives.iter().map(|(active, found)| (active.clone(), found.rating)).collect();
-    let suggestion = rating::suggest(&ratings);
+    let suggestion = rating::suggest_for(known);
     section(ui, "Modes of action in this field");
     for mode in rating::modes(known, &suggestion, ctx.view.year) {
         let text = format!("{} {}: {} ({})", mode.group, mode.name, mode.standing.label(), mode.reason);

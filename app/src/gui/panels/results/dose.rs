@@ -17,6 +17,8 @@ const HEIGHT: f32 = 150.0;
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, sample: SampleId, active: &str) {
     let Some(found) = response_of(ui, ctx, sample, active) else { return };
     section(ui, "Dose and response");
+    let rings = if found.standard.is_some() { " Filled: the sample; rings: the susceptible standard." } else { "" };
+    note(ui, format!("Response in % of untreated, up, by dose in {}, across.{rings}", found.unit));
     plot(ui, &found);
     for line in words(&found) {
         note(ui, line);
@@ -108,9 +110,17 @@ fn plot(ui: &mut Ui, found: &DoseResponse) {
     }
     let mut doses: Vec<f64> = found.own.points.iter().map(|point| point.0).collect();
     doses.dedup();
+    // Doses close to each other would be written over each other: those that do not fit are left out.
+    let mut free_from = f32::NEG_INFINITY;
     for dose in doses {
-        let at = pos2(scale.at(dose, 0.0).x, scale.rect.bottom() + 3.0);
-        painter.text(at, Align2::CENTER_TOP, format!("{dose}"), font.clone(), tokens.muted);
+        let at = pos2(scale.at(dose, 0.0).x, scale.rect.bottom());
+        painter.line_segment([at, at + vec2(0.0, 3.0)], Stroke::new(1.0, tokens.line));
+        let words = painter.layout_no_wrap(format!("{dose}"), font.clone(), tokens.muted);
+        let left = at.x - 0.5 * words.size().x;
+        if left > free_from {
+            free_from = left + words.size().x + 4.0;
+            painter.galley(pos2(left, at.y + 4.0), words, tokens.muted);
+        }
     }
     if let Some(standard) = &found.standard {
         population(&painter, &scale, standard, tokens.muted, false);

@@ -76,6 +76,8 @@ fn asked(meaning: Meaning) -> (&'static str, &'static str) {
         Meaning::Weight => ("Weight of treated pots, g", "1.2, 0.9, 1.4"),
         Meaning::UntreatedWeight => ("Weight of untreated pots, g", "9.8, 10.4, 9.1"),
         Meaning::Dose => ("Dose", "such as 240 g/ha"),
+        Meaning::Date => ("Day of the test", "such as 2026-10-30, if known"),
+        Meaning::Laboratory => ("Laboratory", "if known"),
         Meaning::LabRating => ("Laboratory's rating", "S, R?, RR or RRR"),
         Meaning::Comment => ("Remark", ""),
         other => (other.heading(), ""),
