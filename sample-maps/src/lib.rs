@@ -24,6 +24,7 @@ use awn_core::project::Command;
 use jiff::civil::Date;
 
 pub use names::{BUSINESS, FARMS};
+pub use samples::PLANNER;
 
 /// The harvest year being planned: the latest results are of the year before.
 pub const SEASON: i32 = 2027;

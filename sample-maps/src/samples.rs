@@ -11,7 +11,9 @@ use crate::dice::Dice;
 use crate::fields::Estate;
 
 /// People of the sample farm.
-const PEOPLE: [&str; 2] = ["H. Sedge", "M. Tansy"];
+const PEOPLE: [&str; 2] = [PLANNER, "M. Tansy"];
+/// Who plans the samples of the sample farm.
+pub const PLANNER: &str = "H. Sedge";
 
 /// How far envelopes of the harvest before got: stage, the day it was taken, what was noted last.
 const WAITING: [(Stage, i8, &str); 8] = [

@@ -314,4 +314,15 @@ fn the_command_line_pins_budgets_and_changes_rules() {
     assert_eq!(ask(&["--usual-rules"]).json()["fields"], all["fields"]);
     assert_eq!(ask(&["--rule", "luck=5"]).code, 2);
     assert_eq!(ask(&["--interval", "0"]).code, 2);
+    let limits = ["--repeat-years", "2", "--repeat-groups", "15, 3", "--rise", "2", "--neighbours", "0"];
+    let limited = ask(&limits).json();
+    let told = json!({ "repeat_years": 2, "repeat_groups": ["15", "3"], "rise": 2.0, "neighbours_m": 0.0 });
+    assert_eq!(limited["limits"], told);
+    for (wrong, hint) in
+        [(["--repeat-groups", "99"], "use "), (["--rise", "0.5"], "1 to 100"), (["--repeat-years", "1"], "2 to 10")]
+    {
+        let refused = ask(&wrong);
+        assert!(refused.code == 2 && refused.err.contains(hint), "{refused:?}");
+    }
+    assert_eq!(ask(&["--usual-rules"]).json()["limits"], all["limits"]);
 }

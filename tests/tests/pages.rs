@@ -149,10 +149,28 @@ fn field_cards_hold_what_is_needed_in_the_field() {
             "nothing is recorded here; ask",
             "1/5 mug",
             "Collected by",
+            "about 8 to 21 July by the season window alone",
         ] {
             assert!(said.contains(words), "{words} in {said}");
         }
     }
+    // Another weed, in a late year: its own days and amount of seed (about three mugs of wild-oats: advice page of 2020).
+    let mut settings = records.settings.clone();
+    settings.season.species.insert(0, "AVEFA".into());
+    settings.season.shift_days.insert(YEAR, 3);
+    let mut edit = Edit::new(records, "Another weed");
+    edit.put(Record::Settings(settings));
+    for sample in &samples {
+        edit.put(Record::Sample(Sample { species: "AVEFA".into(), ..(**sample).clone() }));
+    }
+    let command = edit.done();
+    project.apply(command).unwrap();
+    let pdf = card_pdf(project.records(), &fields, YEAR, CardSize::A4, TODAY).unwrap();
+    let said = text(&read(&folder, "cards.pdf", &pdf, 150));
+    for words in ["common wild-oat (Avena fatua)", "about 19 July to 10 August by the season window alone", "3 mugfuls"] {
+        assert!(said.contains(words), "{words} in {said}");
+    }
+    let records = project.records();
     // A field without stops has no card, and it says why.
     let mut edit = Edit::new(records, "Discard");
     edit.remove(&Record::Plan((**records.plan_of(field.id, YEAR).unwrap()).clone()));

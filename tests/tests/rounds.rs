@@ -4,11 +4,14 @@
 
 use std::path::{Path, PathBuf};
 
+use awn_core::model::{Farm, FarmId, Field, Record, Records, RoundSettings, Rounds, RoundsId, Visit};
 use awn_core::progress::Quiet;
 use awn_core::season::schedule;
 use awn_tests::program::{Outcome, awn};
 use awn_tests::random_season::{for_peer, season};
 use awn_tests::{project_path, reference};
+use geo::Coord;
+use jiff::civil::date;
 use rayon::prelude::*;
 use serde_json::{Value, json};
 
@@ -156,11 +159,94 @@ fn the_sample_farm_gets_rounds_a_calendar_and_gpx() {
     assert_eq!(kept["rounds"], answer["rounds"]);
     let again = rounds(&path, &asked).json();
     assert_eq!(again["rounds"], answer["rounds"]);
+    // A calendar read in again moves the events that are there: same UID, higher or equal SEQUENCE (RFC 5545, 3.8.4.7 and 3.8.7.4).
+    let second = reference::run("calendar_file", &json!({ "path": ics }));
+    let uids = |read: &Value| -> Vec<String> {
+        read["events"].as_array().unwrap().iter().map(|event| event["uid"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(uids(&seen), uids(&second));
+    assert!(second["events"][0]["sequence"].as_i64() >= first["sequence"].as_i64() && second["errors"] == json!([]));
     let mut project = awn_core::project::Project::open(&path).unwrap();
     assert_eq!(project.records().rounds.len(), 1);
     project.undo().unwrap();
     project.undo().unwrap();
     assert!(project.records().rounds.is_empty());
+}
+
+#[test]
+fn a_calendar_holds_any_name() {
+    let gate = Coord { x: -0.2, y: 52.3 };
+    let mut records = Records::default();
+    let names = [
+        "Comma, semicolon; back\\slash and \"quotes\": a colon",
+        "Two\nlines and a\ttab",
+        "Ålder Wiese hinter dem Grünen Graben, östlicher Teil — sehr lang, damit die Zeile überall gefaltet wird: äöüßéèñ ČŽŠ 草地",
+        "BEGIN:VEVENT",
+        "\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}\u{1f33e}",
+    ];
+    let farm = Farm { id: FarmId::new(), business: String::new(), name: "Nook, Farm; East".into() };
+    let mut visits = Vec::new();
+    for (number, name) in (1..).zip(names) {
+        let field = Field::new(farm.id, name, geo::MultiPolygon(vec![]));
+        let arrive_min = 60.0 * number as f64;
+        visits.push(Visit {
+            field: field.id,
+            date: date(2027, 7, 12),
+            car: 1,
+            number,
+            gate,
+            km: 2.0,
+            arrive_min,
+            minutes: 41.3,
+        });
+        records.put(Record::Field(field));
+    }
+    records.put(Record::Farm(farm));
+    let settings = RoundSettings { base: gate, ..RoundSettings::default() };
+    let rounds = Rounds { id: RoundsId::new(), year: 2027, settings, visits, left_out: vec![] };
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("rounds.ics");
+    std::fs::write(&path, awn_core::exchange::rounds_calendar(&records, &rounds).unwrap()).unwrap();
+    let seen = reference::run("calendar_file", &json!({ "path": path }));
+    assert_eq!(seen["errors"], json!([]));
+    let events = seen["events"].as_array().unwrap();
+    assert_eq!(events.len(), names.len());
+    for (event, name) in events.iter().zip(names) {
+        assert_eq!(event["summary"].as_str().unwrap(), format!("Seed: {name}"));
+        assert_eq!(event["location"].as_str().unwrap(), format!("{name}, Nook, Farm; East"));
+    }
+    assert_eq!((&events[0]["start"], &events[0]["end"]), (&json!("2027-07-12T09:00:00"), &json!("2027-07-12T09:41:00")));
+}
+
+#[test]
+fn rounds_that_no_longer_hold_are_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = planned(folder.path());
+    let asked = ["--from", "2027-07-05", "--to", "2027-07-30", "--base", BASE, "--people", "2"];
+    let fresh = rounds(&path, &asked).json();
+    assert_eq!(fresh["doubts"], json!([]));
+    let visits: Vec<&Value> =
+        fresh["rounds"].as_array().unwrap().iter().flat_map(|day| day["visits"].as_array().unwrap()).collect();
+    let text = path.to_str().unwrap();
+    let full = |at: usize| format!("{}/{}", visits[at]["farm"].as_str().unwrap(), visits[at]["field"].as_str().unwrap());
+    let last = visits.len() - 1;
+    awn(["due", text, "--year", "2027", "--veto", &full(0)]);
+    awn(["stops", text, "--year", "2027", "--field", &full(last), "--stops", "24"]);
+    let told = rounds(&path, &[]);
+    let doubts = told.json()["doubts"].as_array().unwrap().clone();
+    let about = |at: usize| -> String {
+        let own = doubts.iter().find(|doubt| doubt["field"] == visits[at]["field"]);
+        own.unwrap_or_else(|| panic!("{doubts:?}"))["what"].as_str().unwrap().to_owned()
+    };
+    assert!(about(0).contains("vetoed since") && about(last).contains("minutes; the round counts on"), "{doubts:?}");
+    // Half of the seed gone in the first days of July: the visits come too late.
+    for day in ["2027-07-02", "2027-07-04"] {
+        awn(["ripe", text, "--year", "2027", "--field", &full(1), "--date", day, "--shed", "50"]);
+    }
+    let doubts = rounds(&path, &[]).json()["doubts"].to_string();
+    assert!(doubts.contains("its seed is now expected ripe about"), "{doubts}");
+    // Worked out again, they hold.
+    assert_eq!(rounds(&path, &asked).json()["doubts"], json!([]));
 }
 
 #[test]

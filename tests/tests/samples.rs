@@ -5,7 +5,9 @@
 mod support;
 
 use awn_core::exchange;
-use awn_core::model::{AssayKind, Field, FieldId, PlanSettings, Record, Records, Sample, SampleId, Stage};
+use awn_core::model::{
+    AssayKind, Field, FieldId, PlanSettings, Record, Records, RipeCheck, RipeCheckId, Sample, SampleId, Stage,
+};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
 use awn_core::project::{Edit, Project};
@@ -146,6 +148,76 @@ fn steps_that_cannot_be_are_said_and_move_nothing() {
 }
 
 #[test]
+fn every_step_has_its_day_and_person_and_what_is_taken_back_stays_in_the_history() {
+    let (mut project, ids) = planned();
+    let nobody = Move { person: "  ".into(), ..to(Stage::Collected, date(2027, 7, 14)) };
+    let before = project.records().clone();
+    let problems = moved(&mut project, &ids, &nobody);
+    assert!(error_at(&problems, "who did it").hint.contains("name") && project.records() == &before);
+    moved(&mut project, &ids[..1], &to(Stage::Collected, date(2027, 7, 14)));
+    let sample = project.records().samples[&ids[0]].clone();
+    assert!(sample.events.iter().all(|event| event.date.is_some() && event.person == "Bo"), "{:?}", sample.events);
+    let command = step_back(project.records(), &ids[..1], &mut Problems::new()).unwrap();
+    project.apply(command).unwrap();
+    let renamed = Sample { code: "HIL-77".into(), ..(*project.records().samples[&ids[0]]).clone() };
+    let command = change(project.records(), &renamed, &mut Problems::new()).unwrap();
+    project.apply(command).unwrap();
+    let names: Vec<&str> = project.history().iter().map(|step| step.name.as_str()).collect();
+    for name in [
+        format!("Mark {} collected", sample.code),
+        format!("Take back “collected 14 July 2027” of {}", sample.code),
+        format!("Change sample {} to HIL-77", sample.code),
+    ] {
+        assert!(names.contains(&name.as_str()), "{name} in {names:?}");
+    }
+}
+
+#[test]
+fn weed_and_last_day_of_an_envelope_are_those_of_its_field() {
+    let mut project = project();
+    let fields: Vec<FieldId> = project.records().fields.keys().copied().take(3).collect();
+    let plan = |records: &Records| plan_samples(records, &fields, YEAR, None, "Bo", &mut Problems::new());
+    let mut settings = project.records().settings.clone();
+    settings.season.species.insert(0, "LOLMU".into());
+    settings.season.shift_days.insert(YEAR, 4);
+    let check = |species: &str, shed_percent| RipeCheck {
+        id: RipeCheckId::new(),
+        field: fields[1],
+        date: date(2027, 7, 6),
+        species: species.into(),
+        shed_percent,
+        who: String::new(),
+    };
+    let mut edit = Edit::new(project.records(), "Set up");
+    edit.put(Record::Settings(settings));
+    edit.put(Record::RipeCheck(check("AVEFA", 20.0)));
+    let command = edit.done();
+    project.apply(command).unwrap();
+    let made = plan(project.records());
+    project.apply(made.command).unwrap();
+    let lines = book(project.records(), YEAR, None);
+    let of = |field: FieldId| lines.iter().find(|line| line.sample.field == field).unwrap();
+    let weeds: Vec<&str> = fields.iter().map(|field| of(*field).sample.species.as_str()).collect();
+    assert_eq!(weeds, ["LOLMU", "AVEFA", "LOLMU"]);
+    // Italian rye-grass: early to mid July (trade notices of July 1999 and June 2001: 1 to 15 July), four days late this year.
+    assert_eq!(of(fields[0]).status.by, Some(date(2027, 7, 19)));
+    // Wild-oats would be ripe in the second half of July; a fifth had fallen on the 6th already.
+    assert!(of(fields[1]).status.by < Some(date(2027, 7, 25)), "{:?}", of(fields[1]).status.by);
+    // Out of season is judged by the weed: seed of barren brome on 5 June is not, that of wild-oats is.
+    let taken = Sample { species: "BROST".into(), ..(*of(fields[0]).sample).clone() };
+    let mut edit = Edit::new(project.records(), "Change the weed");
+    edit.put(Record::Sample(taken));
+    let command = edit.done();
+    project.apply(command).unwrap();
+    for (field, out) in [(fields[0], false), (fields[1], true)] {
+        let id = book(project.records(), YEAR, None).iter().find(|line| line.sample.field == field).unwrap().sample.id;
+        let mut problems = Problems::new();
+        move_on(project.records(), &[id], &to(Stage::Collected, date(2027, 6, 5)), None, &mut problems);
+        assert_eq!(problems.list.iter().any(|problem| problem.what.contains("out of season")), out, "{problems:?}");
+    }
+}
+
+#[test]
 fn nothing_is_lost_without_trace() {
     let (mut project, ids) = planned();
     moved(&mut project, &ids[..1], &to(Stage::Collected, date(2027, 7, 14)));
@@ -248,7 +320,12 @@ fn codes_are_unique_and_slips_are_noticed() {
 fn what_is_late_is_reminded_of() {
     let (mut project, ids) = planned();
     let at = |records: &Records, on| reminders(records, YEAR, Some(on)).into_iter().map(|r| r.text).collect::<Vec<_>>();
-    assert!(at(project.records(), date(2027, 7, 20)).is_empty());
+    // Before the second week of July nothing; then while seed is ripe, and at last that it was not taken.
+    assert!(at(project.records(), date(2027, 7, 7)).is_empty());
+    assert_eq!(
+        at(project.records(), date(2027, 7, 20)),
+        ["Seed of 2 planned samples of harvest 2027 is ripe now, of the first until about 21 July 2027"]
+    );
     assert!(at(project.records(), date(2027, 7, 22))[0].starts_with("2 samples of harvest 2027 planned but not collected"));
     moved(&mut project, &ids, &to(Stage::Collected, date(2027, 7, 14)));
     assert!(at(project.records(), date(2027, 7, 21)).is_empty());

@@ -35,7 +35,16 @@ fn envelopes_are_planned_moved_on_and_listed() {
     assert_eq!(list.code, 0, "{list:?}");
     let planned = samples(&list.json());
     assert!(planned.len() > 5 && planned.iter().all(|sample| sample["stage"] == "planned"), "{planned:?}");
-    assert!(planned.iter().all(|sample| sample["late_days"] == 1 && sample["by"] == "2027-07-21"));
+    // By the last day on which seed of the field is ripe, as far as is known, and the account at this machine planned them.
+    let ripe = ask("ripe", &project, &["--year", "2027"]).json();
+    let on: jiff::civil::Date = "2027-07-22".parse().unwrap();
+    for sample in &planned {
+        let fields = ripe["fields"].as_array().unwrap();
+        let own = fields.iter().find(|f| (&f["field"], &f["farm"]) == (&sample["field"], &sample["farm"])).unwrap();
+        assert_eq!(sample["by"], own["to"], "{sample}");
+        let by: jiff::civil::Date = own["to"].as_str().unwrap().parse().unwrap();
+        assert_eq!(sample["late_days"].as_i64().unwrap(), i64::from((on - by).get_days().max(0)), "{sample}");
+    }
     let codes: Vec<&str> = planned.iter().take(3).map(|sample| sample["code"].as_str().unwrap()).collect();
     let moved = ask(
         "samples",
@@ -70,7 +79,10 @@ fn envelopes_are_planned_moved_on_and_listed() {
     assert_eq!(samples(&late).len(), 3);
     assert!(late["reminders"][0]["text"].as_str().unwrap().contains("3 samples of harvest 2027 collected but not posted"));
     // Out of order: exit code 1, with where, what and hint, and nothing changed.
-    let wrong = ask("samples", &project, &["--move", "dried", "--date", "2027-07-01", codes[0]]);
+    let nobody = ask("samples", &project, &["--move", "dried", "--date", "2027-07-21", codes[0]]);
+    assert_eq!(nobody.code, 1, "who did it is asked for: {nobody:?}");
+    assert!(nobody.problems()[0]["hint"].as_str().unwrap().contains("Give the name"), "{nobody:?}");
+    let wrong = ask("samples", &project, &["--move", "dried", "--date", "2027-07-01", "--person", "Bo", codes[0]]);
     assert_eq!(wrong.code, 1, "{wrong:?}");
     let problem = &wrong.problems()[0];
     assert!(
@@ -82,13 +94,13 @@ fn envelopes_are_planned_moved_on_and_listed() {
     slip.swap(6, 8);
     let slip: String = slip.into_iter().collect();
     if slip != codes[0] {
-        let wrong = ask("samples", &project, &["--move", "dried", "--date", "2027-07-21", &slip]);
+        let wrong = ask("samples", &project, &["--move", "dried", "--date", "2027-07-21", "--person", "Bo", &slip]);
         assert_eq!(wrong.code, 2, "{wrong:?}");
         assert!(wrong.err.contains("there is no sample"), "{}", wrong.err);
     }
     let back = ask("samples", &project, &["--back", codes[0]]).json();
     assert_eq!(back["samples"][0]["stage"], "planned");
-    let withdrawn = ask("samples", &project, &["--move", "withdrawn", "--date", "2027-07-20", codes[0]]);
+    let withdrawn = ask("samples", &project, &["--move", "withdrawn", "--date", "2027-07-20", "--person", "Bo", codes[0]]);
     assert_eq!(withdrawn.code, 1, "a reason is asked for: {withdrawn:?}");
     let set = ask("samples", &project, &["--prefix", "x1", "--year", "2027"]);
     assert_eq!(set.code, 2, "{set:?}");

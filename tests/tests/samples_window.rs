@@ -40,6 +40,11 @@ fn a_season_from_plan_to_post_is_done_in_the_window() {
         records.samples_in(YEAR).iter().filter(|sample| fields.contains(&sample.field)).map(|sample| sample.id).collect();
     assert_eq!(ids.len(), 3);
 
+    // What the form would lack stands on the sample's page before anything is printed.
+    set(&mut window, |view| view.open = Some(ids[0]));
+    window.get_by_label("Not known for the form");
+    window.get_by_label("The day it was taken.");
+    set(&mut window, |view| view.open = None);
     // Pages: cards of the chosen fields, labels and forms of the chosen samples.
     set(&mut window, |view| view.chosen = ids.iter().copied().collect());
     for name in ["Field cards…", "Labels…", "Forms…"] {
@@ -101,6 +106,7 @@ fn what_cannot_be_is_said_beside_the_samples() {
         "2026-07-14".clone_into(&mut view.date);
     });
     act(&mut window, Action::MoveSamples);
+    window.get_by_label_contains("Give the name of who did it");
     window.get_by_label_contains("cannot be taken on 14 July 2026");
     set(&mut window, |view| "tomorrow".clone_into(&mut view.date));
     act(&mut window, Action::MoveSamples);

@@ -66,6 +66,10 @@ fn a_budget_and_changed_rules_reorder_the_list() {
     assert_eq!(facts.spent.as_ref().unwrap().fields.len(), 3);
     window.get_by_label_contains("Left out: ");
     click(&mut window, "How the score is made");
+    // Interval and limits stand there, with what they mean.
+    window.get_by_label_contains("A field is due 5 harvests after its last test");
+    window.get_by_label("Same mode of action, harvests");
+    window.get_by_label("Modes of action looked at: 1, 2…");
     click(&mut window, "Back to the usual rules");
     let kept = window.state().records().unwrap().settings.due.clone();
     assert!(kept.are_usual() && kept.samples == Some(3));

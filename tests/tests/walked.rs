@@ -4,6 +4,7 @@
 
 mod support;
 
+use awn_core::crs::LocalPlane;
 use awn_core::exchange::{WalkedOptions, walked};
 use awn_core::model::{FieldId, PlanSettings, Record, TakenAt, Tramlines, TramlinesId, Walked};
 use awn_core::problem::Problems;
@@ -194,4 +195,95 @@ fn a_track_read_again_takes_the_place_of_itself() {
         project.apply(import.command).unwrap();
     }
     assert_eq!(project.records().walked.len(), 1);
+}
+
+/// Segments of a track, without times; a segment may be empty.
+fn timeless(segments: &[&[Coord<f64>]]) -> String {
+    let point = |at: &Coord<f64>| format!("<trkpt lat=\"{:.7}\" lon=\"{:.7}\"/>", at.y, at.x);
+    let part = |points: &&[Coord<f64>]| format!("<trkseg>{}</trkseg>", points.iter().map(point).collect::<String>());
+    let all: String = segments.iter().map(part).collect();
+    format!("<gpx xmlns=\"http://www.topografix.com/GPX/1/1\" version=\"1.1\" creator=\"x\"><trk>{all}</trk></gpx>")
+}
+
+#[test]
+fn tracks_without_times_and_in_pieces_are_read() {
+    let (project, id) = planned();
+    let points = wobbly(&project.records().plan_of(id, YEAR).unwrap().walk.line.0);
+    let (whole, _) = read(&project, gpx(&points, &[], "2027-07-14"), &options());
+    let whole = whole.unwrap().figures;
+    let (walk, problems) = read(&project, timeless(&[&points]), &options());
+    let walk = walk.unwrap();
+    assert_eq!((walk.date, &walk.figures), (None, &whole));
+    let told = problems.list.iter().find(|p| p.what.contains("of which day")).unwrap_or_else(|| panic!("{problems:?}"));
+    assert!(told.hint.contains("Give the day"), "{told:?}");
+    // The day is given by hand then.
+    let (walk, problems) =
+        read(&project, timeless(&[&points]), &WalkedOptions { date: Some(date(2027, 7, 15)), ..options() });
+    assert_eq!(walk.unwrap().date, Some(date(2027, 7, 15)), "{problems:?}");
+    // A receiver that lost its signal: the way between the pieces was not walked under its eyes and is no part of the track.
+    let (one, two) = (points.len() / 3, 2 * points.len() / 3);
+    let (walk, _) = read(&project, timeless(&[&points[..one], &[], &points[two..]]), &options());
+    let found = walk.unwrap();
+    assert_eq!(found.track.0.len(), 2);
+    assert!(found.figures.length_m < 0.75 * whole.length_m, "{} {}", found.figures.length_m, whole.length_m);
+    assert!(found.figures.reached() < whole.reached() && !found.figures.warnings.is_empty());
+    // Pieces that join lack nothing.
+    let (walk, _) = read(&project, timeless(&[&points[..=one], &points[one..]]), &options());
+    let found = walk.unwrap().figures;
+    assert!((found.length_m - whole.length_m).abs() < 1e-6 && found.reached() == whole.reached());
+}
+
+#[test]
+fn tracks_with_nothing_in_them_are_said() {
+    let (project, id) = planned();
+    let stop = project.records().plan_of(id, YEAR).unwrap().stops[0].position;
+    for text in [
+        timeless(&[]),
+        timeless(&[&[]]),
+        "<gpx version=\"1.1\"/>".to_owned(),
+        String::new(),
+        "no file of that kind".to_owned(),
+    ] {
+        let (walk, problems) = read(&project, text.clone(), &options());
+        let told = problems.errors().next().unwrap_or_else(|| panic!("nothing said of {text:?}"));
+        assert!(walk.is_none() && !told.hint.is_empty(), "{told:?}");
+    }
+    // One point, or the same point again and again, is a place and no walk.
+    for points in [vec![stop], vec![stop; 5]] {
+        let (walk, problems) = read(&project, timeless(&[&points]), &WalkedOptions { field: Some(id), ..options() });
+        match walk {
+            Some(walk) => assert!(walk.figures.length_m < 0.01 && !walk.figures.warnings.is_empty(), "{walk:?}"),
+            None => assert!(problems.errors().all(|problem| !problem.hint.is_empty()), "{problems:?}"),
+        }
+    }
+}
+
+#[test]
+fn a_stop_is_reached_within_fifteen_metres() {
+    let (project, id) = planned();
+    let stop = project.records().plan_of(id, YEAR).unwrap().stops[0].position;
+    let plane = LocalPlane::at(stop).unwrap();
+    for (away, reached) in [(0.0, true), (14.9, true), (15.1, false)] {
+        // A line past the stop, so long that its ends do not count; the bearing of the walk must not matter.
+        for (x, y) in [(1.0, 0.0), (0.0, 1.0), (0.6, 0.8)] {
+            let at = |along: f64| plane.degrees(Coord { x: along * x - away * y, y: along * y + away * x });
+            let (walk, problems) = read(&project, timeless(&[&[at(-60.0), at(60.0)]]), &options());
+            let found = walk.unwrap_or_else(|| panic!("{problems:?}")).figures;
+            assert!((found.away_m[0] - away).abs() < 0.02, "{} for {away}", found.away_m[0]);
+            assert_eq!(found.away_m[0] <= 15.0, reached, "{away} m");
+        }
+    }
+}
+
+#[test]
+fn a_walk_in_the_corner_by_the_gate_is_said_without_any_mark() {
+    let (project, id) = planned();
+    let corner = project.records().fields[&id].boundary.0[0].exterior().0[0];
+    let at = |x: f64, y: f64| Coord { x: corner.x + x, y: corner.y + y };
+    let points: Vec<Coord<f64>> = (0..20).map(|n| at(2e-5 * f64::from(n), 1e-4 + 1e-5 * f64::from(n % 3))).collect();
+    let (walk, problems) = read(&project, timeless(&[&points]), &options());
+    let found = walk.unwrap_or_else(|| panic!("{problems:?}")).figures;
+    assert_eq!((found.taken_at, found.reached()), (TakenAt::Track, 0));
+    let said = problems.list.iter().find(|problem| problem.what.contains("from one corner")).unwrap();
+    assert!(said.what.contains("Take seed from the rest of the field"), "{said:?}");
 }

@@ -30,7 +30,7 @@ pub struct SamplesWanted {
     /// The day of it, such as 2027-07-14; today if not given
     #[arg(long)]
     pub date: Option<Date>,
-    /// Who did it
+    /// Who did it; needed to move samples on. Who plans them is the account at this machine if not given
     #[arg(long, default_value = "")]
     pub person: String,
     /// What is worth knowing; the reason, for samples that are withdrawn
@@ -63,7 +63,7 @@ pub struct SamplesWanted {
     /// Letters that new codes begin with, 2 to 4; "farm" for the first three of the farm's name
     #[arg(long, value_name = "LETTERS")]
     pub prefix: Option<String>,
-    /// Weed of new samples, by its EPPO code
+    /// The main weed, of which new samples are, by its EPPO code; a field where another was looked for keeps that
     #[arg(long, value_name = "EPPO")]
     pub species: Option<String>,
     /// Only those at this stage

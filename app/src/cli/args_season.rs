@@ -44,6 +44,18 @@ pub struct DueWanted {
     /// Change a rule, as NAME=POINTS, NAME=POINTS,SOONER (harvests by which it brings the test forward) or NAME=off
     #[arg(long, value_name = "RULE=POINTS", value_parser = rule)]
     pub rule: Vec<(DueSign, Change)>,
+    /// Harvests running in which the same mode of action counts as repeated
+    #[arg(long, value_name = "HARVESTS")]
+    pub repeat_years: Option<i32>,
+    /// HRAC groups looked at for that, joined by commas: 1,2
+    #[arg(long, value_name = "GROUPS", value_delimiter = ',')]
+    pub repeat_groups: Vec<String>,
+    /// Density has risen when it is so many times that of the survey before
+    #[arg(long, value_name = "TIMES")]
+    pub rise: Option<f64>,
+    /// Fields this near, in m, are neighbours
+    #[arg(long, value_name = "M")]
+    pub neighbours: Option<f64>,
     /// All rules as they are before anybody changes them
     #[arg(long)]
     pub usual_rules: bool,

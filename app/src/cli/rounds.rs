@@ -129,8 +129,13 @@ pub fn answer(records: &Records, rounds: &Rounds) -> Answer {
     for out in &rounds.left_out {
         text.push_str(&format!("Left out: {}. {}\n", name(&out.field), out.reason));
     }
+    let doubts = season::doubts(records, rounds, &season::ripeness(records, rounds.year));
+    for line in season::doubts_in_words(&doubts).iter().chain(doubts.iter().map(|doubt| &doubt.what)) {
+        text.push_str(&format!("{line}\n"));
+    }
+    let doubts: Vec<Value> = doubts.iter().map(|doubt| json!({ "field": name(&doubt.field), "what": doubt.what })).collect();
     let json = json!({
-        "year": rounds.year, "rounds": days, "left_out": left, "km": all_km, "hours": all_minutes / 60.0,
+        "doubts": doubts, "year": rounds.year, "rounds": days, "left_out": left, "km": all_km, "hours": all_minutes / 60.0,
         "base": { "lon": settings.base.x, "lat": settings.base.y },
     });
     Answer::new(json, text)

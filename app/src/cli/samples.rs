@@ -15,7 +15,7 @@ use super::answer::{Answer, table};
 use super::args_samples::SamplesWanted;
 use super::fields;
 use super::tables::year_or_latest;
-use crate::commands::{fields_planned, samples_coded, today};
+use crate::commands::{fields_planned, samples_coded, today, who_plans};
 
 /// Does what was asked and lists the samples.
 pub fn run(wanted: &SamplesWanted, problems: &mut Problems) -> anyhow::Result<Answer> {
@@ -79,13 +79,15 @@ fn settings(records: &Records, wanted: &SamplesWanted) -> anyhow::Result<Option<
         }
     }
     if let Some(code) = &wanted.species {
-        let known = samples::SPECIES.iter().find(|species| species.code.eq_ignore_ascii_case(code.trim()));
-        let Some(known) = known else {
-            let codes: Vec<&str> = samples::SPECIES.iter().map(|species| species.code).collect();
+        let codes = samples::species_codes();
+        let Some(known) = codes.iter().find(|known| known.eq_ignore_ascii_case(code.trim())) else {
             bail!("{code} is no weed that is known here; use {}", codes.join(", "));
         };
-        known.code.clone_into(&mut held.species);
+        let season = &mut settings.season.species;
+        season.retain(|held| held != known);
+        season.insert(0, (*known).to_owned());
     }
+    let held = &mut settings.samples;
     if wanted.codes.is_empty() && !wanted.tests.is_empty() {
         held.tests.clone_from(&wanted.tests);
     }
@@ -112,7 +114,7 @@ fn plan(project: &mut Project, wanted: &SamplesWanted, year: i32, problems: &mut
         bail!("no field has planned stops in harvest {year}; propose them with awn stops, or name fields with --field");
     }
     let day = wanted.date.or_else(today);
-    let planned = plan_samples(&records, &fields, year, day, &wanted.person, problems);
+    let planned = plan_samples(&records, &fields, year, day, &who_plans(&wanted.person), problems);
     if problems.has_errors() {
         bail!("no sample was planned");
     }

@@ -1,7 +1,7 @@
 //! `awn due`: which fields are due, why, how urgent, and what a budget leaves out.
 
 use anyhow::bail;
-use awn_core::model::{DueSign, FieldId, Mark, Record, Records};
+use awn_core::model::{DueRules, DueSign, FieldId, Mark, Record, Records, mode_of_group, modes_of_action};
 use awn_core::project::{Command, Edit};
 use awn_core::season::{self, Budget, Due};
 use awn_core::units::count;
@@ -55,6 +55,7 @@ fn changed_rules(records: &Records, wanted: &DueWanted) -> anyhow::Result<Comman
         }
         settings.retest_interval_years = interval;
     }
+    limits(&mut settings.due, wanted)?;
     if wanted.keep_budget {
         settings.due.samples = wanted.budget;
         settings.due.money = wanted.money;
@@ -63,6 +64,37 @@ fn changed_rules(records: &Records, wanted: &DueWanted) -> anyhow::Result<Comman
     let mut edit = Edit::new(records, "Change how fields come to be due");
     edit.put(Record::Settings(settings));
     Ok(edit.done())
+}
+
+/// Changes the limits behind the rules as asked.
+fn limits(rules: &mut DueRules, wanted: &DueWanted) -> anyhow::Result<()> {
+    if let Some(years) = wanted.repeat_years {
+        if !(2..=10).contains(&years) {
+            bail!("the same mode of action is repeated from 2 to 10 harvests running");
+        }
+        rules.repeat_years = years;
+    }
+    if !wanted.repeat_groups.is_empty() {
+        let groups: Vec<String> = wanted.repeat_groups.iter().map(|group| group.trim().to_owned()).collect();
+        if let Some(unknown) = groups.iter().find(|group| mode_of_group(group).is_none()) {
+            let known: Vec<&str> = modes_of_action().iter().map(|mode| mode.group).collect();
+            bail!("“{unknown}” is no HRAC group that is known here; use {}", known.join(", "));
+        }
+        rules.repeat_groups = groups;
+    }
+    if let Some(times) = wanted.rise {
+        if !(1.0..=100.0).contains(&times) {
+            bail!("density has risen when it is from 1 to 100 times that of the survey before");
+        }
+        rules.rise_factor = times;
+    }
+    if let Some(metres) = wanted.neighbours {
+        if !(0.0..=2000.0).contains(&metres) {
+            bail!("neighbours are from 0 to 2000 m away");
+        }
+        rules.neighbour_m = metres;
+    }
+    Ok(())
 }
 
 /// Which fields are due, most urgent first, and which of them the budget pays for.
@@ -115,6 +147,10 @@ pub fn due(records: &Records, year: i32, budget: Budget) -> anyhow::Result<Answe
         "fields": all,
         "interval": records.settings.retest_interval_years,
         "rules": rules,
+        "limits": {
+            "repeat_years": records.settings.due.repeat_years, "repeat_groups": records.settings.due.repeat_groups,
+            "rise": records.settings.due.rise_factor, "neighbours_m": records.settings.due.neighbour_m,
+        },
         "budget": {
             "most_samples": spent.most, "samples": spent.samples, "fields": spent.fields.len(), "cost": spent.cost,
             "note": spent.note,

@@ -34,7 +34,8 @@ pub(super) fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
     let planned = proposed?;
     project.apply(commands::keep_plans(&records, &planned))?;
     let fields = commands::fields_planned(project.records(), year);
-    let samples = plan_samples(project.records(), &fields, year, commands::today(), "", &mut Problems::new());
+    let samples =
+        plan_samples(project.records(), &fields, year, commands::today(), awn_sample_farm::PLANNER, &mut Problems::new());
     project.apply(samples.command)?;
 
     let base = awn_sample_farm::BASE;

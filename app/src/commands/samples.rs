@@ -11,6 +11,16 @@ use awn_core::samples::{Submission, Verdict, judge, like, stage_of, submission};
 use awn_core::typeset::{Archival, Manuscript, typeset};
 use jiff::civil::Date;
 
+/// Who plans samples: as said, or else the account at this machine. Who did the later steps is asked.
+pub fn who_plans(said: &str) -> String {
+    let said = said.trim();
+    if !said.is_empty() {
+        return said.to_owned();
+    }
+    let account = ["USER", "USERNAME", "LOGNAME"].into_iter().find_map(|name| std::env::var(name).ok());
+    account.filter(|name| !name.trim().is_empty()).unwrap_or_default()
+}
+
 /// The samples of codes; a code that is not there is said, with the one that is probably meant.
 pub fn samples_coded(records: &Records, codes: &[String]) -> anyhow::Result<Vec<Arc<Sample>>> {
     let mut list: Vec<Arc<Sample>> = Vec::new();

@@ -51,7 +51,8 @@ pub fn keep_check(records: &Records, check: &RipeCheck) -> Command {
 
 /// A ripeness check less.
 pub fn remove_check(records: &Records, check: &RipeCheck) -> Command {
-    let mut edit = Edit::new(records, format!("Remove a ripeness check of {}", name_of(records, check.field)));
+    let (field, day, shed) = (name_of(records, check.field), check.date.strftime("%-d %B %Y"), check.shed_percent);
+    let mut edit = Edit::new(records, format!("Remove the ripeness check of {field}, {day}, {shed:.0} % shed"));
     edit.remove(&Record::RipeCheck(check.clone()));
     edit.done()
 }

@@ -151,6 +151,8 @@ pub struct Facts {
     pub spent: Result<season::Spent, String>,
     /// When seed is ripe.
     pub ripe: season::Ripeness,
+    /// What holds no longer in the year's rounds.
+    pub doubts: Vec<season::Doubt>,
     /// Samples of the year, the latest ones first.
     pub samples: Vec<samples::Line>,
     /// What should have been done with samples by now.
@@ -172,6 +174,7 @@ impl Default for Facts {
             due: Vec::new(),
             spent: Ok(season::Spent::default()),
             ripe: season::Ripeness::default(),
+            doubts: Vec::new(),
             samples: Vec::new(),
             reminders: Vec::new(),
         }
@@ -187,6 +190,7 @@ impl Facts {
             list.iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let planned: BTreeSet<FieldId> =
             records.plans.values().filter(|plan| plan.year == year && !plan.set_aside).map(|plan| plan.field).collect();
+        let ripe = season::ripeness(records, year);
         let fields = records.fields_in(year);
         let row = |field: &Arc<Field>| {
             let (bounds, label) = (geometry::bounds(&field.boundary)?, geometry::label_point(&field.boundary)?);
@@ -227,7 +231,8 @@ impl Facts {
             act: ActFacts::of(records, year),
             interval: records.settings.retest_interval_years,
             spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
-            ripe: season::ripeness(records, year),
+            doubts: records.rounds_of(year).map(|rounds| season::doubts(records, rounds, &ripe)).unwrap_or_default(),
+            ripe,
             due: list,
             samples: samples::book(records, year, today()),
             reminders: samples::reminders(records, year, today()),

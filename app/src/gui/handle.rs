@@ -134,6 +134,9 @@ impl App {
     }
 
     fn act(&mut self, action: Action, ctx: &Context) {
+        if action == Action::PrintForms {
+            self.list_gaps();
+        }
         let question = match action {
             Action::NewProject => Question::NewProject,
             Action::OpenProject => Question::OpenProject,

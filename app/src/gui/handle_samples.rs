@@ -10,7 +10,7 @@ use awn_core::report::{CardSize, label_sheet};
 use awn_core::samples::{self, plan_samples, reminders};
 use awn_core::units::count;
 
-use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today, write};
+use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today, who_plans, write};
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{JobKind, Outcome};
@@ -33,7 +33,7 @@ impl App {
         let year = self.state.view.year;
         let fields = self.fields_with_plans();
         let mut problems = Problems::new();
-        let person = self.state.view.samples.person.clone();
+        let person = who_plans(&self.state.view.samples.person);
         let planned = plan_samples(&document.records, &fields, year, today(), &person, &mut problems);
         let mut said = format!("{} planned", count(planned.samples.len(), "sample"));
         if planned.there > 0 {
@@ -161,13 +161,10 @@ impl App {
             };
             Outcome::Exported(written().map_err(|error| format!("{error:#}")))
         });
-        if page == Page::Forms {
-            self.list_gaps();
-        }
     }
 
-    /// What is not known of the samples whose forms are written.
-    fn list_gaps(&mut self) {
+    /// What is not known of the samples whose forms are to be written: told before anybody says where to.
+    pub(super) fn list_gaps(&mut self) {
         let Some(document) = &self.state.document else { return };
         let mut problems = Problems::new();
         for told in submissions(&document.records, &self.samples_meant(), None) {

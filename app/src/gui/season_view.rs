@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use awn_core::exchange;
 use awn_core::model::{FieldId, Records, RoundSettings};
-use awn_core::season::calendar;
+use awn_core::season::{self, Ripeness, calendar};
 use geo::Coord;
 use jiff::civil::{Date, Time};
 
@@ -35,12 +35,22 @@ pub struct RoundsForm {
 }
 
 impl RoundsForm {
-    /// The form for a harvest year: as the rounds that are kept, or from the season window and the middle of the farms.
+    /// The form for a harvest year: as the rounds that are kept, or the days on which seed is ripe where walks are planned.
     pub fn of(records: &Records, year: i32) -> Self {
+        Self::with(records, year, &season::ripeness(records, year))
+    }
+
+    /// The same, when the ripe days are known already.
+    pub fn with(records: &Records, year: i32, ripe: &Ripeness) -> Self {
         let kept = records.rounds_of(year).or_else(|| records.rounds.values().next_back());
         let mut settings = kept.map(|rounds| rounds.settings.clone()).unwrap_or_default();
         if let (None, Some(known)) = (records.rounds_of(year), calendar(year)) {
-            (settings.from, settings.to) = (known.ripe.from, known.ripe.to);
+            let days = || {
+                let planned = ripe.fields.iter().filter(|(field, _)| records.plan_of(**field, year).is_some());
+                planned.map(|(_, ripe)| ripe.days)
+            };
+            settings.from = days().map(|days| days.from).min().unwrap_or(known.ripe.from);
+            settings.to = days().map(|days| days.to).max().unwrap_or(known.ripe.to);
         }
         let base = if kept.is_some() { written(settings.base) } else { String::new() };
         Self {

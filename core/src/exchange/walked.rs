@@ -70,7 +70,8 @@ pub fn walked(
             }
         };
         if plan.is_none() {
-            problems.note(&place, "no stops are planned in it, so there is nothing to hold the walk against.", "");
+            let hint = "Propose stops in it first, if the walk is to be held against them, and read the track again.";
+            problems.note(&place, "no stops are planned in it, so there is nothing to hold the walk against.", hint);
         }
         for warning in &figures.warnings {
             problems.warning(&place, warning.clone(), "");

@@ -56,8 +56,6 @@ impl Default for Settings {
 pub struct SampleSettings {
     /// Letters that codes begin with, 2 to 4; empty: the first three of the farm's name.
     pub prefix: String,
-    /// The weed of new samples, as its EPPO code.
-    pub species: String,
     /// The kinds of test wanted of new samples.
     pub tests: Vec<AssayKind>,
     /// The actives to test, in words.
@@ -72,7 +70,6 @@ impl Default for SampleSettings {
     fn default() -> Self {
         Self {
             prefix: String::new(),
-            species: "ALOMY".to_owned(),
             tests: vec![AssayKind::Petri, AssayKind::Pot],
             actives: String::new(),
             dry_days: 7,

@@ -164,7 +164,7 @@ fn told(records: &Records, sample: &Sample) -> Value {
         envelope.into_iter().chain(Some(sample.patches.clone())).filter(|text| !text.is_empty()).collect();
     json!({
         "code": sample.code, "field": field.map_or("", |field| field.name.as_str()), "farm": farm, "year": sample.year,
-        "weed": weed.name, "botanical": weed.botanical, "taken": sample.taken.map(day),
+        "weed": weed.words(), "taken": sample.taken.map(day),
         "collector": collected.map(|event| event.person.as_str()).filter(|person| !person.trim().is_empty()),
         "more": more.join(", "),
     })

@@ -14,8 +14,8 @@ use crate::crs::PlaceNames;
 use crate::model::{Field, FieldId, Plan, Records, Sample, Stage};
 use crate::report::field_map::field_map_svg;
 use crate::report::qr::qr_svg;
-use crate::samples::{day, species, stage_of};
-use crate::season::calendar;
+use crate::samples::{Species, day, species, stage_of};
+use crate::season::{Ripeness, ripeness};
 use crate::typeset::Manuscript;
 use crate::units;
 
@@ -68,12 +68,14 @@ pub fn field_cards(
     let mut files = BTreeMap::new();
     let mut cards = Vec::new();
     let mut names = PlaceNames::default();
+    let ripe = ripeness(records, year);
     for field in fields.iter().filter_map(|id| records.fields.get(id)) {
         let plan = records.plan_of(field.id, year).ok_or_else(|| CardError::NoPlan(field.name.clone()))?;
         let number = cards.len() + 1;
         let map = format!("map-{number}.svg");
         files.insert(map.clone(), field_map_svg(records, field, Some(plan), size.map_mm()).into_bytes());
-        let envelopes: Vec<Value> = samples_of(records, field.id, year)
+        let samples = samples_of(records, field.id, year);
+        let envelopes: Vec<Value> = samples
             .iter()
             .enumerate()
             .filter_map(|(at, sample)| {
@@ -82,7 +84,11 @@ pub fn field_cards(
                 Some(json!({ "code": sample.code, "unit": sample.unit, "qr": file }))
             })
             .collect();
-        cards.push(card(records, field, plan, &map, &envelopes, &mut names));
+        let (weed, when) = ripe_seed(records, &ripe, field.id, year, &samples);
+        let mut card = card(records, field, plan, &weed, &envelopes, &mut names);
+        card["map"] = json!(map);
+        card["ripe"] = json!(when);
+        cards.push(card);
     }
     if cards.is_empty() {
         return Err(CardError::Nothing);
@@ -90,7 +96,7 @@ pub fn field_cards(
     let title = format!("Field cards, harvest {year}");
     let data = json!({
         "title": title, "paper": size.paper(), "year": year, "made": day(today), "cards": cards,
-        "ripe": ripe(year), "map_width": size.map_mm().0, "map_height": size.map_mm().1,
+        "map_width": size.map_mm().0, "map_height": size.map_mm().1,
     });
     files.insert("data.json".to_owned(), data.to_string().into_bytes());
     Ok(Manuscript { template: include_str!("../../../assets/pages/field_card.typ"), files, date: today })
@@ -113,21 +119,28 @@ fn samples_of(records: &Records, field: FieldId, year: i32) -> Vec<Arc<Sample>> 
     list
 }
 
-fn ripe(year: i32) -> String {
-    calendar(year).map_or_else(String::new, |known| {
-        format!("{} to {}", known.ripe.from.strftime("%-d"), known.ripe.to.strftime("%-d %B"))
-    })
+/// The weed to take seed of, and when its seed is ripe in the field, with what that rests on.
+fn ripe_seed(
+    records: &Records,
+    ripe: &Ripeness,
+    field: FieldId,
+    year: i32,
+    samples: &[Arc<Sample>],
+) -> (Species, Option<String>) {
+    let looked = ripe.fields.get(&field).map_or(records.settings.season.main_species(), |days| days.species.as_str());
+    let code = samples.first().map_or(looked, |sample| sample.species.as_str());
+    let when = ripe.of_weed(records, field, year, code).map(|days| format!("{} {}", days.words(), days.rests_on()));
+    (species(code), when)
 }
 
 fn card(
     records: &Records,
     field: &Arc<Field>,
     plan: &Plan,
-    map: &str,
+    weed: &Species,
     envelopes: &[Value],
     names: &mut PlaceNames,
 ) -> Value {
-    let weed = species(&records.settings.samples.species);
     let of_unit = |unit: usize| plan.stops.iter().filter(|stop| stop.unit == unit).map(|stop| stop.share).sum::<f64>();
     let stops: Vec<Value> = (1..)
         .zip(&plan.stops)
@@ -146,13 +159,13 @@ fn card(
     );
     let no_go: Vec<&str> = records.no_go_of(field.id).map(|area| area.reason.as_str()).collect();
     json!({
-        "field": field.name, "farm": records.farm_name(field), "area": units::ha(field.area_m2()), "map": map,
+        "field": field.name, "farm": records.farm_name(field), "area": units::ha(field.area_m2()),
         "envelopes": envelopes, "units": plan.samples(), "people": plan.walks().count(),
         "walk": units::length(plan.length_m()), "minutes": format!("{:.0}", plan.minutes()), "gate": gate, "stops": stops,
         "has_tramlines": records.tramlines_of(field.id).next().is_some(),
         "no_go": records.no_go_of(field.id).next().is_some(),
         "no_go_reasons": no_go.into_iter().filter(|reason| !reason.trim().is_empty()).collect::<Vec<_>>(),
-        "sprays": sprays(records, field.id, plan.year), "mugs": mugs(weed.mugs), "weed": weed.name, "botanical": weed.botanical,
+        "sprays": sprays(records, field.id, plan.year), "mugs": mugs(weed.mugs), "weed": weed.words(),
         "note": field.note,
     })
 }

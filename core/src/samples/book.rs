@@ -7,7 +7,7 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use crate::model::{AssayKind, Records, Sample, SampleId, Stage};
-use crate::season::{Calendar, calendar};
+use crate::season::{Calendar, Ripeness, calendar, ripeness};
 
 /// Days within which dry seed is sealed, and a sealed sample posted (our choice: "post at once" is common practice, no source).
 const AT_ONCE_DAYS: i32 = 2;
@@ -61,10 +61,16 @@ pub struct Line {
 /// Every sample of a harvest year: the latest ones first, then by stage and code. `today` none: nothing is late.
 pub fn book(records: &Records, year: i32, today: Option<Date>) -> Vec<Line> {
     let kinds = results_by_sample(records);
-    let mut lines: Vec<Line> = records
-        .samples_in(year)
+    let samples = records.samples_in(year);
+    let planned = |sample: &&Arc<Sample>| sample.last_event().is_none_or(|event| event.stage == Stage::Planned);
+    let ripe =
+        if samples.iter().copied().any(|sample| planned(&sample)) { ripeness(records, year) } else { Ripeness::default() };
+    let mut lines: Vec<Line> = samples
         .into_iter()
-        .map(|sample| Line { sample: Arc::clone(sample), status: judged(records, sample, kinds.get(&sample.id), today) })
+        .map(|sample| Line {
+            sample: Arc::clone(sample),
+            status: judged(records, sample, kinds.get(&sample.id), &ripe, today),
+        })
         .collect();
     lines.sort_by(|a, b| {
         let rank = |line: &Line| (-line.status.late_days, line.status.stage.is_end(), line.status.stage);
@@ -75,7 +81,7 @@ pub fn book(records: &Records, year: i32, today: Option<Date>) -> Vec<Line> {
 
 /// How one sample stands.
 pub fn status(records: &Records, sample: &Sample, today: Option<Date>) -> Status {
-    judged(records, sample, results_by_sample(records).get(&sample.id), today)
+    judged(records, sample, results_by_sample(records).get(&sample.id), &ripeness(records, sample.year), today)
 }
 
 /// The stage of a sample: as noted last, or as its results and its day say.
@@ -108,13 +114,23 @@ fn stage(sample: &Sample, there: &BTreeSet<AssayKind>) -> Stage {
     }
 }
 
-fn judged(records: &Records, sample: &Sample, there: Option<&BTreeSet<AssayKind>>, today: Option<Date>) -> Status {
+fn judged(
+    records: &Records,
+    sample: &Sample,
+    there: Option<&BTreeSet<AssayKind>>,
+    ripe: &Ripeness,
+    today: Option<Date>,
+) -> Status {
     let none = BTreeSet::new();
     let there = there.unwrap_or(&none);
     let stage = stage(sample, there);
     let since = sample.day_of(stage);
     let known = calendar(sample.year);
-    let by = known.and_then(|known| due(records, sample, (stage, since), &known, there));
+    let by = match stage {
+        // While seed is ripe in its field, as far as is known.
+        Stage::Planned => ripe.of_weed(records, sample.field, sample.year, &sample.species).map(|ripe| ripe.days.to),
+        _ => known.and_then(|known| due(records, sample, (stage, since), &known, there)),
+    };
     let late_days = match (by, today) {
         (Some(by), Some(today)) => (today - by).get_days().max(0),
         _ => 0,
@@ -127,7 +143,7 @@ fn after(day: Option<Date>, days: i32) -> Option<Date> {
     day?.checked_add(days.days()).ok()
 }
 
-/// By when the next thing is to be done.
+/// By when the next thing is to be done, once there is seed.
 fn due(
     records: &Records,
     sample: &Sample,
@@ -138,7 +154,6 @@ fn due(
     // What is late for the post already stays due on the day it was due.
     let before_post = |day: Option<Date>| day.map_or(Some(known.post_by), |day| Some(day.min(known.post_by.max(since?))));
     match stage {
-        Stage::Planned => Some(known.ripe.to),
         Stage::Collected => after(since, records.settings.samples.dry_days).or(Some(known.post_by)),
         Stage::Dried | Stage::Sealed => before_post(after(since, AT_ONCE_DAYS)),
         Stage::Posted => after(since, POST_DAYS).or(Some(known.petri_back)),
@@ -146,7 +161,7 @@ fn due(
             let waiting = expected(sample, stage, known, there).into_iter().filter(|expected| !expected.there);
             waiting.map(|expected| expected.about).min()
         }
-        Stage::Reported | Stage::Lost | Stage::Withdrawn => None,
+        Stage::Planned | Stage::Reported | Stage::Lost | Stage::Withdrawn => None,
     }
 }
 

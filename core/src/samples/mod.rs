@@ -18,7 +18,7 @@ pub use code::{Verdict, check_letter, code_of, judge, like, next_code, prefix_of
 pub use moving::{Details, Move, change, move_on, step_back};
 pub use planning::{Planned, plan_samples};
 pub use reminders::{Reminder, reminders};
-pub use species::{SPECIES, Species, species};
+pub use species::{Species, species, species_codes};
 pub use submission::{HistoryYear, Pass, Submission, submission};
 
 /// "14 July 2027".

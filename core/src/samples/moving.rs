@@ -7,8 +7,12 @@ use crate::model::{Record, Records, Sample, SampleId, Stage, StageEvent, same_na
 use crate::problem::Problems;
 use crate::project::{Command, Edit};
 use crate::samples::{Verdict, code, day, stage_of};
-use crate::season::calendar;
+use crate::season::{seed_window, sown};
 use crate::units::count;
+
+/// Seed taken so many days before or after its season window is taken for a wrong day (our choice, no source).
+const EARLY_DAYS: i32 = 30;
+const LATE_DAYS: i32 = 60;
 
 /// What is said of the seed when samples are moved on; none and empty: left as it is.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -50,6 +54,9 @@ pub fn move_on(
 ) -> Option<Command> {
     let mut found = Problems::new();
     check_details(&to.details, &mut found);
+    if to.person.trim().is_empty() {
+        found.error("who did it", "no name is given.", "Give the name of who did it, so that everybody knows whom to ask.");
+    }
     if to.stage == Stage::Withdrawn && to.note.trim().is_empty() {
         found.error("withdrawing samples", "it needs a reason.", "Say why in a note, so that it can be understood later.");
     }
@@ -57,7 +64,7 @@ pub fn move_on(
         let what = format!("{} lies ahead of today, {}.", day(to.date), day(today));
         found.warning("the day", what, "Check the day; it is kept as it is.");
     }
-    let mut edit = Edit::new(records, format!("Mark {} {}", count(samples.len(), "sample"), to.stage.label()));
+    let mut edit = Edit::new(records, format!("Mark {} {}", whom(records, samples), to.stage.label()));
     for id in samples {
         let Some(sample) = records.samples.get(id) else { continue };
         check_one(records, sample, to, &mut found);
@@ -156,15 +163,11 @@ pub(super) fn check_taken(records: &Records, sample: &Sample, date: Date, proble
     if i32::from(date.year()) != sample.year {
         let what = format!("it is of harvest {} and cannot be taken on {}.", sample.year, day(date));
         problems.error(&place, what, "Correct the day, or plan a sample for that harvest.");
-    } else if let Some(known) = calendar(sample.year)
-        && !(6..=9).contains(&date.month())
+    } else if let Some(window) = seed_window(&sample.species, sown(records, sample.field, sample.year))
+        && let Some(days) = window.days(sample.year, records.settings.season.shift(sample.year))
+        && ((days.from - date).get_days() > EARLY_DAYS || (date - days.to).get_days() > LATE_DAYS)
     {
-        let what = format!(
-            "{} is out of season: seed is ripe about {} to {}.",
-            day(date),
-            known.ripe.from.strftime("%-d"),
-            known.ripe.to.strftime("%-d %B")
-        );
+        let what = format!("{} is out of season: seed of {} is ripe about {}.", day(date), window.name, days.words());
         problems.warning(&place, what, "Check the day; seed taken then hardly germinates or has long been shed.");
     }
     match records.fields.get(&sample.field) {
@@ -181,9 +184,22 @@ pub(super) fn check_taken(records: &Records, sample: &Sample, date: Date, proble
     }
 }
 
+/// Samples for the history: by code as long as that is short.
+fn whom(records: &Records, samples: &[SampleId]) -> String {
+    let codes: Vec<&str> = samples.iter().filter_map(|id| Some(records.samples.get(id)?.code.as_str())).collect();
+    if (1..=3).contains(&codes.len()) { codes.join(", ") } else { count(samples.len(), "sample") }
+}
+
 /// Takes the last stage of samples back; the history keeps that it was there. None if there are errors.
 pub fn step_back(records: &Records, samples: &[SampleId], problems: &mut Problems) -> Option<Command> {
-    let mut edit = Edit::new(records, format!("Take back the last stage of {}", count(samples.len(), "sample")));
+    let was: Vec<String> = samples
+        .iter()
+        .filter_map(|id| records.samples.get(id)?.last_event())
+        .map(|event| event.date.map_or_else(String::new, |on| format!("{} {}", event.stage.label(), day(on))))
+        .collect();
+    let was = was.first().filter(|first| was.iter().all(|other| other == *first) && !first.is_empty());
+    let was = was.map_or_else(|| "the last stage".to_owned(), |was| format!("“{was}”"));
+    let mut edit = Edit::new(records, format!("Take back {was} of {}", whom(records, samples)));
     let mut bad = false;
     for sample in samples.iter().filter_map(|id| records.samples.get(id)) {
         let mut back = (**sample).clone();
@@ -226,7 +242,9 @@ pub fn change(records: &Records, sample: &Sample, problems: &mut Problems) -> Op
     check_details(&details, &mut bad);
     let errors = bad.has_errors();
     problems.extend(bad);
-    let mut edit = Edit::new(records, format!("Change sample {code}"));
+    let before = records.samples.get(&sample.id).map(|held| held.code.as_str()).filter(|held| *held != code);
+    let name = before.map_or_else(|| format!("Change sample {code}"), |before| format!("Change sample {before} to {code}"));
+    let mut edit = Edit::new(records, name);
     edit.put(Record::Sample(Sample { code: code.to_owned(), ..sample.clone() }));
     (!errors).then(|| edit.done()).filter(|command| !command.changes.is_empty())
 }

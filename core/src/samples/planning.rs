@@ -7,6 +7,7 @@ use crate::model::{Field, FieldId, Plan, Record, Records, Sample, Stage, StageEv
 use crate::problem::Problems;
 use crate::project::{Command, Edit};
 use crate::samples::{code, stage_of};
+use crate::season::ripeness;
 use crate::units::count;
 
 /// Samples that were planned.
@@ -32,6 +33,7 @@ pub fn plan_samples(
 ) -> Planned {
     let (mut samples, mut there): (Vec<Sample>, usize) = (Vec::new(), 0);
     let mut codes: Vec<String> = Vec::new();
+    let ripe = ripeness(records, year);
     for id in fields {
         let Some(field) = records.fields.get(id) else { continue };
         let place = format!("{}, {}", records.farm_name(field), field.name);
@@ -54,7 +56,8 @@ pub fn plan_samples(
             }
             let code = code::next_code(records, field, year, &codes);
             codes.push(code.clone());
-            samples.push(sample(records, field, plan.map(|plan| &**plan), unit, (code, year, day, person)));
+            let weed = ripe.fields.get(id).map_or(records.settings.season.main_species(), |days| days.species.as_str());
+            samples.push(sample(records, field, plan.map(|plan| &**plan), unit, (code, year, day, person), weed));
         }
     }
     let mut edit = Edit::new(records, format!("Plan {}", count(samples.len(), "sample")));
@@ -70,6 +73,7 @@ fn sample(
     plan: Option<&Plan>,
     unit: usize,
     (code, year, day, person): (String, i32, Option<Date>, &str),
+    species: &str,
 ) -> Sample {
     let settings = &records.settings.samples;
     let sampled = plan.map(|plan| patches_of(plan, unit)).unwrap_or_default();
@@ -83,7 +87,7 @@ fn sample(
     Sample {
         plan: plan.map(|plan| plan.id),
         unit,
-        species: settings.species.clone(),
+        species: species.to_owned(),
         patches,
         stands_for_percent: (area > 0.0).then(|| (100.0 * area / field.area_m2()).clamp(1.0, 100.0).round()),
         tests: settings.tests.clone(),

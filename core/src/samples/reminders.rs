@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use crate::model::{AssayKind, Records, SampleId, Stage};
 use crate::samples::{Line, book, day};
+use crate::season::ripeness;
 use crate::units::count;
 
 /// Something to be reminded of.
@@ -21,7 +22,43 @@ pub struct Reminder {
 
 /// Reminders for samples of a harvest year and the one before, the more urgent first. `today` none: there are none.
 pub fn reminders(records: &Records, year: i32, today: Option<Date>) -> Vec<Reminder> {
-    [year, year - 1].into_iter().flat_map(|year| of_year(&book(records, year, today), year, today)).collect()
+    let mut list: Vec<Reminder> =
+        [year, year - 1].into_iter().flat_map(|year| of_year(&book(records, year, today), year, today)).collect();
+    list.extend(today.into_iter().flat_map(|today| now(records, year, today)));
+    list
+}
+
+/// What is to be done today, before it is late: seed that is ripe, and the round.
+fn now(records: &Records, year: i32, today: Date) -> Vec<Reminder> {
+    let lines = book(records, year, Some(today));
+    let planned: Vec<&Line> =
+        lines.iter().filter(|line| line.status.stage == Stage::Planned && !line.status.is_late()).collect();
+    if planned.is_empty() {
+        return Vec::new();
+    }
+    let known = ripeness(records, year);
+    let ripe = |line: &&&Line| {
+        let sample = &line.sample;
+        known.of_weed(records, sample.field, year, &sample.species).is_some_and(|ripe| ripe.days.contains(today))
+    };
+    let ids = |lines: &[&Line]| lines.iter().map(|line| line.sample.id).collect::<Vec<_>>();
+    let mut list = Vec::new();
+    let visits =
+        || records.rounds_of(year).into_iter().flat_map(|rounds| &rounds.visits).filter(|visit| visit.date == today);
+    let round: Vec<&Line> =
+        planned.iter().copied().filter(|line| visits().any(|visit| visit.field == line.sample.field)).collect();
+    if !round.is_empty() {
+        let text = format!("Today's round goes to the fields of {}", count(round.len(), "planned sample"));
+        let hint = "Take cards, labels, tub and clean boots along.".into();
+        list.push(Reminder { text, hint, samples: ids(&round), year });
+    }
+    let here: Vec<&Line> = planned.iter().filter(ripe).copied().collect();
+    if let Some(first) = here.iter().filter_map(|line| line.status.by).min() {
+        let what = count(here.len(), "planned sample");
+        let text = format!("Seed of {what} of harvest {year} is ripe now, of the first until about {}", day(first));
+        list.push(Reminder { text, hint: "Look at how much has shed, and collect.".into(), samples: ids(&here), year });
+    }
+    list
 }
 
 fn of_year(lines: &[Line], year: i32, today: Option<Date>) -> Vec<Reminder> {

@@ -1,31 +1,54 @@
-//! The grass weeds that samples are taken of: EPPO codes, names, and how much seed a test needs.
+//! The grass weeds that samples are taken of: EPPO codes, names, and how much seed a test needs (`assets/tables/seed_windows.csv`).
+
+use crate::season::{Sown, seed_window, seed_windows};
 
 /// A grass weed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Species {
     /// EPPO code.
-    pub code: &'static str,
-    /// English name.
-    pub name: &'static str,
-    /// Botanical name.
-    pub botanical: &'static str,
-    /// Seed to take for one sample, mugs: one of black-grass (trade notice of July 1999), about three of wild-oats (advice page of a
-    /// British institute of agricultural botany, 2020); of the others as of the one with seed of that size (our choice, no source).
+    pub code: String,
+    /// English name; the code, of a weed that is not known here.
+    pub name: String,
+    /// Botanical name; empty if not known here.
+    pub botanical: String,
+    /// Seed to take for one sample, mugs.
     pub mugs: f64,
 }
 
-/// Every species.
-pub const SPECIES: [Species; 7] = [
-    Species { code: "ALOMY", name: "black-grass", botanical: "Alopecurus myosuroides", mugs: 1.0 },
-    Species { code: "LOLMU", name: "Italian rye-grass", botanical: "Lolium multiflorum", mugs: 1.0 },
-    Species { code: "LOLPE", name: "perennial rye-grass", botanical: "Lolium perenne", mugs: 1.0 },
-    Species { code: "AVEFA", name: "wild-oat", botanical: "Avena fatua", mugs: 3.0 },
-    Species { code: "AVELU", name: "winter wild-oat", botanical: "Avena sterilis ssp. ludoviciana", mugs: 3.0 },
-    Species { code: "BROST", name: "barren brome", botanical: "Bromus sterilis", mugs: 3.0 },
-    Species { code: "BROSE", name: "rye brome", botanical: "Bromus secalinus", mugs: 3.0 },
-];
+impl Species {
+    /// "black-grass (Alopecurus myosuroides)".
+    pub fn words(&self) -> String {
+        if self.botanical.is_empty() { self.name.clone() } else { format!("{} ({})", self.name, self.botanical) }
+    }
+}
 
-/// The species of an EPPO code; black-grass for a code that is not known.
+/// Codes of the weeds that are known, each once, in the order of the table.
+pub fn species_codes() -> Vec<&'static str> {
+    let mut codes: Vec<&str> = seed_windows().iter().map(|row| row.species.as_str()).collect();
+    codes.dedup();
+    codes
+}
+
+/// The species of an EPPO code. A code that is not known stays as it is: it must never be taken for another weed.
 pub fn species(code: &str) -> Species {
-    SPECIES.into_iter().find(|species| species.code.eq_ignore_ascii_case(code.trim())).unwrap_or(SPECIES[0])
+    let code = code.trim().to_uppercase();
+    match seed_window(&code, Sown::Autumn) {
+        Some(row) => Species { code, name: row.name.clone(), botanical: row.latin.clone(), mugs: row.mugs },
+        None => Species { name: code.clone(), code, botanical: String::new(), mugs: 1.0 },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_weed_with_a_season_has_its_names_and_none_becomes_another() {
+        for code in species_codes() {
+            let weed = species(&code.to_lowercase());
+            assert!(weed.code == code && !weed.botanical.is_empty() && weed.mugs >= 1.0, "{weed:?}");
+        }
+        assert_eq!(species("BROCO").botanical, "Bromus commutatus");
+        assert_eq!(species("ABCDE").words(), "ABCDE");
+    }
 }

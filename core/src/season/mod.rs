@@ -20,5 +20,7 @@ pub use ripe::{
     Basis, Fit, Look, NINE_IN_TEN, Prior, RIPE, RipeDays, Ripeness, SeedWindow, Sown, YearFit, fit, look_over, prior,
     ripeness, seed_window, seed_windows, sown,
 };
-pub use rounds::{Call, RoundsError, Schedule, Task, drive_km, drive_minutes, rounds, schedule};
+pub use rounds::{
+    Call, Doubt, RoundsError, Schedule, Task, doubts, doubts_in_words, drive_km, drive_minutes, rounds, schedule,
+};
 pub use seen::{Seen, surveys_by_field, weed_seen};

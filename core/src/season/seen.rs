@@ -15,6 +15,8 @@ use crate::model::{DensityClass, DensityUnit, FieldId, Records, ScoutRaster, Sco
 pub struct Seen {
     /// The day of the survey.
     pub date: Date,
+    /// The harvest it is of: an autumn survey is of the next year's.
+    pub harvest: i32,
     /// The greatest value in or on the field, in the survey's unit; 0: looked, and found none.
     pub greatest: f64,
     /// Mean over the field: of points, or of zones and pixels by area; none: places without values.
@@ -72,7 +74,7 @@ fn seen_in(boundary: &MultiPolygon<f64>, survey: &Survey, points: &RTree<ValuedP
     let weight: f64 = values.iter().map(|(_, weight)| weight).sum();
     let sum: f64 = values.iter().map(|(value, weight)| density(*value, survey.unit) * weight).sum();
     let mean = (survey.kind != SurveyKind::Places && weight > 0.0).then(|| sum / weight);
-    Some(Seen { date: survey.date, greatest, mean, unit: survey.unit.surface_unit() })
+    Some(Seen { date: survey.date, harvest: survey.harvest_year(), greatest, mean, unit: survey.unit.surface_unit() })
 }
 
 /// A value as density: classes stand for plants/m2.

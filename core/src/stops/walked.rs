@@ -167,7 +167,8 @@ fn warnings(found: &WalkedFigures, ground: &Ground<'_>, places: &[Coord<f64>], f
         let all = found.away_m.len();
         let noun = if missed.len() == 1 { "stop" } else { "stops" };
         list.push(format!(
-            "{} of {all} stops lie more than 15 m from the track: {noun} {}.",
+            "{} of {all} stops lie more than 15 m from the track: {noun} {}. Take seed there while it is ripe, or say on the form what \
+             part of the field the sample stands for.",
             missed.len(),
             missed.join(", ")
         ));
@@ -184,16 +185,20 @@ fn warnings(found: &WalkedFigures, ground: &Ground<'_>, places: &[Coord<f64>], f
     let greatest = shares(&ground.cells, places).into_iter().fold(0.0, f64::max);
     if places.len() >= 3 && greatest > 0.5 {
         list.push(format!(
-            "One of {} places stands for {} of the population: seed of the others tells little of it.",
+            "One of {} places stands for {} of the population: seed of the others tells little of it. Take seed at more places there.",
             places.len(),
             percent(greatest)
         ));
     }
     if found.length_m > 0.0 && inner_m < 0.25 * found.length_m && ground.network.has_tramlines() {
-        list.push(format!("{} of the walk in the field was on the headland.", percent(1.0 - inner_m / found.length_m)));
+        list.push(format!(
+            "{} of the walk in the field was on the headland. Take seed inside the field as well: headlands are sprayed, driven on \
+             and cropped otherwise.",
+            percent(1.0 - inner_m / found.length_m)
+        ));
     }
     if found.length_m <= 0.0 {
-        list.push("The track does not enter the field.".to_owned());
+        list.push("The track does not enter the field: check that it is the file of the right day and field.".to_owned());
     }
     list
 }

@@ -1,9 +1,11 @@
 //! The due list: what a budget pays for, why each field is due, and how its score is made up.
 
+mod rules;
+
 use awn_core::model::{DueRules, DueSign, FieldId, Mark};
 use awn_core::season::{Due, Part};
 use awn_core::units;
-use egui::{Align, Align2, Button, DragValue, FontId, Grid, Layout, RichText, Sense, Stroke, Ui, vec2};
+use egui::{Align, Align2, Button, DragValue, FontId, Layout, RichText, Sense, Stroke, Ui, vec2};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
@@ -55,7 +57,7 @@ pub fn list(ui: &mut Ui, ctx: &Ctx<'_>) {
     if let Some(text) = &spent.note {
         ui.label(RichText::new(text).size(style::SMALL).color(style::of(ui).warn));
     }
-    ui.collapsing("How the score is made", |ui| rules(ui, ctx));
+    ui.collapsing("How the score is made", |ui| rules::show(ui, ctx));
 }
 
 /// One field: its place, name, score in parts, pin and veto.
@@ -233,73 +235,5 @@ fn budget(ui: &mut Ui, ctx: &Ctx<'_>) {
             ui.label(each);
         });
         done || switched
-    });
-}
-
-fn rules(ui: &mut Ui, ctx: &Ctx<'_>) {
-    note(
-        ui,
-        format!(
-            "A field is due {} after its last test, or sooner by the harvests beside each sign that it shows. The score is the sum of \
-             the signs’ points: it ranks the fields, no more. All of it is common practice or our choice; change it as you see fit.",
-            units::count(ctx.facts.interval.max(0) as usize, "harvest")
-        ),
-    );
-    held_rules(ui, ctx, "due rules", |ui, rules| {
-        let mut done = false;
-        Grid::new("due rules").num_columns(3).spacing([8.0, 2.0]).show(ui, |ui| {
-            for title in ["Sign", "Points", "Sooner by"] {
-                let title = small(ui, title);
-                ui.label(title);
-            }
-            ui.end_row();
-            for sign in DueSign::ALL.iter().copied() {
-                let mut rule = rules.rule(sign);
-                let text =
-                    RichText::new(format!("{} ({})", sign.name(), letter(sign))).size(style::SMALL).color(style::of(ui).ink);
-                done |= ui.checkbox(&mut rule.on, text).on_hover_text(sign.meaning()).changed();
-                let points = ui.add(DragValue::new(&mut rule.points).range(0.0..=200.0).speed(0.5).max_decimals(0));
-                let points = points.on_hover_text(format!("Points for: {}", sign.name()));
-                done |= points.drag_stopped() || points.lost_focus();
-                let sooner = ui.add(DragValue::new(&mut rule.sooner).range(0..=20).speed(0.1));
-                let sooner = sooner.on_hover_text(format!("Harvests sooner for: {}", sign.name()));
-                done |= sooner.drag_stopped() || sooner.lost_focus();
-                rules.set(sign, rule);
-                ui.end_row();
-            }
-        });
-        Grid::new("due limits").num_columns(2).spacing([8.0, 2.0]).show(ui, |ui| {
-            let mut limit = |ui: &mut Ui, name: &str, drag: DragValue<'_>, tip: &str| {
-                ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
-                let response = ui.add(drag).on_hover_text(name);
-                done |= response.drag_stopped() || response.lost_focus();
-                ui.end_row();
-            };
-            limit(
-                ui,
-                "Same mode of action, harvests",
-                DragValue::new(&mut rules.repeat_years).range(2..=10).speed(0.1),
-                "So many harvests running. HRAC groups 1 and 2 are looked at: resistance to them has come fastest.",
-            );
-            limit(
-                ui,
-                "Rising means times",
-                DragValue::new(&mut rules.rise_factor).range(1.0..=10.0).speed(0.05).max_decimals(1),
-                "Density counts as rising when it is so many times that of the survey before.",
-            );
-            limit(
-                ui,
-                "Neighbours within, m",
-                DragValue::new(&mut rules.neighbour_m).range(0.0..=2000.0).speed(1.0).max_decimals(0),
-                "From boundary to boundary.",
-            );
-        });
-        if !rules.are_usual()
-            && ui.button("Back to the usual rules").on_hover_text("Points, harvests and limits; the budget stays.").clicked()
-        {
-            *rules = rules.reset();
-            done = true;
-        }
-        done
     });
 }

@@ -3,8 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use awn_core::model::FieldId;
-use awn_core::season::{Calendar, Days, Sown, calendar, seed_window};
+use awn_core::model::{FieldId, Stage};
+use awn_core::season::{Basis, Calendar, Days, SeedWindow, Sown, calendar, seed_window};
 use egui::{Align2, FontId, Pos2, Rect, Sense, Shape, Stroke, Ui, pos2, vec2};
 use jiff::civil::Date;
 
@@ -22,13 +22,14 @@ enum Event {
     Checked,
     Round,
     Taken,
+    Posted,
 }
 
 /// Shows the strip. Clicking a week filters list and map to the fields in which something happens in it.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
     let Some(known) = calendar(ctx.view.year) else { return };
     let bands = bands(ctx);
-    let ripe = bands.first().map_or(known.ripe, |(_, days)| *days);
+    let ripe = bands.first().map_or(known.ripe, |weed| weed.window);
     let tokens = style::of(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::click());
     let name = format!("Season of harvest {}: seed is ripe about {}", ctx.view.year, ripe.words());
@@ -36,8 +37,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
     let scale = Scale { rect, from: known.shown.from, days: days(known.shown.from, known.shown.to) + 1 };
     let painter = ui.painter_at(rect);
     months(&painter, &scale, &known, tokens);
-    for (at, (name, days)) in bands.iter().enumerate() {
-        band(&painter, &scale, name, *days, at, bands.len(), tokens);
+    for (at, weed) in bands.iter().enumerate() {
+        band(&painter, &scale, weed, at, bands.len(), tokens);
     }
     let events = events(ctx);
     marks(&painter, &scale, &known, &events, tokens);
@@ -85,15 +86,31 @@ fn days(from: Date, to: Date) -> i32 {
     (to - from).get_days()
 }
 
-/// The season window of each weed that is sampled, shifted as the user says; for the main one the days that checks give.
-fn bands(ctx: &Ctx<'_>) -> Vec<(&'static str, Days)> {
+/// When seed of a weed is ripe.
+struct Weed {
+    name: &'static str,
+    /// Its season window, shifted as the user says.
+    window: Days,
+    /// From the first to the last day on which seed is ripe in a field, by checks; none: nobody has looked this year.
+    checked: Option<Days>,
+}
+
+/// Each weed that is sampled or was looked for, the main one first.
+fn bands(ctx: &Ctx<'_>) -> Vec<Weed> {
     let season = &ctx.records.settings.season;
-    let checked = ctx.facts.ripe.fits.iter().map(|fit| fit.species.as_str());
+    let ripe = &ctx.facts.ripe;
+    let looked = ripe.fits.iter().map(|fit| fit.species.as_str());
     let mut codes: Vec<&str> = season.species.iter().map(String::as_str).collect();
-    codes.extend(checked);
+    codes.extend(looked);
     let mut seen = BTreeSet::new();
     let rows = codes.into_iter().filter(|code| seen.insert(*code)).filter_map(|code| seed_window(code, Sown::Autumn));
-    rows.filter_map(|row| Some((row.name.as_str(), row.days(ctx.view.year, season.shift(ctx.view.year))?))).collect()
+    let weed = |row: &'static SeedWindow| {
+        let fields = || ripe.fields.values().filter(|days| days.basis != Basis::Window && days.species == row.species);
+        let from = fields().map(|days| days.days.from).min();
+        let checked = from.zip(fields().map(|days| days.days.to).max()).map(|(from, to)| Days { from, to });
+        Some(Weed { name: &row.name, window: row.days(ctx.view.year, season.shift(ctx.view.year))?, checked })
+    };
+    rows.filter_map(weed).collect()
 }
 
 /// Days against places on the screen.
@@ -146,16 +163,20 @@ fn months(painter: &egui::Painter, scale: &Scale, known: &Calendar, tokens: &Tok
     }
 }
 
-/// The ripe days of a weed; several share the height.
-fn band(painter: &egui::Painter, scale: &Scale, name: &str, days: Days, at: usize, of: usize, tokens: &Tokens) {
-    let end = days.to.tomorrow().unwrap_or(days.to);
+/// The ripe days of a weed: its window pale, what checks say darker below. Several weeds share the height.
+fn band(painter: &egui::Painter, scale: &Scale, weed: &Weed, at: usize, of: usize, tokens: &Tokens) {
+    let span = |days: Days| scale.x(days.from)..=scale.x(days.to.tomorrow().unwrap_or(days.to));
     let (top, bottom) = (scale.rect.top() + 2.0, scale.base());
     let height = (bottom - top) / of as f32;
     let ys = top + height * at as f32..=top + height * (at + 1) as f32;
-    let band = Rect::from_x_y_ranges(scale.x(days.from)..=scale.x(end), ys);
+    let band = Rect::from_x_y_ranges(span(weed.window), ys);
     painter.rect_filled(band, 0.0, tokens.accent.gamma_multiply(0.18));
     painter.hline(band.x_range(), band.bottom() - 1.0, Stroke::new(if at == 0 { 3.0 } else { 1.6 }, tokens.accent));
-    let text = if of == 1 { "seed ripe" } else { name };
+    if let Some(days) = weed.checked {
+        let low = band.bottom() - (height * 0.45).min(14.0)..=band.bottom();
+        painter.rect_filled(Rect::from_x_y_ranges(span(days), low), 0.0, tokens.accent.gamma_multiply(0.36));
+    }
+    let text = if of == 1 { "seed ripe" } else { weed.name };
     if height >= 10.0 {
         painter.text(band.center_top(), Align2::CENTER_TOP, text, small(), tokens.ink);
     }
@@ -168,7 +189,7 @@ fn flag(painter: &egui::Painter, foot: Pos2, text: &str, tokens: &Tokens) {
     painter.text(top + vec2(12.0, 3.5), Align2::LEFT_CENTER, text, small(), tokens.ink);
 }
 
-/// What happens in this harvest, by day: checks, rounds, seed taken.
+/// What happens in this harvest, by day: checks, rounds, seed taken, samples posted.
 fn events(ctx: &Ctx<'_>) -> Vec<(Date, Event, FieldId)> {
     let year = ctx.view.year;
     let mut list: Vec<(Date, Event, FieldId)> = Vec::new();
@@ -177,12 +198,16 @@ fn events(ctx: &Ctx<'_>) -> Vec<(Date, Event, FieldId)> {
         list.extend(rounds.visits.iter().map(|visit| (visit.date, Event::Round, visit.field)));
     }
     let samples = ctx.records.samples.values().filter(|sample| sample.year == year);
-    list.extend(samples.filter_map(|sample| Some((sample.taken?, Event::Taken, sample.field))));
+    for sample in samples {
+        list.extend(sample.taken.map(|day| (day, Event::Taken, sample.field)));
+        list.extend(sample.day_of(Stage::Posted).map(|day| (day, Event::Posted, sample.field)));
+    }
     list.sort();
     list
 }
 
-/// Checks as open circles, rounds as ticks below the line, samples as dots that rise above each other.
+/// Checks as open circles, rounds as ticks below the line, seed taken as dots and samples posted as small squares that rise above
+/// each other.
 fn marks(painter: &egui::Painter, scale: &Scale, known: &Calendar, events: &[(Date, Event, FieldId)], tokens: &Tokens) {
     let mut on: BTreeMap<(Date, Event), usize> = BTreeMap::new();
     for (day, event, _) in events.iter().filter(|(day, ..)| known.shown.contains(*day)) {
@@ -198,6 +223,10 @@ fn marks(painter: &egui::Painter, scale: &Scale, known: &Calendar, events: &[(Da
             Event::Taken => {
                 painter.circle_filled(pos2(middle, scale.base() - 5.0 - rise), 2.2, tokens.ink);
             }
+            Event::Posted => {
+                let at = pos2(middle, scale.base() - 5.0 - rise);
+                painter.rect_filled(Rect::from_center_size(at, vec2(4.0, 4.0)), 0.0, tokens.ink);
+            }
             // One tick a day, longer with more fields.
             Event::Round => {
                 let length = 3.0 + 1.2 * (*count).min(6) as f32;
@@ -207,18 +236,17 @@ fn marks(painter: &egui::Painter, scale: &Scale, known: &Calendar, events: &[(Da
     }
 }
 
-fn told(
-    ctx: &Ctx<'_>,
-    known: &Calendar,
-    bands: &[(&'static str, Days)],
-    events: &[(Date, Event, FieldId)],
-    from: Date,
-    to: Date,
-) -> String {
+fn told(ctx: &Ctx<'_>, known: &Calendar, bands: &[Weed], events: &[(Date, Event, FieldId)], from: Date, to: Date) -> String {
     let mut lines = vec![format!("Week from {}", from.strftime("%A, %-d %B"))];
     let touches = |day: Date| (from..to).contains(&day);
-    for (name, days) in bands.iter().filter(|(_, days)| days.from < to && days.to >= from) {
-        lines.push(format!("Seed of {name} is ripe about {}; look before you go.", days.words()));
+    let meets = |days: Days| days.from < to && days.to >= from;
+    for weed in bands {
+        if let Some(days) = weed.checked.filter(|days| meets(*days)) {
+            lines.push(format!("By checks, seed of {} is ripe in one field or another about {}.", weed.name, days.words()));
+        }
+        if meets(weed.window) {
+            lines.push(format!("Season window of {}: about {}; look before you go.", weed.name, weed.window.words()));
+        }
     }
     if touches(known.post_by) {
         lines.push(format!("Samples for dish tests should be posted by {}.", known.post_by.strftime("%-d %B")));
@@ -230,9 +258,12 @@ fn told(
         lines.push("Results of pot tests come about now.".into());
     }
     let mut any = false;
-    for (event, text) in
-        [(Event::Checked, "Ripeness looked at"), (Event::Round, "On the rounds"), (Event::Taken, "Seed taken")]
-    {
+    for (event, text) in [
+        (Event::Checked, "Ripeness looked at"),
+        (Event::Round, "On the rounds"),
+        (Event::Taken, "Seed taken"),
+        (Event::Posted, "Posted"),
+    ] {
         let here = events.iter().filter(|(day, other, _)| touches(*day) && *other == event);
         let names: BTreeSet<&str> = here.filter_map(|(.., id)| ctx.facts.row(*id)).map(|row| row.name.as_str()).collect();
         if !names.is_empty() {

@@ -1,7 +1,8 @@
 //! Rounds for calendars and hand-held receivers: iCalendar (RFC 5545) and a GPX 1.1 file for each day and car.
 //!
 //! Times are those of the wall clock where the fields are ("floating" in RFC 5545), so that a telephone shows them as planned.
-//! Same records, same bytes: the stamp of an event is when the rounds were worked out.
+//! Same records, same bytes: the stamp of an event is when the rounds were worked out. A field's visit of a harvest keeps its identifier
+//! (UID), with a higher SEQUENCE when rounds are worked out again, so that a calendar read in twice moves events and doubles none.
 
 use gpx::{Gpx, Route, Waypoint};
 use icalendar::{Calendar, Component as _, Event, EventLike as _};
@@ -41,7 +42,7 @@ fn clock(rounds: &Rounds, date: Date, minutes: f64) -> DateTime {
 
 /// The calendar: an event for each visit.
 pub fn rounds_calendar(records: &Records, rounds: &Rounds) -> Result<Vec<u8>, String> {
-    let stamp = made(rounds);
+    let (stamp, sequence) = made(rounds);
     let mut calendar = Calendar::new();
     calendar.append_property(("PRODID", "-//Awn//Rounds//EN"));
     calendar.name(&format!("Seed rounds {}", rounds.year));
@@ -52,7 +53,7 @@ pub fn rounds_calendar(records: &Records, rounds: &Rounds) -> Result<Vec<u8>, St
         let stops = plan.map_or_else(String::new, |plan| format!("{}, ", count(plan.stops.len(), "stop")));
         let mut event = Event::new();
         event
-            .uid(&format!("{}-{}@awn", rounds.id, visit.field))
+            .uid(&format!("seed-{}-{}@awn", rounds.year, visit.field))
             .summary(&format!("Seed: {name}"))
             .location(&if farm.is_empty() { name.to_owned() } else { format!("{name}, {farm}") })
             .description(&format!(
@@ -62,17 +63,22 @@ pub fn rounds_calendar(records: &Records, rounds: &Rounds) -> Result<Vec<u8>, St
             .add_property("DTSTART", local(visit.arrive_min))
             .add_property("DTEND", local(visit.arrive_min + visit.minutes))
             .add_property("DTSTAMP", &stamp)
+            .add_property("LAST-MODIFIED", &stamp)
+            .add_property("SEQUENCE", sequence.to_string())
             .add_property("GEO", format!("{:.6};{:.6}", visit.gate.y, visit.gate.x));
         calendar.push(event.done());
     }
     Ok(calendar.to_string().into_bytes())
 }
 
-/// When rounds were worked out, from their identifier, as UTC.
-fn made(rounds: &Rounds) -> String {
+/// Minutes from 1970 to 2020, from which revisions are counted.
+const COUNTED_FROM_MIN: i64 = 26_297_280;
+
+/// When rounds were worked out, from their identifier: as UTC, and as a number that grows (minutes since 2020).
+fn made(rounds: &Rounds) -> (String, i64) {
     let seconds = rounds.id.0.get_timestamp().map_or(0, |stamp| stamp.to_unix().0);
     let made = i64::try_from(seconds).ok().and_then(|seconds| Timestamp::from_second(seconds).ok()).unwrap_or_default();
-    made.strftime("%Y%m%dT%H%M%SZ").to_string()
+    (made.strftime("%Y%m%dT%H%M%SZ").to_string(), (made.as_second() / 60 - COUNTED_FROM_MIN).max(0))
 }
 
 /// A GPX file for each day and car: gates as waypoints and as a route from the base and back, walks as tracks.

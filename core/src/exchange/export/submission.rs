@@ -78,7 +78,7 @@ fn own(told: &Submission) -> Vec<String> {
         guarded(&told.farm),
         guarded(&told.field),
         sample.year.to_string(),
-        told.species.code.to_owned(),
+        told.species.code.clone(),
         told.grid_reference.clone().unwrap_or_default(),
         told.place.map(|at| format!("{:.6}", at.x)).unwrap_or_default(),
         told.place.map(|at| format!("{:.6}", at.y)).unwrap_or_default(),

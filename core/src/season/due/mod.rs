@@ -182,8 +182,13 @@ mod tests {
             ..FieldRatings::default()
         };
         let date = jiff::civil::date(2026, 6, 12);
-        let seen =
-            greatest.map(|greatest| Seen { date, greatest, mean: Some(greatest / 4.0), unit: DensityUnit::HeadsPerM2 });
+        let seen = greatest.map(|greatest| Seen {
+            date,
+            harvest: 2026,
+            greatest,
+            mean: Some(greatest / 4.0),
+            unit: DensityUnit::HeadsPerM2,
+        });
         let parts = signs::of_tests(&records.settings, &ratings, seen.as_ref());
         let field = FieldId::new();
         let mark =

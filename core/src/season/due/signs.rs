@@ -122,10 +122,10 @@ impl<'a> Signs<'a> {
         let seen = self.seen.get(&field)?;
         let valued: Vec<(&Seen, f64)> = seen.iter().filter_map(|seen| Some((seen, seen.mean?))).collect();
         let (last, now) = valued.last().copied()?;
-        let of_before = |(seen, _): &&(&Seen, f64)| seen.unit == last.unit && seen.date.year() < last.date.year();
+        let of_before = |(seen, _): &&(&Seen, f64)| seen.unit == last.unit && seen.harvest < last.harvest;
         let (before, then) = valued.iter().rev().find(of_before).copied()?;
         let limit = self.records.settings.due.rise_factor.max(1.0);
-        if i32::from(last.date.year()) <= since || now <= then * limit || now <= 0.0 {
+        if last.harvest <= since || now <= then * limit || now <= 0.0 {
             return None;
         }
         let amount = if then > 0.0 { (now / then).log2() / 2.0 } else { 1.0 };

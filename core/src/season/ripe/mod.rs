@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use jiff::{Span, Unit};
 
-use crate::model::{Field, FieldId, Records, RipeCheck, same_name};
+use crate::model::{Crop, Field, FieldId, Records, RipeCheck, same_name};
 use crate::problem::Problems;
 use crate::season::calendar::Days;
 use crate::units::count;
@@ -64,9 +64,22 @@ pub struct RipeDays {
 }
 
 impl RipeDays {
+    fn of_window(species: String, window: Days) -> Self {
+        Self { species, window, days: window, first: None, last: None, basis: Basis::Window, checks: 0 }
+    }
+
     /// "about 14 to 18 July".
     pub fn words(&self) -> String {
         format!("about {}", self.days.words())
+    }
+
+    /// What the days rest on, a few words to stand behind them: "by 2 checks in this field".
+    pub fn rests_on(&self) -> String {
+        match self.basis {
+            Basis::Window => "by the season window alone".to_owned(),
+            Basis::OtherFields => "by this year's checks in other fields".to_owned(),
+            Basis::Checks => format!("by {} in this field", count(self.checks, "check")),
+        }
     }
 }
 
@@ -92,13 +105,28 @@ pub struct Ripeness {
     pub fields: BTreeMap<FieldId, RipeDays>,
 }
 
-/// Whether the field's crop of the year was drilled in spring: it is called so, or its drilling says so.
+impl Ripeness {
+    /// When seed of a weed is ripe in a field: its days if it is the weed that was looked for there, else its season window alone.
+    /// None for a weed without a window.
+    pub fn of_weed(&self, records: &Records, field: FieldId, year: i32, species: &str) -> Option<RipeDays> {
+        if let Some(days) = self.fields.get(&field).filter(|days| same_name(&days.species, species)) {
+            return Some(days.clone());
+        }
+        let window = seed_window(species, sown(records, field, year))?.days(year, records.settings.season.shift(year))?;
+        Some(RipeDays::of_window(species.to_uppercase(), window))
+    }
+}
+
+/// Whether a crop was drilled in spring: it is called so, or its drilling says so.
+fn in_spring(crop: &Crop) -> bool {
+    let drilled = crop.drilled.is_some_and(|day| i32::from(day.year()) == crop.year && day.month() >= 2);
+    crop.crop.to_lowercase().contains("spring") || drilled
+}
+
+/// Whether the field's crop of the year was drilled in spring.
 pub fn sown(records: &Records, field: FieldId, year: i32) -> Sown {
-    let spring = records.crops.values().filter(|crop| crop.field == field && crop.year == year).any(|crop| {
-        let drilled = crop.drilled.is_some_and(|day| i32::from(day.year()) == year && day.month() >= 2);
-        crop.crop.to_lowercase().contains("spring") || drilled
-    });
-    if spring { Sown::Spring } else { Sown::Autumn }
+    let mut crops = records.crops.values().filter(|crop| crop.field == field && crop.year == year);
+    if crops.any(|crop| in_spring(crop)) { Sown::Spring } else { Sown::Autumn }
 }
 
 /// Fields that were looked at: number in the fit, and how often.
@@ -109,7 +137,10 @@ pub fn ripeness(records: &Records, year: i32) -> Ripeness {
     let checks = records.ripe_checks_in(year);
     let shift = records.settings.season.shift(year);
     let fields = records.fields_in(year);
-    let sown: BTreeMap<FieldId, Sown> = fields.iter().map(|field| (field.id, sown(records, field.id, year))).collect();
+    let mut sown: BTreeMap<FieldId, Sown> = fields.iter().map(|field| (field.id, Sown::Autumn)).collect();
+    for crop in records.crops.values().filter(|crop| crop.year == year && in_spring(crop)) {
+        sown.insert(crop.field, Sown::Spring);
+    }
     let mut out = Ripeness::default();
     let mut of_weed: BTreeMap<String, (Fit, Looked)> = BTreeMap::new();
     let mut codes: Vec<String> = checks.iter().map(|check| check.species.to_uppercase()).collect();
@@ -145,15 +176,7 @@ pub fn ripeness(records: &Records, year: i32) -> Ripeness {
         let code = looked.unwrap_or_else(|| records.settings.season.main_species().to_uppercase());
         let own = sown.get(&field.id).copied().unwrap_or(Sown::Autumn);
         let Some(window) = seed_window(&code, own).and_then(|row| row.days(year, shift)) else { continue };
-        let mut days = RipeDays {
-            species: code.clone(),
-            window,
-            days: window,
-            first: None,
-            last: None,
-            basis: Basis::Window,
-            checks: 0,
-        };
+        let mut days = RipeDays::of_window(code.clone(), window);
         if let Some((fitted, numbers)) = of_weed.get(&code) {
             let number = numbers.get(&field.id);
             days.checks = number.map_or(0, |(_, checks)| *checks);

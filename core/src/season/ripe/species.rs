@@ -32,6 +32,8 @@ pub struct SeedWindow {
     to: String,
     /// Days from 15 % to 85 % shed.
     pub spread: f64,
+    /// Seed to take for one sample, mugs.
+    pub mugs: f64,
     /// How sure the row is, 0 to 1.
     pub confidence: f64,
     /// Where it is from.
@@ -79,7 +81,7 @@ mod tests {
         for row in seed_windows() {
             let days = row.days(2027, 0).unwrap();
             assert!(days.from < days.to && row.species.len() == 5 && !row.source.is_empty(), "{row:?}");
-            assert!((0.0..=1.0).contains(&row.confidence) && row.spread > 0.0, "{row:?}");
+            assert!((0.0..=1.0).contains(&row.confidence) && row.spread > 0.0 && row.mugs > 0.0, "{row:?}");
         }
         // Second and third week of July, and later by a week in a late year.
         let late = seed_window("alomy", Sown::Autumn).unwrap().days(2027, 7).unwrap();

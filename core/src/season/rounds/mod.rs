@@ -5,6 +5,7 @@
 //! (`search.rs`). Travel is the straight line times the detour factor over the speed; time in a field is its walk and a fixed time
 //! beside it. A field that does not fit is named, with the reason. Minutes and kilometres.
 
+mod doubts;
 mod search;
 mod task;
 
@@ -19,6 +20,7 @@ use crate::season::due::due;
 use crate::season::ripe::{RipeDays, ripeness};
 use crate::units::count;
 
+pub use doubts::{Doubt, doubts, doubts_in_words};
 pub use search::schedule;
 pub use task::{Call, Schedule, Task};
 

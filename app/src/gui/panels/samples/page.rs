@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use awn_core::model::{AssayKind, Sample, TakenAt, Walked};
-use awn_core::samples::{Line, day, species};
+use awn_core::samples::{Line, day, species, species_codes, submission};
 use awn_core::units::{ha, length};
-use egui::{Align, Grid, Layout, RichText, Ui};
+use egui::{Align, ComboBox, Grid, Layout, RichText, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
@@ -33,6 +33,22 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, line: &Line, wanted: &mut SamplesView) {
     stages(ui, line);
     walks(ui, ctx, sample);
     seed(ui, ctx, sample);
+    gaps(ui, ctx, sample);
+}
+
+/// What the laboratory's form would lack.
+fn gaps(ui: &mut Ui, ctx: &Ctx<'_>, sample: &Arc<Sample>) {
+    section(ui, "Not known for the form");
+    let told = submission(ctx.records, sample, ctx.records.settings.samples.history_years);
+    if told.gaps.is_empty() {
+        note(ui, "Nothing is missing.");
+    }
+    for gap in &told.gaps {
+        ui.label(RichText::new(gap).size(style::SMALL).color(style::of(ui).warn));
+    }
+    if !told.gaps.is_empty() {
+        note(ui, "Crops and sprays are added in the Act lens: typed, pasted, or read from a table.");
+    }
 }
 
 fn stages(ui: &mut Ui, line: &Line) {
@@ -140,10 +156,23 @@ fn walks(ui: &mut Ui, ctx: &Ctx<'_>, sample: &Sample) {
 /// What is known of the seed, changed in place.
 fn seed(ui: &mut Ui, ctx: &Ctx<'_>, sample: &Arc<Sample>) {
     section(ui, "The seed");
-    let weed = species(&sample.species);
-    note(ui, format!("{}, {} ({})", weed.name, weed.botanical, weed.code));
     let change = |changed: Sample| ctx.ask(Request::ChangeSample(Box::new(changed)));
     let held = || (**sample).clone();
+    ui.add_enabled_ui(ctx.can_write(), |ui| {
+        ui.horizontal(|ui| {
+            let label = ui.label(small(ui, "Weed")).id;
+            let shown = ComboBox::from_id_salt(("weed", sample.id.0)).width(220.0);
+            let shown = shown.selected_text(species(&sample.species).words()).show_ui(ui, |ui| {
+                for code in species_codes() {
+                    if ui.selectable_label(sample.species == code, species(code).words()).clicked() && sample.species != code
+                    {
+                        change(Sample { species: code.to_owned(), ..held() });
+                    }
+                }
+            });
+            shown.response.labelled_by(label);
+        });
+    });
     let shown = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
     ui.add_enabled_ui(ctx.can_write(), |ui| {
         Grid::new(("seed", sample.id.0)).num_columns(2).spacing([12.0, 4.0]).show(ui, |ui| {

@@ -1,7 +1,7 @@
 //! Rounds over the farms: what they are worked out from, each day in order, what does not fit, and the files to take along.
 
 use awn_core::model::{Rounds, Visit};
-use awn_core::season::{drive_km, drive_minutes};
+use awn_core::season::{doubts_in_words, drive_km, drive_minutes};
 use awn_core::units;
 use egui::{Align, DragValue, Grid, Layout, RichText, TextEdit, Ui};
 use jiff::SignedDuration;
@@ -20,7 +20,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     section(ui, "Rounds");
     note(ui, "Which fields on which day, inside their ripe dates, and the order of each day with the least driving.");
     let kept = ctx.records.rounds_of(ctx.view.year);
-    let mut form = ctx.view.season.form.clone().unwrap_or_else(|| RoundsForm::of(ctx.records, ctx.view.year));
+    let mut form =
+        ctx.view.season.form.clone().unwrap_or_else(|| RoundsForm::with(ctx.records, ctx.view.year, &ctx.facts.ripe));
     let before = form.clone();
     if kept.is_some() {
         ui.collapsing("Days, people and base", |ui| settings(ui, ctx, &mut form));
@@ -106,6 +107,11 @@ fn figure(ui: &mut Ui, name: &str, drag: DragValue<'_>, tip: &str) {
 fn found(ui: &mut Ui, ctx: &Ctx<'_>, rounds: &Rounds) {
     let days: Vec<(Date, usize, &[Visit])> = rounds.days().collect();
     note(ui, format!("{} on {}.", units::count(rounds.visits.len(), "field"), units::count(days.len(), "round")));
+    if let Some(text) = doubts_in_words(&ctx.facts.doubts) {
+        let text = RichText::new(text).size(style::SMALL).color(style::of(ui).warn);
+        let all: Vec<&str> = ctx.facts.doubts.iter().map(|doubt| doubt.what.as_str()).collect();
+        ui.add(egui::Label::new(text).wrap().sense(egui::Sense::hover())).on_hover_text(all.join("\n"));
+    }
     for (date, car, visits) in days {
         day(ui, ctx, rounds, (date, car), visits);
     }
