@@ -118,7 +118,7 @@ fn stops_stand_round_the_one_place_where_the_weed_was_seen() {
         let land = RandomField::numbered(number);
         let plane = awn_core::walk::Site::of(&land.records, &land.records.fields[&land.field]).unwrap().plane;
         let points = land.records.surveys.values().next().unwrap().points.clone();
-        // The point nearest to the middle of all, away from headlands.
+        // The point nearest to the middle of all.
         let metres = |point: &ScoutPoint| plane.metres(point.position);
         let middle = points.iter().map(metres).fold(Coord { x: 0.0, y: 0.0 }, |sum, at| sum + at) / points.len() as f64;
         let away = |at: Coord<f64>, from: Coord<f64>| (at.x - from.x).hypot(at.y - from.y);
@@ -132,10 +132,11 @@ fn stops_stand_round_the_one_place_where_the_weed_was_seen() {
         });
         assert_eq!(plan.stops.len(), 5);
         let seen = metres(&points[only]);
-        let nearest = plan.stops.iter().map(|stop| away(plane.metres(stop.position), seen)).fold(f64::INFINITY, f64::min);
-        // Half the distance between tramlines and a little.
-        assert!(nearest < 25.0, "field {number}: no stop within {nearest} m");
-        assert!(plan.figures.weighted_distance_m < 60.0, "field {number}: {:?}", plan.figures);
+        let farthest = plan.stops.iter().map(|stop| away(plane.metres(stop.position), seen)).fold(0.0, f64::max);
+        // Points lie 20 m apart and a cell is read from the nearest 16: the weed reaches sqrt(16 x 400 / pi) = 45 m, and to the next
+        // tramline are 18 m more.
+        assert!(farthest < 70.0, "field {number}: a stop lies {farthest} m off");
+        assert!(plan.figures.weighted_distance_m < 45.0, "field {number}: {:?}", plan.figures);
     }
 }
 
