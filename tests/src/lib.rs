@@ -6,6 +6,7 @@ pub mod damage;
 pub mod program;
 pub mod random_field;
 pub mod random_season;
+pub mod random_stops;
 pub mod reference;
 pub mod window;
 

@@ -109,15 +109,75 @@ fn pinned_stops_stay_and_two_people_share_the_walk() {
 }
 
 #[test]
+fn pinned_stops_stay_whatever_their_number_is_asked_by() {
+    let land = RandomField::numbered(6);
+    let settings = PlanSettings { stops: 8, ..PlanSettings::default() };
+    let plan = stops::propose(&land.records, land.field, land.year, &settings, &Quiet).unwrap();
+    let pins = [plan.stops[2].position, plan.stops[5].position];
+    let kept = |plan: &awn_core::model::Plan| {
+        let near = |pin: &Coord<f64>, at: &Coord<f64>| (at.x - pin.x).abs() < 1e-9 && (at.y - pin.y).abs() < 1e-9;
+        assert_eq!(plan.pinned().len(), 2);
+        assert!(pins.iter().all(|pin| plan.pinned().iter().any(|at| near(pin, at))), "{:?}", plan.pinned());
+    };
+    let within = |minutes: f64| {
+        stops::propose_within(&land.records, land.field, land.year, &settings, minutes, &pins, &Quiet).unwrap()
+    };
+    let long = within(90.0);
+    kept(&long);
+    assert!(long.stops.len() > 2 && long.minutes() <= 90.0, "{}", long.minutes());
+    // Less time than the pinned ones alone take: these, and a note.
+    let short = within(1.0);
+    kept(&short);
+    assert!(short.stops.len() == 2 && short.notes.iter().any(|note| note.contains("2 pinned stops")), "{:?}", short.notes);
+    let target: stops::Target = "detection=0.8".parse().unwrap();
+    let reaching =
+        stops::propose_for_target(&land.records, land.field, land.year, &settings, target, &pins, &Quiet).unwrap();
+    kept(&reaching);
+    assert!(reaching.figures.detection >= 0.8);
+    let curve = stops::curve(&land.records, land.field, land.year, &settings, 6, &pins, &Quiet).unwrap();
+    assert_eq!(curve.iter().map(|point| point.stops).collect::<Vec<_>>(), [2, 3, 4, 5, 6]);
+    // A draw knows no pins, and says so.
+    let draw = PlanSettings { method: Method::RandomDraw, ..settings };
+    let drawn = stops::propose_around(&land.records, land.field, land.year, &draw, &pins, &Quiet).unwrap();
+    assert!(drawn.pinned().is_empty() && drawn.notes.iter().any(|note| note.contains("not kept")), "{:?}", drawn.notes);
+}
+
+/// Asks to stop after so many questions.
+struct StopAfter(std::sync::atomic::AtomicUsize);
+
+impl awn_core::progress::Progress for StopAfter {
+    fn step(&self, _done: usize, _total: usize) {}
+
+    fn cancelled(&self) -> bool {
+        use std::sync::atomic::Ordering::Relaxed;
+        self.0.fetch_update(Relaxed, Relaxed, |left| Some(left.saturating_sub(1))) == Ok(0)
+    }
+}
+
+#[test]
+fn planning_stops_when_asked_to() {
+    let land = RandomField::numbered(6);
+    let settings = PlanSettings { stops: 12, ..PlanSettings::default() };
+    for questions in [0, 1, 5, 13] {
+        let stop = StopAfter(questions.into());
+        let found = stops::propose(&land.records, land.field, land.year, &settings, &stop);
+        assert!(matches!(found, Err(PlanError::Cancelled(_))), "after {questions} questions");
+        let stop = StopAfter(questions.into());
+        let found = stops::curve(&land.records, land.field, land.year, &settings, 30, &[], &stop);
+        assert!(matches!(found, Err(PlanError::Cancelled(_))), "after {questions} questions");
+    }
+}
+
+#[test]
 fn targets_and_curves_agree() {
     let land = RandomField::numbered(8);
     let settings = PlanSettings::default();
-    let curve = stops::curve(&land.records, land.field, land.year, &settings, 12, &Quiet).unwrap();
+    let curve = stops::curve(&land.records, land.field, land.year, &settings, 12, &[], &Quiet).unwrap();
     assert_eq!(curve.len(), 12);
     assert!(curve[11].figures.detection > curve[0].figures.detection);
     let target: stops::Target = "detection=0.8".parse().unwrap();
     let least = curve.iter().find(|point| point.figures.detection >= 0.8).unwrap().stops;
-    let plan = stops::propose_for_target(&land.records, land.field, land.year, &settings, target, &Quiet).unwrap();
+    let plan = stops::propose_for_target(&land.records, land.field, land.year, &settings, target, &[], &Quiet).unwrap();
     assert_eq!(plan.stops.len(), least);
     assert!("speed=3".parse::<stops::Target>().is_err());
 }

@@ -26,7 +26,7 @@ pub fn how_many(wanted: &HowManyWanted) -> anyhow::Result<Answer> {
     let records = project.records();
     let field = fields::named(records, &wanted.one.field, Some(wanted.one.year))?;
     let settings = PlanSettings { method: wanted.method, ..records.settings.plan.clone() };
-    let points = stops::curve(records, field.id, wanted.one.year, &settings, wanted.most, &Quiet)?;
+    let points = stops::curve(records, field.id, wanted.one.year, &settings, wanted.most, &[], &Quiet)?;
     let rows: Vec<_> = points
         .iter()
         .map(|point| {

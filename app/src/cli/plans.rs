@@ -18,9 +18,6 @@ use crate::commands;
 
 /// Proposes stops and keeps the plans in the project; a plan replaces the one in use of the same field and year.
 pub fn stops(wanted: &StopsWanted, problems: &mut Problems) -> anyhow::Result<Answer> {
-    if !wanted.pin.is_empty() && (wanted.minutes.is_some() || wanted.target.is_some()) {
-        bail!("pinned stops go with a number of stops; give --stops instead of --minutes or --target");
-    }
     let mut project = super::open(&wanted.project)?;
     let records = project.records().clone();
     let chosen = chosen_fields(&records, wanted)?;
@@ -66,10 +63,11 @@ fn settings(records: &Records, field: FieldId, wanted: &StopsWanted) -> anyhow::
 fn propose(records: &Records, field: &Field, wanted: &StopsWanted) -> anyhow::Result<Result<Plan, stops::PlanError>> {
     let settings = settings(records, field.id, wanted)?;
     let year = wanted.year;
+    let pins = &wanted.pin;
     Ok(match (wanted.minutes, wanted.target) {
-        (Some(minutes), _) => stops::propose_within(records, field.id, year, &settings, minutes, &Quiet),
-        (_, Some(target)) => stops::propose_for_target(records, field.id, year, &settings, target, &Quiet),
-        _ => stops::propose_around(records, field.id, year, &settings, &wanted.pin, &Quiet),
+        (Some(minutes), _) => stops::propose_within(records, field.id, year, &settings, minutes, pins, &Quiet),
+        (_, Some(target)) => stops::propose_for_target(records, field.id, year, &settings, target, pins, &Quiet),
+        _ => stops::propose_around(records, field.id, year, &settings, pins, &Quiet),
     })
 }
 

@@ -346,7 +346,8 @@ impl App {
         self.state.caches.chart_for = Some(key);
         let records = document.records.clone();
         self.jobs.start(JobKind::Chart, "Working out numbers of stops", true, move |progress| {
-            let (points, why) = match stops::curve(&records, field, year, &fixed, MOST_IN_CHART, progress) {
+            let pinned = records.plan_of(field, year).map(|plan| plan.pinned()).unwrap_or_default();
+            let (points, why) = match stops::curve(&records, field, year, &fixed, MOST_IN_CHART, &pinned, progress) {
                 Ok(points) => (points, None),
                 Err(error) => (Vec::new(), Some(error.to_string())),
             };

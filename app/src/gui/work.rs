@@ -136,15 +136,13 @@ pub fn propose(records: &Records, fields: &[FieldId], year: i32, form: &PlanForm
     progress.step(0, fields.len());
     let one = |field: &FieldId| {
         let stop = StopOnly(progress);
-        // Pinned stops stay where they are, as long as their number is given.
+        // Pinned stops stay where they are.
         let pinned = records.plan_of(*field, year).map(|plan| plan.pinned()).unwrap_or_default();
+        let settings = &form.settings;
         let plan = match form.how_many {
-            HowMany::Given => stops::propose_around(records, *field, year, &form.settings, &pinned, &stop),
-            _ if !pinned.is_empty() => Err(PlanError::Settings(
-                "some of its stops are pinned; give the number of stops, or let go of the pins".to_owned(),
-            )),
-            HowMany::Minutes => stops::propose_within(records, *field, year, &form.settings, form.minutes, &stop),
-            HowMany::Target => stops::propose_for_target(records, *field, year, &form.settings, form.target, &stop),
+            HowMany::Given => stops::propose_around(records, *field, year, settings, &pinned, &stop),
+            HowMany::Minutes => stops::propose_within(records, *field, year, settings, form.minutes, &pinned, &stop),
+            HowMany::Target => stops::propose_for_target(records, *field, year, settings, form.target, &pinned, &stop),
         };
         progress.step(done.fetch_add(1, Ordering::Relaxed) + 1, fields.len());
         plan

@@ -158,10 +158,10 @@ fn in_favour(kriging: &Kriging, scale: Scale, validation: &CrossValidation) -> S
     };
     let near = kriging.neighbours().map_or_else(String::new, |near| format!(" from the {near} nearest points"));
     let (error, of_mean) = (figure(validation.rmse), figure(validation.rmse_of_mean));
-    let ratio = figure(validation.msdr.unwrap_or(f64::NAN));
+    let (mean, ratio) = (figure(validation.mean_error), figure(validation.msdr.unwrap_or(f64::NAN)));
     format!(
-        "kriging{near} with {shape}; leave-one-out error {error} against {of_mean} for the plain \
-         mean, MSDR {ratio}{}",
+        "kriging{near} with {shape}; leave-one-out mean error {mean}, RMSE {error} against {of_mean} for the plain mean, \
+         MSDR {ratio}{}",
         on(scale)
     )
 }
@@ -176,6 +176,8 @@ fn figure(value: f64) -> String {
         size if size >= 10.0 => format!("{value:.0}"),
         size if size >= 1.0 => format!("{value:.1}"),
         size if size >= 0.1 => format!("{value:.2}"),
+        // Nought has no sign.
+        size if size < 0.000_5 => "0.000".to_owned(),
         _ => format!("{value:.3}"),
     }
 }

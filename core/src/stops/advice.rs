@@ -44,7 +44,8 @@ pub(super) fn advice(patches: &[Patch], settings: &PlanSettings) -> String {
         ),
         (_, several) => format!(
             "A sample for each of {several} groups of patches, {} of the population: they lie {gap:.0} m or more apart, and \
-             patches of one field can differ widely in resistance. One sample of the field would show a mean of them. {chosen}",
+             patches of one field can differ widely in resistance (2.9 and 96 % resistant plants on one farm: Cavan, Biss and \
+             Moss 1998). One sample of the field would show a mean of them. {chosen}",
             large.iter().map(|share| percent(*share)).collect::<Vec<_>>().join(" and ")
         ),
     }

@@ -1,6 +1,8 @@
 //! How many stops: the most that fit a time on foot, the least that reach a target, or a look at all numbers.
 
-use crate::model::{FieldId, Figures, Plan, PlanSettings, Records};
+use geo::Coord;
+
+use crate::model::{FieldId, Figures, Method, Plan, PlanSettings, Records};
 use crate::progress::{Progress, Quiet};
 use crate::stops::ground::Ground;
 use crate::stops::plan::{check, propose_on};
@@ -95,22 +97,23 @@ impl std::str::FromStr for Target {
     }
 }
 
-/// What 1, 2, … `most` stops come to; fewer where no more fit.
+/// What 1, 2, … `most` stops come to, from the number of pinned ones on (degrees); fewer where no more fit.
 pub fn curve(
     records: &Records,
     field: FieldId,
     year: i32,
     settings: &PlanSettings,
     most: usize,
+    pinned: &[Coord<f64>],
     progress: &dyn Progress,
 ) -> Result<Vec<Point>, PlanError> {
     check(settings)?;
     let ground = Ground::of(records, field, year, settings)?;
     let most = most.clamp(1, MOST_STOPS);
     let mut points = Vec::with_capacity(most);
-    for stops in 1..=most {
+    for stops in fewest(settings, pinned)..=most {
         progress.check(stops - 1, most)?;
-        let plan = propose_on(&ground, year, &PlanSettings { stops, ..settings.clone() }, &[], &Quiet)?;
+        let plan = propose_on(&ground, year, &PlanSettings { stops, ..settings.clone() }, pinned, &Quiet)?;
         if plan.stops.len() < stops {
             break;
         }
@@ -119,21 +122,28 @@ pub fn curve(
     Ok(points)
 }
 
-/// The plan with the fewest stops that reaches a target; with the most stops that fit, and a note, if none does.
+/// The least number of stops to look at: even cover keeps all that are pinned, the other ways know no pins.
+fn fewest(settings: &PlanSettings, pinned: &[Coord<f64>]) -> usize {
+    if settings.method == Method::EvenCover { pinned.len().clamp(1, MOST_STOPS) } else { 1 }
+}
+
+/// The plan with the fewest stops that reaches a target; with the most stops that fit, and a note, if none does. Pinned stops,
+/// degrees, stay where they are and count among them.
 pub fn propose_for_target(
     records: &Records,
     field: FieldId,
     year: i32,
     settings: &PlanSettings,
     target: Target,
+    pinned: &[Coord<f64>],
     progress: &dyn Progress,
 ) -> Result<Plan, PlanError> {
     check(settings)?;
     let ground = Ground::of(records, field, year, settings)?;
     let mut nearest: Option<Plan> = None;
-    for stops in 1..=MOST_STOPS {
+    for stops in fewest(settings, pinned)..=MOST_STOPS {
         progress.check(stops - 1, MOST_STOPS)?;
-        let plan = propose_on(&ground, year, &PlanSettings { stops, ..settings.clone() }, &[], &Quiet)?;
+        let plan = propose_on(&ground, year, &PlanSettings { stops, ..settings.clone() }, pinned, &Quiet)?;
         if target.reached(&plan.figures) {
             return Ok(plan);
         }
@@ -150,17 +160,19 @@ pub fn propose_for_target(
     Ok(plan)
 }
 
-/// The plan with the most stops whose walk takes no more than `minutes`.
+/// The plan with the most stops whose walk takes no more than `minutes`. Pinned stops, degrees, stay where they are and count
+/// among them.
 ///
 /// The time grows with the number of stops, but not at every step, because a new plan may lie along a shorter walk: the
-/// search halves the range, then tries the next numbers up, and keeps the largest that fits. When not even one stop fits, the
-/// plan has one stop and a note that says so.
+/// search halves the range, then tries the next numbers up, and keeps the largest that fits. When not even one stop fits, or the
+/// pinned ones do not, the plan has these alone and a note that says so.
 pub fn propose_within(
     records: &Records,
     field: FieldId,
     year: i32,
     settings: &PlanSettings,
     minutes: f64,
+    pinned: &[Coord<f64>],
     progress: &dyn Progress,
 ) -> Result<Plan, PlanError> {
     if !(minutes > 0.0 && minutes.is_finite()) {
@@ -168,13 +180,18 @@ pub fn propose_within(
     }
     check(settings)?;
     let ground = Ground::of(records, field, year, settings)?;
-    let plan_of = |stops: usize| propose_on(&ground, year, &PlanSettings { stops, ..settings.clone() }, &[], progress);
-    let mut best = plan_of(1)?;
+    let plan_of = |stops: usize| propose_on(&ground, year, &PlanSettings { stops, ..settings.clone() }, pinned, progress);
+    let fewest = fewest(settings, pinned);
+    let mut best = plan_of(fewest)?;
     if best.minutes() > minutes {
-        best.notes.push(format!("Even one stop takes {:.0} minutes; {minutes:.0} were given.", best.minutes()));
+        let what = match pinned.len() {
+            _ if fewest == 1 => "Even one stop takes".to_owned(),
+            pins => format!("The {pins} pinned stops alone take"),
+        };
+        best.notes.push(format!("{what} {:.0} minutes; {minutes:.0} were given.", best.minutes()));
         return Ok(best);
     }
-    let (mut fits, mut too_many) = (1, MOST_STOPS + 1);
+    let (mut fits, mut too_many) = (fewest, MOST_STOPS + 1);
     while too_many - fits > 1 {
         let middle = usize::midpoint(fits, too_many);
         let plan = plan_of(middle)?;

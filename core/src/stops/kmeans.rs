@@ -437,4 +437,34 @@ mod tests {
         let cells = [Cell { at: Coord { x: 0.0, y: 0.0 }, population: 0.0, weight: 0.0 }];
         assert!(kmeans(&cells, 3, &mut ChaCha8Rng::seed_from_u64(1)).centres.is_empty());
     }
+
+    #[test]
+    fn inertia_never_rises() {
+        // From the start over Lloyd's rounds to the last exchange.
+        let cells: Vec<Cell> = (0..900)
+            .map(|k| {
+                let at = Coord { x: f64::from(k % 30) * 5.0, y: f64::from(k / 30) * 5.0 };
+                Cell { at, population: 1.0, weight: 1.0 + f64::from(k * 7919 % 31) }
+            })
+            .collect();
+        for seed in 0..20 {
+            let mut random = ChaCha8Rng::seed_from_u64(seed);
+            let mut centres = first_centres(&cells, &[], 7, 1, &mut random);
+            let mut held = inertia(&cells, &centres);
+            for _ in 0..3 {
+                let moved = moved_to_middles(&cells, centres);
+                assert!(moved.inertia <= held * (1.0 + 1e-12), "seed {seed}: {} {held}", moved.inertia);
+                (centres, held) = (moved.centres, moved.inertia);
+            }
+            let ended = from_start(&cells, centres, 0);
+            assert!(ended.inertia <= held * (1.0 + 1e-12), "seed {seed}: {} {held}", ended.inertia);
+        }
+    }
+
+    #[test]
+    fn unequal_weights_count_as_fewer() {
+        // (sum w)^2 / sum w^2 of 1, 1, 2 and 4 (Kish 1965): 2.9090909.
+        let cells = [1.0, 1.0, 2.0, 4.0].map(|weight| Cell { at: Coord { x: 0.0, y: 0.0 }, population: 1.0, weight });
+        assert!((pulling(&cells) - 32.0 / 11.0).abs() < 1e-12);
+    }
 }

@@ -20,6 +20,8 @@ pub(super) fn of_cover(ground: &Ground<'_>, settings: &PlanSettings, plan: &Plan
             "Only {} of {} fit at least {:.0} m apart between headland, gate and no-go areas.",
             taken, settings.stops, settings.min_spacing_m
         ));
+    } else if plan.patches_hold == Some(0) {
+        notes.push("No place for a stop lies inside a patch: the stops lie as near to the patches as they may.".to_owned());
     } else if let Some(held) = plan.patches_hold.filter(|held| *held < taken) {
         notes.push(format!(
             "The tramlines inside the patches hold only {} at least {:.0} m apart that stand for about as much of the population \

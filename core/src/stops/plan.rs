@@ -72,6 +72,9 @@ pub(super) fn propose_on(
     }
     let mut plan = ground.plan(PlanId::new(), year, settings, &stops, chances.as_deref())?;
     plan.notes = notes::of_draw(ground, settings, &plan);
+    if !pinned.is_empty() {
+        plan.notes.push("Pinned stops were not kept: only even cover builds round them.".to_owned());
+    }
     Ok(plan)
 }
 

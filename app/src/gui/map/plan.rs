@@ -151,10 +151,26 @@ pub fn draw_plans(painter: &Painter, screen: &Screen, ctx: &Ctx<'_>, tokens: &To
         }
         let chosen = ctx.view.stop.filter(|_| ctx.view.single() == Some(row.id));
         draw_stops(painter, screen, plan, chosen, tokens);
+        if ctx.view.single() == Some(row.id) && plan.patches.len() > 1 {
+            name_patches(painter, screen, plan, tokens);
+        }
     }
     let beside = ctx.view.walk.beside.filter(|_| ctx.view.walk.comparing).and_then(|which| ctx.comparison?.plan(which));
     if let Some(plan) = beside.filter(|plan| ctx.view.single() == Some(plan.field)) {
         draw_beside(painter, screen, plan, tokens);
+    }
+}
+
+/// The number of each patch above its northern end, as the list of patches has it.
+fn name_patches(painter: &Painter, screen: &Screen, plan: &Plan, tokens: &Tokens) {
+    for (number, patch) in (1..).zip(&plan.patches) {
+        let corners = rings(screen, &patch.outline).into_iter().flatten();
+        let Some(top) = corners.reduce(|held, next| if next.y < held.y { next } else { held }) else { continue };
+        let number: usize = number;
+        let text = painter.layout_no_wrap(format!("Patch {number}"), style::bold_of(style::SMALL), tokens.accent);
+        let place = Align2::CENTER_BOTTOM.anchor_size(top - vec2(0.0, 3.0), text.size());
+        painter.rect_filled(place.expand2(vec2(3.0, 0.0)), 2.0, tokens.raised.gamma_multiply(0.85));
+        painter.galley(place.min, text, tokens.accent);
     }
 }
 

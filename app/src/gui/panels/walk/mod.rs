@@ -4,6 +4,7 @@ mod chart;
 mod compare;
 mod figures;
 mod ground;
+mod patches;
 mod plan;
 mod rounds;
 mod settings;

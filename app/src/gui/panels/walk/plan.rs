@@ -1,15 +1,16 @@
 //! One plan: its walk, its figures, its stops; or the plans of many fields together.
 
-use awn_core::model::Plan;
+use awn_core::model::{Method, Plan};
 use awn_core::units;
 use egui::{Align, Grid, Layout, RichText, Sense, Ui};
 
 use super::figures::{Column, table};
-use super::{chart, compare};
+use super::{chart, compare, patches};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view_state::HowMany;
 use crate::gui::widgets::{action_button, note, section, small};
 
 /// The plans of all fields, or of those chosen, side by side.
@@ -82,6 +83,7 @@ pub fn one(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
         action_button(ui, ctx, Action::SetPlanAside);
     });
     chart::show(ui, ctx);
+    patches::show(ui, ctx, plan);
     note(ui, &plan.advice);
     if let Some(estimate) = plan.estimate {
         note(
@@ -95,12 +97,30 @@ pub fn one(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
     for text in &plan.notes {
         ui.label(RichText::new(text).size(style::SMALL).color(style::of(ui).warn));
     }
+    fewer(ui, ctx, plan);
     note(
         ui,
         "Before you walk: ask leave, check what was sprayed and how long its label keeps people out, tell someone where you are. Clean boots between fields; gloves against ergot.",
     );
     stops(ui, ctx, plan);
     action_button(ui, ctx, Action::ExportWalks);
+}
+
+/// Where the patches hold fewer stops than there are: proposes as many as they hold.
+fn fewer(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
+    let Some(held) = plan.patches_hold.filter(|held| *held > 0 && *held < plan.stops.len()) else { return };
+    let even = ctx.view.plan.settings.method == Method::EvenCover && plan.method == Method::EvenCover;
+    if !even || !ctx.can_write() {
+        return;
+    }
+    let text = format!("Propose {} instead", units::count(held, "stop"));
+    if ui.button(text).on_hover_text("As many as the tramlines inside the patches hold.").clicked() {
+        let mut form = ctx.view.plan.clone();
+        form.how_many = HowMany::Given;
+        form.settings.stops = held;
+        ctx.ask(Request::SetPlanForm(form));
+        ctx.act(Action::ProposeStops);
+    }
 }
 
 fn stops(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
