@@ -3,6 +3,7 @@
 #![allow(clippy::expect_used, clippy::missing_panics_doc, clippy::unwrap_used, clippy::panic)] // these are tests: stopping with a sentence is the answer
 
 pub mod damage;
+pub mod drawing;
 pub mod program;
 pub mod random_field;
 pub mod random_season;

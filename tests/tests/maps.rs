@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::exchange::{self, BoundaryOptions, FileOptions, ScoutingOptions};
 use awn_core::model::{
-    DensityUnit, Field, FieldId, Figures, Method, Plan, PlanId, PlanSettings, Rating, Record, Records, Stop, SurveyKind,
-    Walk,
+    DensityUnit, Field, FieldId, Figures, Method, Plan, PlanId, PlanSettings, Rating, Record, Records, RoundSettings,
+    Rounds, RoundsId, Stop, SurveyKind, TakenAt, Visit, Walk, Walked, WalkedFigures, WalkedId,
 };
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
@@ -15,6 +15,7 @@ use awn_core::rating::{History, RatingOf, field_ratings};
 use awn_core::report::{Colouring, MapRequest, map_png, map_svg};
 use awn_core::season;
 use awn_sample_farm::SEASON;
+use awn_tests::drawing::{area, classed, figure, legend, rings};
 use roxmltree::{Document, Node};
 
 const COLOURINGS: [Colouring; 6] =
@@ -124,45 +125,6 @@ fn planned() -> (Records, FieldId) {
 
 fn request(colouring: Colouring) -> MapRequest {
     MapRequest { colouring, of: RatingOf::Worst, year: SEASON, fields: None, title: String::new(), size_mm: (297.0, 210.0) }
-}
-
-fn classed<'a>(document: &'a Document<'a>, class: &str) -> Vec<Node<'a, 'a>> {
-    document.descendants().filter(|node| node.attribute("class") == Some(class)).collect()
-}
-
-fn figure(node: &Node<'_, '_>, name: &str) -> f64 {
-    node.attribute(name).unwrap_or_else(|| panic!("{name} is missing")).parse().unwrap()
-}
-
-/// Legend rows: words of the class, fields, hectares.
-fn legend(document: &Document<'_>) -> Vec<(String, usize, f64)> {
-    let row = |node: &Node<'_, '_>| {
-        let words = node.attribute("data-class").unwrap().to_owned();
-        (words, figure(node, "data-fields") as usize, figure(node, "data-ha"))
-    };
-    classed(document, "legend-row").iter().map(row).collect()
-}
-
-/// The rings of a path of straight lines.
-fn rings(path: &str) -> Vec<Vec<(f64, f64)>> {
-    let point = |text: &str| {
-        let (x, y) = text.split_once(' ').unwrap();
-        (x.parse().unwrap(), y.parse().unwrap())
-    };
-    path.split('M')
-        .filter(|ring| !ring.is_empty())
-        .map(|ring| ring.trim_end_matches('Z').split('L').map(point).collect())
-        .collect()
-}
-
-/// Area of a path by the shoelace formula, holes taken off.
-fn area(path: &str) -> f64 {
-    let of = |ring: &Vec<(f64, f64)>| {
-        let next = ring.iter().cycle().skip(1);
-        (ring.iter().zip(next).map(|(a, b)| a.0 * b.1 - a.1 * b.0).sum::<f64>() / 2.0).abs()
-    };
-    let rings = rings(path);
-    of(&rings[0]) - rings[1..].iter().map(of).sum::<f64>()
 }
 
 #[test]

@@ -258,6 +258,9 @@ pub struct MapWanted {
     /// Only this farm
     #[arg(long)]
     pub farm: Option<String>,
+    /// Only these fields, by name or farm/field; may be given again and again. One alone has its tramlines, stops and walk
+    #[arg(long, value_name = "NAME")]
+    pub field: Vec<String>,
     /// Title; otherwise made from the colouring
     #[arg(long, default_value = "")]
     pub title: String,
@@ -314,6 +317,8 @@ pub enum Colour {
     MoneyAtRisk,
     /// Standard error of the density, where the method gives one
     Uncertainty,
+    /// None: fields stand back behind stops and walks
+    Plain,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use anyhow::{anyhow, bail};
 use awn_core::exchange::{self, DataFormat, Extent, Format, What};
-use awn_core::model::Records;
+use awn_core::model::{FieldId, Records};
 use awn_core::rating::{History, RatingOf};
 use awn_core::report::{Colouring, Dress, MapRequest};
 use serde_json::json;
@@ -25,6 +25,7 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
         Colour::Age => Colouring::Age,
         Colour::Density => Colouring::Density,
         Colour::Due => Colouring::Due,
+        Colour::Plain => Colouring::Plain,
         Colour::Stage => Colouring::Stage,
         Colour::ControlLeft => Colouring::ControlLeft,
         Colour::MoneyAtRisk => Colouring::AtRisk,
@@ -33,7 +34,7 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     let year = year_or_latest(&project, wanted.year);
     let records = project.records();
     let of = rating_of(records, wanted)?;
-    let fields = wanted.farm.as_deref().map(|name| fields_of_farm(records, name)).transpose()?;
+    let fields = chosen(records, year, wanted)?;
     let request = MapRequest { colouring, of, year, fields, title: wanted.title.clone(), size_mm: wanted.size };
     let dress = Dress { date: wanted.date.or_else(today), ..Dress::default() };
     let bytes = drawing(records, &request, &dress, &wanted.output, wanted.dpi)?;
@@ -66,9 +67,20 @@ fn rating_of(records: &Records, wanted: &MapWanted) -> anyhow::Result<RatingOf> 
     }
 }
 
-fn fields_of_farm(records: &Records, name: &str) -> anyhow::Result<BTreeSet<awn_core::model::FieldId>> {
-    let farm = records.farm_named(name).ok_or_else(|| anyhow!("there is no farm “{name}”; awn fields lists them"))?;
-    Ok(records.fields.values().filter(|field| field.farm == farm.id).map(|field| field.id).collect())
+/// Fields of the harvest that were asked for; none: all.
+fn chosen(records: &Records, year: i32, wanted: &MapWanted) -> anyhow::Result<Option<BTreeSet<FieldId>>> {
+    if wanted.farm.is_none() && wanted.field.is_empty() {
+        return Ok(None);
+    }
+    let mut fields = BTreeSet::new();
+    if let Some(name) = &wanted.farm {
+        let farm = records.farm_named(name).ok_or_else(|| anyhow!("there is no farm “{name}”; awn fields lists them"))?;
+        fields.extend(records.fields_in(year).iter().filter(|field| field.farm == farm.id).map(|field| field.id));
+    }
+    for name in &wanted.field {
+        fields.insert(super::fields::named(records, name, Some(year))?.id);
+    }
+    Ok(Some(fields))
 }
 
 /// Writes stops, walks, fields or results.

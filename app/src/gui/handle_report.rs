@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use awn_core::exchange::{DataFormat, Extent};
 use awn_core::model::Records;
-use awn_core::report::{Colouring as Drawn, Dress, Layers, MapRequest, Report, ReportError, ReportRequest, View};
+use awn_core::report::{Colouring as Drawn, Dress, Expected, Layers, MapRequest, Report, ReportError, ReportRequest, View};
 use egui::ColorImage;
 
 use crate::commands::{drawing, picture, today, write, write_data};
@@ -126,10 +126,7 @@ impl App {
             // The walk is shown over the density that it was made for.
             Colouring::Plain if shown(Layer::Density) => Drawn::Density,
             Colouring::Plain => Drawn::Plain,
-            Colouring::Expected => {
-                let text = "Heads expected are shown in the window only; choose another colouring to write the map.";
-                return self.say(text.to_owned(), true);
-            }
+            Colouring::Expected => Drawn::Expected,
         };
         let layers = Layers {
             fills: shown(Layer::Fills),
@@ -140,6 +137,8 @@ impl App {
             tramlines: shown(Layer::Tramlines),
             gates: shown(Layer::Gates),
             plans: shown(Layer::Plans),
+            rounds: shown(Layer::Rounds),
+            walked: shown(Layer::Walked),
             labels: shown(Layer::Labels),
         };
         let request = MapRequest {
@@ -151,7 +150,14 @@ impl App {
             size_mm: view.report.sheet.size_mm,
         };
         let view_of = self.camera.bounds().map(|bounds| View { bounds, layers });
-        let dress = Dress { view: view_of, date: today(), ..Dress::default() };
+        let expected = self.state.caches.expected.as_ref().map(|found| {
+            let heads = found.heads.iter().map(|(field, band)| (*field, band.median)).collect();
+            Arc::new(Expected { scenario: found.scenario.clone(), harvest: found.harvest, heads })
+        });
+        if colouring == Drawn::Expected && expected.is_none() {
+            return self.say("Heads expected are still being drawn; write the map when they stand on it.".to_owned(), true);
+        }
+        let dress = Dress { view: view_of, date: today(), round: view.season.round, expected, ..Dress::default() };
         let (records, dpi) = (document.records.clone(), view.report.dpi);
         self.jobs.start(JobKind::Export, "Drawing the map", true, move |_| {
             let done = drawing(&records, &request, &dress, &path, dpi).and_then(|bytes| write(&path, &bytes));

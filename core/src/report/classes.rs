@@ -125,7 +125,7 @@ impl Key {
 pub fn key(records: &Records, request: &MapRequest, fields: &[Arc<Field>], cell_m: f64) -> Key {
     // Ratings of every field cost more than a map of one field; only maps about them work them out.
     match request.colouring {
-        Colouring::Plain => return plain(fields),
+        Colouring::Plain | Colouring::Expected => return plain(fields),
         Colouring::Stage => return stage_key::stages(records, request.year, fields),
         Colouring::Density => {
             return density_key::key(records, request.year, fields, cell_m, density_key::Shown::Density);

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use crate::density::{self, Surface, SurfaceMethod};
 use crate::model::{DensityClass, DensityUnit, Field, Records};
 use crate::report::classes::{Class, Key, Look, Over};
+use crate::report::dress::Expected;
 use crate::report::palette;
 
 /// Number of the class of a density, 0 to 4.
@@ -116,6 +117,39 @@ fn label(class: DensityClass, units: &BTreeSet<&str>, shown: Shown) -> String {
     };
     // The names of the classes are those of densities, not of errors.
     if shown == Shown::Density { format!("{}: {in_words}", class.label()) } else { in_words }
+}
+
+/// Classes and looks by the heads expected in some years. The legend counts fields, each in the class of its median.
+pub fn expected(expected: &Expected, fields: &[Arc<Field>]) -> Key {
+    let units = BTreeSet::from([DensityUnit::HeadsPerM2.label()]);
+    let number = |class: &DensityClass| *class as usize;
+    let mut classes: Vec<Class> = DensityClass::ALL
+        .iter()
+        .rev()
+        .map(|class| {
+            let words = label(*class, &units, Shown::StandardError);
+            Class::new(number(class).to_string(), words, palette::DENSITY[number(class)], Over::Nothing)
+        })
+        .collect();
+    classes.push(Class::new("n.s.", "no density to start from", palette::GROUND, Over::WideHatch));
+    let mut key = Key::new(&format!("Heads/m2 expected in {}", expected.harvest), classes);
+    for field in fields {
+        match expected.heads.get(&field.id) {
+            None => key.put(field, 5, Over::WideHatch, "n.s.".to_owned()),
+            Some(heads) => {
+                let class = 4 - DensityUnit::HeadsPerM2.class_number(*heads);
+                key.put(field, class, Over::Nothing, mean_mark(*heads));
+            }
+        }
+    }
+    key.sources = vec![
+        format!(
+            "Numbers in the fields: median of the heads/m2 drawn for harvest {}, scenario “{}”.",
+            expected.harvest, expected.scenario
+        ),
+        "Drawn from ranges of published figures: no forecast.".to_owned(),
+    ];
+    key
 }
 
 /// The surveys, or how many there are when they would not fit on a line.

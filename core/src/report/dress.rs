@@ -1,7 +1,12 @@
 //! How a map stands on its paper: a whole sheet or a figure for a page, when it was drawn, and which part and layers of it.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use geo::Rect;
 use jiff::civil::Date;
+
+use crate::model::FieldId;
 
 /// What stands round the map.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -30,6 +35,8 @@ pub struct Layers {
     pub tramlines: bool,
     pub gates: bool,
     pub plans: bool,
+    pub rounds: bool,
+    pub walked: bool,
     pub labels: bool,
 }
 
@@ -44,6 +51,8 @@ impl Layers {
         tramlines: false,
         gates: false,
         plans: false,
+        rounds: false,
+        walked: false,
         labels: false,
     };
 }
@@ -66,6 +75,21 @@ pub struct Dress {
     pub date: Option<Date>,
     /// A part of the ground; none: all fields asked for.
     pub view: Option<View>,
+    /// The day and car whose drive is drawn, where [`Layers::rounds`] is on.
+    pub round: Option<(Date, usize)>,
+    /// What [`super::Colouring::Expected`] shows.
+    pub expected: Option<Arc<Expected>>,
+}
+
+/// Density expected at the end of the years looked ahead, by somebody who has drawn them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expected {
+    /// The scenario's name.
+    pub scenario: String,
+    /// The harvest.
+    pub harvest: i32,
+    /// Median of heads/m2 by field; fields without a density to start from are missing.
+    pub heads: BTreeMap<FieldId, f64>,
 }
 
 impl Dress {

@@ -27,6 +27,10 @@ pub enum Sign {
     Tramline,
     /// Scouting points and zones.
     Scouting,
+    /// The drive of a day.
+    Round,
+    /// Walks as walked.
+    Walked,
 }
 
 /// A row of the card.
@@ -201,6 +205,14 @@ fn sign_row(out: &mut String, sign: Sign, left: f64, y: f64) {
                 out.push_str(&svg::find(at(middle.x + x, middle.y), value));
             }
             "scouted: weed found, none found"
+        }
+        Sign::Round => {
+            out.push_str(&svg::stroke(&flat(4.5), 0.5, palette::INK, "stroke-dasharray=\"2.60 1.00\""));
+            "drive of the day, straight; gates by turn"
+        }
+        Sign::Walked => {
+            out.push_str(&svg::stroke(&flat(4.5), 0.45, palette::INK, "stroke-dasharray=\"1.60 0.80\""));
+            "walk as walked; struck out: not reached"
         }
         Sign::Plan => {
             out.push_str(&svg::stroke(&flat(4.5), 0.5, palette::INK, ""));

@@ -19,6 +19,7 @@ mod inset;
 mod labels;
 mod legend;
 mod lettering;
+mod outlines;
 pub mod palette;
 mod panels;
 mod patterns;
@@ -30,6 +31,7 @@ mod sheet;
 mod stage_key;
 mod submission_form;
 mod svg;
+mod tracks;
 mod walk_layer;
 mod words;
 
@@ -41,7 +43,7 @@ use crate::typeset::{self, Archival, Manuscript};
 
 pub use book::{Report, ReportError};
 pub use content::Content;
-pub use dress::{Drawing, Dress, Form, Layers, View};
+pub use dress::{Drawing, Dress, Expected, Form, Layers, View};
 pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
 pub use field_card::{CardError, CardSize, field_cards, mug_part};
 pub use field_map::field_map_svg;
@@ -75,6 +77,8 @@ pub enum Colouring {
     ControlLeft,
     /// Money at risk a hectare in the planned programmes.
     AtRisk,
+    /// Heads expected in some years, as handed in with the [`Dress`].
+    Expected,
     /// Nothing: the fields stand back behind stops and walks.
     Plain,
 }

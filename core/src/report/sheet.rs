@@ -11,7 +11,9 @@ use crate::report::dress::{Drawing, Dress, Form, Layers};
 use crate::report::legend::{self, Sign};
 use crate::report::panels::{Layout, Panel, lay_out, view_of};
 use crate::report::svg::{self, Anchor, Type};
-use crate::report::{Colouring, MapRequest, furniture, inset, lettering, palette, patterns, walk_layer};
+use crate::report::{
+    Colouring, MapRequest, density_key, furniture, inset, lettering, palette, patterns, tracks, walk_layer,
+};
 use crate::units;
 
 const MARGIN: f64 = 8.0;
@@ -99,6 +101,7 @@ fn title(request: &MapRequest, fields: &[Arc<Field>]) -> String {
         Colouring::Stage => "Samples on their way",
         Colouring::ControlLeft => "Control left of the planned programmes",
         Colouring::AtRisk => "Money at risk in the planned programmes",
+        Colouring::Expected => "Heads expected",
         Colouring::Plain => "Fields",
     };
     match fields {
@@ -170,7 +173,10 @@ impl Page<'_> {
         // map is laid out twice.
         let guess = self.laid_out(&self.places(16.0, 70.0, 1));
         let cell_m = (CELL_MM / guess.mm_per_m.max(1e-6)).ceil().clamp(5.0, 200.0);
-        let key = classes::key(records, request, fields, cell_m);
+        let key = match (request.colouring, &self.dress.expected) {
+            (Colouring::Expected, Some(expected)) => density_key::expected(expected, fields),
+            _ => classes::key(records, request, fields, cell_m),
+        };
         let layers = self.layers();
         let signs = self.signs(layers);
         let foot = if self.is_sheet() { furniture::foot_lines(&key, self.dress.date, inner) } else { Vec::new() };
@@ -264,6 +270,8 @@ impl Page<'_> {
             tramlines: alone,
             gates: true,
             plans: alone || about_walks,
+            rounds: false,
+            walked: false,
             labels: true,
         }
     }
@@ -277,6 +285,8 @@ impl Page<'_> {
             (Sign::Tramline, any(layers.tramlines, &|field| records.tramlines_of(field.id).next().is_some())),
             (Sign::Scouting, layers.scouting && !records.surveys.is_empty()),
             (Sign::Plan, any(layers.plans, &|field| records.plan_of(field.id, request.year).is_some())),
+            (Sign::Round, layers.rounds && self.dress.round.is_some()),
+            (Sign::Walked, layers.walked && records.walked.values().any(|walk| walk.year == request.year)),
         ];
         signs.into_iter().filter(|(_, there)| *there).map(|(sign, _)| sign).collect()
     }
@@ -304,6 +314,14 @@ impl Page<'_> {
         let taken = plans.iter().flat_map(|(panel, plan)| walk_layer::room(layout, panel, plan, large)).collect();
         for (panel, plan) in &plans {
             out.push_str(&walk_layer::stops(layout, panel, plan, large));
+        }
+        for panel in &layout.panels {
+            if let Some(round) = self.dress.round.filter(|_| layers.rounds) {
+                out.push_str(&tracks::round(records, request.year, round, layout, panel));
+            }
+            if layers.walked {
+                out.push_str(&tracks::walked(records, request.year, layout, panel));
+            }
         }
         out.push_str(&scene.labels(taken));
         if self.dress.view.is_none() {
