@@ -9,6 +9,8 @@ use awn::gui::action::Action;
 use awn::gui::request::Request;
 use awn::gui::view_state::Colouring;
 use awn_core::exchange::Treatment;
+use awn_core::model::Record;
+use awn_core::project::{Edit, Project};
 use awn_tests::window::{Window, act, ask, window_in};
 
 fn main() {
@@ -25,6 +27,53 @@ fn main() {
         act(&mut window, Action::LensAct);
         pages(&mut window, &folder, name);
     }
+    let bare = bare(&folder, &project);
+    let mut window = window_in([1280.0, 720.0], vec![], theme, 1.0);
+    window.state().open(&bare);
+    window.run();
+    ask(&mut window, Request::SetYear(awn_sample_farm::SEASON));
+    act(&mut window, Action::LensAct);
+    let one = window.state().state().caches.facts.rows[0].id;
+    for tab in ActTab::ALL {
+        show(&mut window, |view| view.tab = tab);
+        for (name, field) in [("all", None), ("field", Some(one))] {
+            ask(&mut window, Request::Select { field, add: false, scroll: false });
+            window.run();
+            window.render().unwrap().save(folder.join(format!("bare-{}-{name}.png", tab.label()))).unwrap();
+        }
+    }
+}
+
+/// The sample farm's fields without anything planned, sprayed, grown, tested, scouted or set.
+fn bare(folder: &Path, project: &Path) -> PathBuf {
+    let path = folder.join("bare.gpkg");
+    std::fs::copy(project, &path).unwrap();
+    let mut open = Project::open(&path).unwrap();
+    let records = open.records().clone();
+    let mut edit = Edit::new(&records, "Clear");
+    for planned in records.field_programmes.values() {
+        edit.remove(&Record::FieldProgramme((**planned).clone()));
+    }
+    for programme in records.programmes.values() {
+        edit.remove(&Record::Programme((**programme).clone()));
+    }
+    for scenario in records.scenarios.values() {
+        edit.remove(&Record::Scenario((**scenario).clone()));
+    }
+    for spray in records.sprays.values() {
+        edit.remove(&Record::Spray((**spray).clone()));
+    }
+    for crop in records.crops.values() {
+        edit.remove(&Record::Crop((**crop).clone()));
+    }
+    for result in records.results.values() {
+        edit.remove(&Record::Result((**result).clone()));
+    }
+    for survey in records.surveys.values() {
+        edit.remove(&Record::Survey((**survey).clone()));
+    }
+    open.apply(edit.done()).unwrap();
+    path
 }
 
 fn pages(window: &mut Window, folder: &Path, size: &str) {
@@ -39,6 +88,9 @@ fn pages(window: &mut Window, folder: &Path, size: &str) {
     keep(window, "control");
     act(window, Action::ChooseWorst);
     keep(window, "worst");
+    ask(window, Request::SetColouring(Colouring::Expected));
+    keep(window, "expected");
+    ask(window, Request::SetColouring(Colouring::AtRisk));
     show(window, |view| view.tab = ActTab::History);
     keep(window, "uses-of-field");
     act(window, Action::SelectNone);

@@ -3,8 +3,12 @@
 #![allow(clippy::unwrap_used)] // stopping is the answer of a test
 
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
+use awn_core::act::outlook::{self, Ask, GivenStart, OutlookError};
 use awn_core::model::{Cultivation, LowLikelyHigh, Record, Scenario, ScenarioId, ScenarioYear};
+use awn_core::problem::Problems;
+use awn_core::progress::Progress;
 use awn_core::project::{Edit, Project};
 use awn_tests::program::awn;
 use serde_json::{Value, json};
@@ -87,6 +91,156 @@ fn a_faulty_file_of_scenarios_changes_nothing_and_says_where() {
     assert_eq!(awn(["scenarios", &project, "--json"]).json()["scenarios"], json!([]));
     std::fs::write(&file, "").unwrap();
     assert_eq!(awn(["add", "scenarios", &project, &text(&file)]).code, 1);
+}
+
+#[test]
+fn gaps_between_years_and_what_is_taken_unsaid_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = text(&folder.path().join("p.gpkg"));
+    awn(["new", &project]);
+    let file = folder.path().join("scenarios.csv");
+    let read = |rows: &str| {
+        std::fs::write(&file, format!("scenario,year,crop,drilled,control,weather\n{rows}")).unwrap();
+        let seen = awn(["add", "scenarios", &project, &text(&file), "--json"]);
+        let said: Vec<String> = seen
+            .problems()
+            .iter()
+            .map(|problem| format!("{} {} {}", problem["where"], problem["what"], problem["hint"]))
+            .collect();
+        (seen.code, said.join("\n"))
+    };
+    for (rows, expected) in [
+        ("A,2027,winter wheat,10-01,90,\nA,2029,fallow,,,\n", "harvest 2029 follows 2027: 2028 is missing."),
+        ("A,1,winter wheat,10-01,90,\nA,5,fallow,,,\n", "harvest 5 follows 1: 2 to 4 are missing."),
+        ("A,2028,winter wheat,10-01,90,\nA,2027,fallow,,,\n", "harvest 2027 follows 2028."),
+        ("A,2028,winter wheat,10-01,90,\nA,,fallow,,,\n", "is no harvest year."),
+        ("A,2027,winter heat,10-01,90,\n", "is no crop that outlooks know"),
+    ] {
+        let (code, said) = read(rows);
+        assert!(code == 1 && said.contains(expected), "{expected}: {code} {said}");
+    }
+    assert_eq!(awn(["scenarios", &project, "--json"]).json()["scenarios"], json!([]));
+    // A second scenario begins to count anew; what is not read and what is taken are said.
+    let (code, said) = read("A,2027,winter wheat,10-01,90,wet\nA,2028,grass ley,,,\nB,2027,fallow,,,\n");
+    assert_eq!(code, 0, "{said}");
+    for expected in [
+        "“weather” is not read",
+        "3 crop years have no cultivation: deep non-inversion (20 cm) is taken",
+        "order of the crops only",
+    ] {
+        assert!(said.contains(expected), "{expected}: {said}");
+    }
+    let kept = awn(["scenarios", &project, "--json"]).json();
+    let cultivations: Vec<&Value> =
+        kept["scenarios"][0]["years"].as_array().unwrap().iter().map(|year| &year["cultivation"]).collect();
+    assert_eq!(cultivations, ["deep", "direct_drill"]);
+}
+
+#[test]
+fn a_field_starts_from_a_class_when_it_was_not_scouted() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = text(&farm(folder.path()));
+    let (name, _) = worst(&project);
+    let at = |start: &str| {
+        let arguments =
+            ["outlook", &project, "--year", "2027", "--field", &name, "--scenario", "As now", "--json", "--start", start];
+        awn(arguments)
+    };
+    // Published limits of a high density are 451 to 1450 plants on 400 m2; the middle stands for them.
+    let high = at("high").json();
+    let mean = high["fields"][0]["start"]["mean"].as_f64().unwrap();
+    assert!((mean - f64::midpoint(450.0, 1450.0) / 400.0).abs() < 1e-9, "{mean}");
+    assert_eq!(high["fields"][0]["start"]["unit"], json!("plants/m2"));
+    let heads = |answer: &Value| answer["fields"][0]["start"]["heads_per_m2"]["median"].as_f64().unwrap();
+    let starts = ["absent", "low", "medium", "very high", "very-high"].map(|class| heads(&at(class).json()));
+    assert!(starts[0] == 0.0 && starts.windows(2).all(|pair| pair[0] <= pair[1]) && starts[3] == starts[4], "{starts:?}");
+    let wrong = at("plenty");
+    assert!(wrong.code == 2 && wrong.err.contains("neither a number of heads a m2 nor a density class"), "{wrong:?}");
+    let below = at("-4");
+    assert!(below.code != 0 && below.err.contains("-4 is no number of heads"), "{below:?}");
+}
+
+#[test]
+fn scenarios_stand_beside_each_other_over_all_harvests_and_all_fields() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = text(&farm(folder.path()));
+    let (name, _) = worst(&project);
+    let json = awn(["outlook", &project, "--year", "2027", "--field", &name, "--json"]).json();
+    let field = &json["fields"][0];
+    for scenario in field["scenarios"].as_array().unwrap() {
+        let (mean, years) = (&scenario["mean_year"], scenario["years"].as_array().unwrap());
+        let of = |value: &Value| value.as_f64().unwrap();
+        let cost = years.iter().map(|year| of(&year["money_per_ha"]["cost"])).sum::<f64>() / years.len() as f64;
+        assert!((of(&mean["money_per_ha"]["cost"]) - cost).abs() < 1e-9, "{mean}");
+        let value = years.iter().map(|year| of(&year["money_per_ha"]["value"])).sum::<f64>() / years.len() as f64;
+        let left = value - cost - of(&mean["money_per_ha"]["lost"]["median"]);
+        assert!((of(&mean["money_per_ha"]["left"]["median"]) - left).abs() < 1e-6, "{mean}");
+        // Means over harvests are less spread than harvests: within the mean of their bands.
+        let ends = |which: &str| {
+            years.iter().map(|year| of(&year["money_per_ha"]["lost_to_weed"][which])).sum::<f64>() / years.len() as f64
+        };
+        assert!(of(&mean["money_per_ha"]["lost_to_weed"]["low"]) >= ends("low") * 0.999, "{mean}");
+        assert!(field["sentences"].to_string().contains(scenario["name"].as_str().unwrap()));
+    }
+    let all = awn(["outlook", &project, "--year", "2027", "--all", "--json"]);
+    let json = all.json();
+    let (mut area, mut heads) = (0.0, 0.0);
+    let known = awn(["fields", &project, "--year", "2027", "--json"]).json();
+    for one in json["fields"].as_array().unwrap() {
+        let held = known["fields"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|held| held["name"] == one["field"] && held["farm"] == one["farm"]);
+        let ha = held.unwrap()["area_ha"].as_f64().unwrap();
+        area += ha;
+        heads += ha * one["scenarios"][0]["years"][9]["heads_per_m2"]["median"].as_f64().unwrap();
+    }
+    let found = json["all_fields"][0]["heads_per_m2"]["median"].as_f64().unwrap();
+    assert!((found - heads / area).abs() < 1e-3 * found, "{found} {}", heads / area);
+    let said = awn(["outlook", &project, "--year", "2027", "--all"]).out;
+    assert!(said.contains("fields together") && said.contains("often share a fate"), "{said}");
+}
+
+#[derive(Default)]
+struct Meter {
+    seen: Mutex<Vec<(usize, usize)>>,
+    stop_after: Option<usize>,
+}
+
+impl Progress for Meter {
+    fn step(&self, done: usize, total: usize) {
+        self.seen.lock().unwrap().push((done, total));
+    }
+
+    fn cancelled(&self) -> bool {
+        self.stop_after.is_some_and(|most| self.seen.lock().unwrap().len() > most)
+    }
+}
+
+#[test]
+fn looking_ahead_tells_how_far_it_is_and_stops_when_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = farm(folder.path());
+    let open = Project::open(&path).unwrap();
+    let records = open.records().clone();
+    let fields = records.fields_in(2027);
+    let scenarios = records.scenarios.values().cloned().collect();
+    let ask = Ask { fields: fields.clone(), scenarios, first_harvest: 2027, years: 10, start: Some(GivenStart::Heads(2.0)) };
+    let meter = Meter::default();
+    let found = outlook::for_records(&records, &ask, &mut Problems::new(), &meter).unwrap().unwrap();
+    assert_eq!(found.len(), fields.len());
+    let seen = meter.seen.into_inner().unwrap();
+    assert!(seen.len() >= 2 * fields.len(), "each field is told when it is prepared and when it is drawn: {seen:?}");
+    assert!(seen.iter().all(|(done, total)| *total == 2 * fields.len() && done <= total));
+    assert_eq!(seen.iter().map(|(done, _)| *done).max(), Some(2 * fields.len()));
+    // While densities are prepared, and while years are drawn.
+    for stop_after in [3, fields.len() + 5] {
+        let meter = Meter { stop_after: Some(stop_after), ..Meter::default() };
+        let stopped = outlook::for_records(&records, &ask, &mut Problems::new(), &meter);
+        assert!(matches!(stopped, Err(OutlookError::Cancelled(_))), "{stop_after}");
+        assert!(meter.seen.into_inner().unwrap().len() < stop_after + 20);
+    }
 }
 
 #[test]

@@ -49,7 +49,7 @@ fn the_coming_years_of_a_field_stand_as_chart_and_table() {
     let found = window.state().state().caches.outlook.clone().expect("drawn");
     assert_eq!((found.field, found.found.as_ref().unwrap().scenarios.len()), (field, 4));
     window.get_by_label_contains("Chart of Heads/m2 by harvest; at harvest 2036 As now");
-    window.get_by_label_contains("recommends nothing");
+    window.get_by_label_contains("It is never a recommendation");
     for figure in Figure::ALL {
         show(&mut window, |view| view.figure = figure);
         window.get_by_label_contains(&format!("Chart of {}", figure.label()));

@@ -8,10 +8,11 @@ use awn_core::act::outlook::seedbank::{self, Bank, Rates};
 use awn_core::act::outlook::start::{Part, Start};
 use awn_core::act::outlook::yield_loss::{by_heads, by_state, hyperbola};
 use awn_core::act::outlook::{
-    Band, Key, OutlookError, OutlookField, OutlookRequest, Parameters, drawn, likely_run, outlook,
+    Band, Key, OutlookError, OutlookField, OutlookRequest, Parameters, drawn, likely_run, outlook, overall,
 };
 use awn_core::model::{
-    Cultivation, DensityClass, DensityUnit, FieldId, LowLikelyHigh, OutlookSettings, Scenario, ScenarioId, ScenarioYear,
+    CropMoney, Cultivation, DensityClass, DensityUnit, FieldId, LowLikelyHigh, OutlookSettings, Scenario, ScenarioId,
+    ScenarioYear,
 };
 use awn_core::problem::Problems;
 use awn_core::progress::{Progress, Quiet};
@@ -248,6 +249,62 @@ impl Progress for Stop {
     fn cancelled(&self) -> bool {
         true
     }
+}
+
+#[test]
+fn a_mean_year_is_the_mean_of_the_years() {
+    // At fixed values all draws are alike, so that means can be taken by hand from the harvests.
+    let mut parameters = Parameters::default();
+    for row in table() {
+        parameters = parameters.set(row.key, LowLikelyHigh::fixed(row.range.likely));
+    }
+    let mut years = vec![
+        year("winter wheat", "10-20", Cultivation::Plough, [90.0; 3]),
+        year("fallow", "", Cultivation::Shallow, [0.0; 3]),
+        year("spring barley", "", Cultivation::Deep, [80.0; 3]),
+    ];
+    for (year, cost) in years.iter_mut().zip([120.0, 10.0, 60.0]) {
+        year.cost_per_ha = Some(cost);
+    }
+    let mut set = settings(100);
+    set.crops = [("winter wheat", 180.0, 8.5), ("spring barley", 160.0, 6.0)]
+        .map(|(crop, price_per_t, yield_t_per_ha)| CropMoney { crop: crop.into(), price_per_t, yield_t_per_ha })
+        .to_vec();
+    set.cultivation_cost = [(Cultivation::Plough, 75.0), (Cultivation::Shallow, 25.0), (Cultivation::Deep, 50.0)].into();
+    let scenarios = [scenario("rotation", years.clone())];
+    let request =
+        OutlookRequest { first_harvest: 2027, years: 6, settings: &set, parameters: &parameters, scenarios: &scenarios };
+    let fields = [field("one", 12.0), field("other", 80.0)];
+    let found = outlook(&fields, &request, &Quiet).unwrap();
+    for one in &found {
+        let scenario = &one.scenarios[0];
+        let money = scenario.mean.money.unwrap();
+        let mean = |of: &dyn Fn(usize) -> f64| (0..6).map(of).sum::<f64>() / 6.0;
+        let loss = |at: usize| scenario.years[at].loss.median;
+        let value = |at: usize| [180.0 * 8.5, 0.0, 160.0 * 6.0][at % 3];
+        // 7 % of wheat yield is given up by drilling in October, as the open rotation model has it.
+        let late = |at: usize| if at % 3 == 0 { 7.0 } else { 0.0 };
+        let weed = mean(&|at| value(at) * loss(at) / 100.0);
+        let lost = weed + mean(&|at| value(at) * late(at) / 100.0);
+        let near = |ours: f64, theirs: f64| assert!((ours - theirs).abs() < 1e-9 * theirs.abs().max(1.0), "{ours} {theirs}");
+        near(scenario.mean.loss.median, (0..6).map(loss).sum::<f64>() / 4.0);
+        near(money.weed.median, weed);
+        near(money.lost.median, lost);
+        near(money.cost, mean(&|at| [195.0, 35.0, 110.0][at % 3]));
+        near(money.left.high, mean(&value) - money.cost - lost);
+        assert_eq!(money.weed.low, money.weed.high);
+    }
+    // Two fields of 1 and 3 ha: a quarter and three quarters.
+    let all = overall(&found, |one| if one.field == fields[0].field { 1e4 } else { 3e4 });
+    let heads = |at: usize| found[at].scenarios[0].years[5].heads.median;
+    let weed = |at: usize| found[at].scenarios[0].mean.money.unwrap().weed.median;
+    assert!((all[0].heads.median - (heads(0) + 3.0 * heads(1)) / 4.0).abs() < 1e-9);
+    assert!((all[0].weed.unwrap().median - (weed(0) + 3.0 * weed(1))).abs() < 1e-9);
+    // One price less, and money is not known.
+    set.crops.pop();
+    let request = OutlookRequest { settings: &set, ..request };
+    let found = outlook(&fields, &request, &Quiet).unwrap();
+    assert!(found[0].scenarios[0].mean.money.is_none() && overall(&found, |_| 1e4)[0].weed.is_none());
 }
 
 /// Rates anywhere they can be.

@@ -105,7 +105,7 @@ pub fn all(records: &Records, checks: &Checks, year: i32) -> Answer {
             "No programme is planned for this harvest. Put one on fields: awn act put PROJECT --year YEAR --programme NAME --all\n",
         );
     }
-    for (farm, part) in &checks.farms {
+    for (farm, part) in checks.farms_ranked() {
         text.push_str(&format!(
             "{farm}: {} of {} for programmes is at risk in {} ({} ha); {} buys steps that were not tested.\n",
             with_band(part.at_risk, sum),
@@ -122,9 +122,16 @@ pub fn all(records: &Records, checks: &Checks, year: i32) -> Answer {
         text.push_str(&format!("- {line}\n"));
     }
     text.push_str(&cautions());
+    if checks.farms.len() > 1 {
+        text.push_str(&format!(
+            "All farms: {} of {} is at risk.\n",
+            with_band(checks.all.at_risk, sum),
+            sum(checks.all.cost)
+        ));
+    }
     let farms: Vec<Value> = checks
-        .farms
-        .iter()
+        .farms_ranked()
+        .into_iter()
         .map(|(farm, part)| {
             json!({
                 "farm": farm, "fields": part.fields, "area_ha": part.area_m2 / M2_PER_HA, "cost": part.cost,
@@ -134,7 +141,7 @@ pub fn all(records: &Records, checks: &Checks, year: i32) -> Answer {
         .collect();
     let without: Vec<String> = checks.without.iter().map(|field| name(records, *field).1).collect();
     let fields: Vec<Value> = checks.fields.iter().map(|check| field_json(records, check, year)).collect();
-    Answer::new(
+    Answer::never_advice(
         json!({
             "year": year, "currency": currency, "fields": fields, "farms": farms, "without_programme": without,
             "assumptions": act::ASSUMPTIONS, "cautions": act::CAUTIONS, "draws": act::DRAWS,
@@ -192,7 +199,7 @@ fn field_json(records: &Records, check: &FieldCheck, year: i32) -> Value {
 fn one(records: &Records, checks: &Checks, year: i32) -> Answer {
     let Some(check) = checks.fields.first() else {
         let text = "No programme is planned in this field. Name one with --programme, or put one on it: awn act put\n";
-        return Answer::new(
+        return Answer::never_advice(
             json!({ "year": year, "fields": [], "without_programme": checks.without.len() }),
             text.to_owned(),
         );
@@ -233,7 +240,7 @@ fn one(records: &Records, checks: &Checks, year: i32) -> Answer {
         "year": year, "currency": currency, "fields": [field_json(records, check, year)],
         "assumptions": act::ASSUMPTIONS, "cautions": act::CAUTIONS,
     });
-    Answer::new(json, text)
+    Answer::never_advice(json, text)
 }
 
 fn put(wanted: &PutWanted) -> anyhow::Result<Answer> {
@@ -271,7 +278,7 @@ fn put(wanted: &PutWanted) -> anyhow::Result<Answer> {
     project.apply(command)?;
     let what = programme.map_or("no programme", |programme| programme.name.as_str());
     let text = format!("Planned for harvest {}: {what} in {}.\n", wanted.year, count(chosen.len(), "field"));
-    Ok(Answer::new(
+    Ok(Answer::never_advice(
         json!({ "year": wanted.year, "programme": programme.map(|programme| &programme.name), "fields": chosen.len(), "changed": changed }),
         text,
     ))
@@ -308,7 +315,7 @@ fn programmes(records: &Records) -> Answer {
     if list.is_empty() {
         text = String::from("There is no programme yet. Read them from a table: awn add programmes PROJECT FILE\n");
     }
-    Answer::new(json!({ "currency": currency, "programmes": list }), text + &cautions())
+    Answer::never_advice(json!({ "currency": currency, "programmes": list }), text + &cautions())
 }
 
 fn uses(project: &Project, field: Option<&str>, year: Option<i32>, harvests: i32) -> anyhow::Result<Answer> {
@@ -339,8 +346,12 @@ fn uses(project: &Project, field: Option<&str>, year: Option<i32>, harvests: i32
         if !said.is_empty() {
             runs.push_str(&format!("{}: {}\n", field.name, said.join("; ")));
         }
+        if let Some(gaps) = found.gaps_said() {
+            runs.push_str(&format!("{}: {gaps}\n", field.name));
+        }
         list.push(json!({
             "field": field.name, "farm": records.farm_name(&field), "uses": found.years, "crops": found.crops, "runs": said,
+            "gaps": found.gaps(),
         }));
     }
     let years: Vec<String> = (from..=year).map(|year| year.to_string()).collect();
@@ -348,7 +359,7 @@ fn uses(project: &Project, field: Option<&str>, year: Option<i32>, harvests: i32
     let mut text = table(&headings, &vec![false; headings.len()], &rows);
     text.push_str("HRAC groups used in each harvest, x2 where more than once; - a crop without a record of sprays, · nothing known.\n\n");
     text.push_str(&runs);
-    Ok(Answer::new(json!({ "from": from, "year": year, "fields": list }), text))
+    Ok(Answer::never_advice(json!({ "from": from, "year": year, "fields": list }), text))
 }
 
 fn measures() -> Answer {
@@ -370,7 +381,7 @@ fn measures() -> Answer {
         }));
     }
     text.push_str("Outcomes were highly variable and inconsistent: read the ranges, not the means alone.\n");
-    Answer::new(json!({ "measures": list }), text + &cautions())
+    Answer::never_advice(json!({ "measures": list }), text + &cautions())
 }
 
 fn order(
@@ -415,5 +426,5 @@ fn order(
         commands::write(file, &bytes)?;
         text = format!("Wrote {} (harvest {year}).\n", file.display());
     }
-    Ok(Answer::new(json!({ "year": year, "farms": list, "file": output }), text))
+    Ok(Answer::never_advice(json!({ "year": year, "farms": list, "file": output }), text))
 }

@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use awn_core::act::NEVER;
 use awn_core::problem::Problems;
 use serde_json::{Value, json};
 
@@ -20,6 +21,18 @@ impl Answer {
     /// An answer without problems.
     pub fn new(json: Value, text: String) -> Self {
         Self { json, text, found_problems: false }
+    }
+
+    /// An answer about consequences: says last, and under `caution`, that it is never a recommendation.
+    pub fn never_advice(mut json: Value, mut text: String) -> Self {
+        if let Some(table) = json.as_object_mut() {
+            table.insert("caution".to_owned(), json!(NEVER));
+        }
+        if !text.contains("never a recommendation") {
+            text.push_str(NEVER);
+            text.push('\n');
+        }
+        Self::new(json, text)
     }
 
     /// Nothing to say.

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use awn_core::act::outlook::GivenStart;
 use awn_core::model::{Cultivation, LowLikelyHigh};
 use clap::{ArgGroup, Args as ClapArgs};
 
@@ -28,9 +29,9 @@ pub struct OutlookWanted {
     /// Scenario by name, up to four; otherwise all of the project
     #[arg(long, num_args = 1..)]
     pub scenario: Vec<String>,
-    /// Heads/m2 to start from, instead of the scouting
-    #[arg(long, value_name = "HEADS")]
-    pub start: Option<f64>,
+    /// Heads/m2, or a density class (absent, low, medium, high, very-high), to start from instead of the scouting
+    #[arg(long, value_name = "HEADS|CLASS", allow_negative_numbers = true)]
+    pub start: Option<GivenStart>,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -4,7 +4,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use anyhow::bail;
-use awn_core::act::outlook::{self, Ask, Band, FieldOutlook, MOST_SCENARIOS, YearOutlook, parameters};
+use awn_core::act::outlook::{
+    self, Ask, Band, FieldOutlook, MOST_SCENARIOS, Overall, ScenarioOutlook, YearOutlook, parameters,
+};
 use awn_core::model::{CropMoney, LowLikelyHigh, Record, Records, Scenario, same_name};
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
@@ -51,7 +53,7 @@ pub fn outlook(wanted: &OutlookWanted, problems: &mut Problems) -> anyhow::Resul
         scenarios: scenarios_named(records, &wanted.scenario)?,
         first_harvest: wanted.year,
         years: wanted.years,
-        start_heads: wanted.start,
+        start: wanted.start,
     };
     let Some(found) = outlook::for_records(records, &ask, problems, &Quiet)? else {
         bail!("there is no outlook; mend the problems listed")
@@ -63,10 +65,17 @@ pub fn outlook(wanted: &OutlookWanted, problems: &mut Problems) -> anyhow::Resul
         list.push(field_json(records, field, currency));
         text.push_str(&field_text(records, field, currency, wanted.field.is_some()));
     }
+    let overall = outlook::overall(&found, |one| records.fields.get(&one.field).map_or(0.0, |field| field.area_m2()));
+    if found.len() > 1 {
+        text.push_str(&overall_text(&overall, found.len(), currency));
+    }
     text.push_str(&format!("Median (80 % band) of {} draws. {}\n", records.settings.outlook.draws, outlook::CAUTION));
     let settings = &records.settings.outlook;
-    Ok(Answer::new(
-        json!({ "year": wanted.year, "years": wanted.years, "draws": settings.draws, "seed": settings.seed, "fields": list }),
+    Ok(Answer::never_advice(
+        json!({
+            "year": wanted.year, "years": wanted.years, "draws": settings.draws, "seed": settings.seed, "fields": list,
+            "all_fields": overall.iter().map(overall_json).collect::<Vec<_>>(),
+        }),
         text,
     ))
 }
@@ -124,8 +133,61 @@ fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: 
             text.push_str(&format!("  Not given, so not counted: {}.\n", list.join(", ")));
         }
     }
+    text.push_str(&compared(found, currency));
     text.push('\n');
     text
+}
+
+/// The scenarios beside each other over all harvests.
+fn compared(found: &FieldOutlook, currency: &str) -> String {
+    let sums = |band: Option<Band>| band.map_or("-".into(), self::band);
+    let row = |scenario: &ScenarioOutlook| {
+        let money = scenario.mean.money;
+        vec![
+            scenario.name.clone(),
+            scenario.years.last().map_or("-".into(), |year| band(year.heads)),
+            band(scenario.hold),
+            band(scenario.mean.loss),
+            money.map_or("-".into(), |money| figure(money.cost)),
+            sums(money.map(|money| money.lost)),
+            sums(money.map(|money| money.left)),
+        ]
+    };
+    let money = ["Spent", "Lost", "Left"].map(|word| format!("{word} {currency}/ha"));
+    let headings = ["A year, over all harvests", "Heads/m2 at the end", "Control to stand still %", "Yield lost %"];
+    let headings: Vec<&str> = headings.into_iter().chain(money.iter().map(String::as_str)).collect();
+    let right = [false, true, true, true, true, true, true];
+    table(&headings, &right, &found.scenarios.iter().map(row).collect::<Vec<_>>())
+}
+
+fn overall_text(list: &[Overall], fields: usize, currency: &str) -> String {
+    let row = |one: &Overall| {
+        vec![
+            one.name.clone(),
+            band(one.heads),
+            band(one.hold),
+            band(one.loss),
+            one.cost.map_or("-".into(), figure),
+            one.weed.map_or("-".into(), band),
+            one.left.map_or("-".into(), band),
+        ]
+    };
+    let harvest = list.first().map_or(String::new(), |one| format!("Heads/m2 in {}", one.harvest));
+    let money = ["Spent", "Weed takes", "Left"].map(|word| format!("{word} {currency} a year"));
+    let first = format!("{} together", count(fields, "field"));
+    let headings: Vec<&str> = [first.as_str(), &harvest, "Control to stand still %", "Yield lost %"]
+        .into_iter()
+        .chain(money.iter().map(String::as_str))
+        .collect();
+    let text = table(&headings, &[false, true, true, true, true, true, true], &list.iter().map(row).collect::<Vec<_>>());
+    text + "Bands are the fields' bands put together: fields of a farm often share a fate.\n"
+}
+
+fn overall_json(one: &Overall) -> Value {
+    json!({
+        "name": one.name, "harvest": one.harvest, "heads_per_m2": one.heads, "control_to_hold_percent": one.hold,
+        "yield_loss_percent": one.loss, "money_a_year": { "cost": one.cost, "lost_to_weed": one.weed, "left": one.left },
+    })
 }
 
 fn year_row(year: &YearOutlook) -> Vec<String> {
@@ -151,6 +213,12 @@ fn field_json(records: &Records, found: &FieldOutlook, currency: &str) -> Value 
         .map(|scenario| {
             json!({
                 "name": scenario.name, "control_to_hold_percent": scenario.hold,
+                "mean_year": {
+                    "yield_loss_percent": scenario.mean.loss,
+                    "money_per_ha": scenario.mean.money.map(|money| {
+                        json!({ "cost": money.cost, "lost_to_weed": money.weed, "lost": money.lost, "left": money.left })
+                    }),
+                },
                 "years": scenario.years.iter().map(year_json).collect::<Vec<_>>(),
             })
         })
@@ -162,6 +230,7 @@ fn field_json(records: &Records, found: &FieldOutlook, currency: &str) -> Value 
             "heads_per_m2": found.heads_at_start, "notes": found.start.notes,
         },
         "scenarios": scenarios,
+        "sentences": outlook::sentences(found, currency),
     })
 }
 
@@ -202,7 +271,7 @@ fn parameter_table(records: &Records, problems: &mut Problems) -> Answer {
         }));
     }
     let headings = ["Parameter", "Low, likely, high", "Unit", "Drawn", "What it is", "Source (confidence)"];
-    Answer::new(json!({ "parameters": list }), table(&headings, &[false; 6], &rows))
+    Answer::never_advice(json!({ "parameters": list }), table(&headings, &[false; 6], &rows))
 }
 
 /// The scenarios of a project; with a name, takes that one out.
@@ -245,7 +314,7 @@ pub fn scenarios(project: &Path, remove: Option<&str>) -> anyhow::Result<Answer>
         text.push_str("No scenarios. Read some in with awn add scenarios PROJECT FILE.\n");
     }
     let list: Vec<_> = records.scenarios.values().map(|scenario| json!(**scenario)).collect();
-    Ok(Answer::new(json!({ "scenarios": list }), text))
+    Ok(Answer::never_advice(json!({ "scenarios": list }), text))
 }
 
 /// Sets prices, costs, draws and parameters, and says what is set.
@@ -309,5 +378,5 @@ pub fn costs(wanted: &CostsWanted, problems: &mut Problems) -> anyhow::Result<An
     text.push_str(&format!("an hour {}\n", amount(set.hour_cost, currency)));
     let parameters = count(set.parameters.len(), "parameter");
     text.push_str(&format!("{} draws, seed {}; {parameters} of the model set otherwise\n", set.draws, set.seed));
-    Ok(Answer::new(json!({ "costs": set }), text))
+    Ok(Answer::never_advice(json!({ "costs": set }), text))
 }

@@ -60,6 +60,10 @@ pub fn patches(wanted: &PatchesWanted, problems: &mut Problems) -> anyhow::Resul
     ];
     let headings: Vec<&str> = headings.into_iter().chain(more.iter().map(String::as_str)).collect();
     text.push_str(&table(&headings, &[true; 11], &rows));
+    let before = wanted.cultivation.name().to_lowercase();
+    text.push_str(&format!(
+        "Next crop: winter wheat drilled in September, cultivation before it: {before} (--cultivation).\n"
+    ));
     let missing: Vec<_> = costs.first().map(|cost| cost.missing.clone()).unwrap_or_default();
     if !missing.is_empty() {
         text.push_str(&format!("Not given, so not counted: {}.\n", missing.join(", ")));
@@ -82,10 +86,10 @@ pub fn patches(wanted: &PatchesWanted, problems: &mut Problems) -> anyhow::Resul
         text.push_str(&format!("Wrote {}.\n", output.display()));
         written = Some(output);
     }
-    Ok(Answer::new(
+    Ok(Answer::never_advice(
         json!({
             "field": field.name, "farm": records.farm_name(&field), "year": wanted.year, "source": surface.source,
-            "unit": surface.unit.label(), "currency": currency, "missing": missing, "patches": list, "written": written,
+            "unit": surface.unit.label(), "currency": currency, "cultivation": wanted.cultivation.label(), "missing": missing, "patches": list, "written": written,
         }),
         text,
     ))

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use awn_core::act::outlook::{Band, FieldOutlook, MOST_SCENARIOS, MOST_YEARS, PatchCost, YearOutlook};
-use awn_core::model::{FieldId, OutlookSettings, Patch, Records, Scenario, ScenarioId};
+use awn_core::act::outlook::{Band, FieldOutlook, GivenStart, MOST_SCENARIOS, MOST_YEARS, Overall, PatchCost, YearOutlook};
+use awn_core::model::{Cultivation, FieldId, OutlookSettings, Patch, Records, Scenario, ScenarioId};
 
 /// A figure of the coming years.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,6 +76,10 @@ pub struct OutlookView {
     pub years: usize,
     /// The figure in chart and table.
     pub figure: Figure,
+    /// A field that starts from a density said by hand, and that density.
+    pub start: Option<(FieldId, GivenStart)>,
+    /// Cultivation before the crop after a patch.
+    pub cultivation: Cultivation,
     /// The scenario being changed.
     pub editing: Option<Scenario>,
     /// Prices and costs being changed.
@@ -94,6 +98,8 @@ impl Default for OutlookView {
             chosen: Vec::new(),
             years: MOST_YEARS,
             figure: Figure::Heads,
+            start: None,
+            cultivation: Cultivation::default(),
             editing: None,
             costs: None,
             patches: Vec::new(),
@@ -104,6 +110,11 @@ impl Default for OutlookView {
 }
 
 impl OutlookView {
+    /// What is said by hand of where a field starts from.
+    pub fn start_of(&self, field: FieldId) -> Option<GivenStart> {
+        self.start.filter(|(held, _)| *held == field).map(|(_, start)| start)
+    }
+
     /// The scenarios compared, in the order they were made.
     pub fn scenarios(&self, records: &Records) -> Vec<ScenarioId> {
         let all = records.scenarios.keys().copied();
@@ -134,6 +145,8 @@ pub struct Expected {
     pub harvest: i32,
     /// Heads/m2 by field; fields without a density are missing.
     pub heads: BTreeMap<FieldId, Band>,
+    /// The scenarios compared, over all these fields.
+    pub all: Vec<Overall>,
 }
 
 /// A wish about the coming years.

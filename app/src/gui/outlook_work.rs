@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use awn_core::act::outlook::{self, Ask};
+use awn_core::act::outlook::{self, Ask, GivenStart};
 use awn_core::exchange::{ZoneRate, Zones};
 use awn_core::model::{Cultivation, FieldId, OutlookSettings, Record, Records, Scenario, ScenarioId, same_name};
 use awn_core::problem::Problems;
@@ -11,6 +11,7 @@ use awn_core::progress::Progress;
 use awn_core::project::Edit as EditOf;
 
 use crate::commands::write;
+use crate::gui::act_view::ActTab;
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{JobKind, Outcome};
@@ -26,6 +27,8 @@ pub struct OutlookKey {
     field: Option<FieldId>,
     scenarios: Vec<ScenarioId>,
     years: usize,
+    start: Option<GivenStart>,
+    cultivation: Cultivation,
 }
 
 impl App {
@@ -102,12 +105,16 @@ impl App {
             field,
             scenarios: view.outlook.scenarios(&document.records),
             years: view.outlook.years,
+            start: field.and_then(|field| view.outlook.start_of(field)),
+            cultivation: view.outlook.cultivation,
         })
     }
 
     /// Starts working out the coming years of the chosen field when the lens shows them; true if it was started.
     pub(super) fn refresh_outlook(&mut self) -> bool {
-        let is_shown = self.state.view.lens == Lens::Act && self.state.view.act.tab.looks_ahead();
+        // A field's own page speaks of its coming years too.
+        let tab = self.state.view.act.tab;
+        let is_shown = self.state.view.lens == Lens::Act && (tab.looks_ahead() || tab == ActTab::Money);
         let Some(field) = self.state.view.single().filter(|_| is_shown) else { return false };
         let wanted = self.outlook_key(Some(field));
         if wanted.is_none() || self.state.caches.outlook_for == wanted {
@@ -123,10 +130,12 @@ impl App {
 
     /// Starts working out the density expected on every field when the map is coloured by it; true if it was started.
     pub(super) fn refresh_expected(&mut self) -> bool {
-        if self.state.view.shown_colouring() != Colouring::Expected {
+        let view = &self.state.view;
+        let over_all = view.lens == Lens::Act && view.act.tab == ActTab::Years && view.single().is_none();
+        if view.shown_colouring() != Colouring::Expected && !over_all {
             return false;
         }
-        let wanted = self.outlook_key(None);
+        let wanted = self.outlook_key(None).filter(|key| !key.scenarios.is_empty() || !over_all);
         if wanted.is_none() || self.state.caches.expected_for == wanted {
             return false;
         }
@@ -164,9 +173,9 @@ impl App {
     }
 }
 
-fn ask(records: &Records, fields: Vec<Arc<awn_core::model::Field>>, key: &OutlookKey, most: usize) -> Ask {
-    let scenarios = key.scenarios.iter().filter_map(|id| records.scenarios.get(id).cloned()).take(most).collect();
-    Ask { fields, scenarios, first_harvest: key.year, years: key.years, start_heads: None }
+fn ask(records: &Records, fields: Vec<Arc<awn_core::model::Field>>, key: &OutlookKey) -> Ask {
+    let scenarios = key.scenarios.iter().filter_map(|id| records.scenarios.get(id).cloned()).collect();
+    Ask { fields, scenarios, first_harvest: key.year, years: key.years, start: key.start }
 }
 
 fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn Progress) -> OutlookFound {
@@ -179,7 +188,7 @@ fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn 
             why: vec!["There is no such field any more.".into()],
         };
     };
-    let asked = ask(records, vec![held.clone()], key, outlook::MOST_SCENARIOS);
+    let asked = ask(records, vec![held.clone()], key);
     let mut why = Vec::new();
     let found = if asked.scenarios.is_empty() {
         None
@@ -194,18 +203,21 @@ fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn 
     };
     why.extend(problems.errors().map(|problem| format!("{} {}", problem.what, problem.hint)));
     let mut unsaid = Problems::new();
-    let patches = outlook::patches_of(records, held, key.year, Cultivation::default(), None, &mut unsaid);
+    let patches = outlook::patches_of(records, held, key.year, key.cultivation, None, &mut unsaid);
     let patches = patches.map_or_else(Vec::new, |(_, patches, costs)| patches.list.into_iter().zip(costs).collect());
     OutlookFound { field, found, patches, why }
 }
 
 fn expected(records: &Records, key: &OutlookKey, progress: &dyn Progress) -> Result<Expected, String> {
-    let asked = ask(records, records.fields_in(key.year), key, 1);
+    let asked = ask(records, records.fields_in(key.year), key);
     let scenario =
         asked.scenarios.first().map(|scenario| scenario.name.clone()).ok_or("There is no scenario to look ahead with.")?;
     let mut problems = Problems::new();
     let found = outlook::for_records(records, &asked, &mut problems, progress).map_err(|error| format!("{error}."))?;
     let last = |field: &outlook::FieldOutlook| Some((field.field, field.scenarios.first()?.years.last()?.heads));
-    let heads = found.iter().flatten().filter_map(last).collect();
-    Ok(Expected { scenario, harvest: key.year + key.years as i32 - 1, heads })
+    let found = found.unwrap_or_default();
+    let heads = found.iter().filter_map(last).collect();
+    let area = |one: &outlook::FieldOutlook| records.fields.get(&one.field).map_or(0.0, |field| field.area_m2());
+    let all = outlook::overall(&found, area);
+    Ok(Expected { scenario, harvest: key.year + key.years as i32 - 1, heads, all })
 }

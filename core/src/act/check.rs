@@ -244,6 +244,13 @@ pub struct Checks {
 }
 
 impl Checks {
+    /// The farms by money at risk, most first.
+    pub fn farms_ranked(&self) -> Vec<(&str, &FarmSum)> {
+        let mut farms: Vec<_> = self.farms.iter().map(|(farm, sum)| (farm.as_str(), sum)).collect();
+        farms.sort_by(|(_, a), (_, b)| b.at_risk.likely.total_cmp(&a.at_risk.likely));
+        farms
+    }
+
     /// The check of a field.
     pub fn of(&self, field: FieldId) -> Option<&FieldCheck> {
         self.fields.iter().find(|check| check.field == field)

@@ -34,9 +34,12 @@ pub use share::{BAND, Range, Share, quantile};
 pub use uses::{Run, Uses, uses, uses_of_all};
 pub use words::{Sentence, money, percent, sentences, with_band};
 
-/// Shown wherever consequences are shown: what they are not.
-pub const CAUTIONS: [&str; 3] = [
-    "Awn works out consequences of figures that you gave and of tests; it never recommends.",
-    "What may be used, and how, stands on the product label and in local rules: they and a qualified adviser decide.",
+/// Said on every screen, page and answer that speaks of consequences: what they are not.
+pub const NEVER: &str = "Consequences of your figures and of tests, never a recommendation: the product label, local rules and a qualified \
+    adviser decide.";
+
+/// Shown wherever consequences are shown in full.
+pub const CAUTIONS: [&str; 2] = [
+    NEVER,
     "A test is a snapshot of one sample. Weather, timing and growth stage change control as much as resistance does.",
 ];

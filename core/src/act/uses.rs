@@ -55,6 +55,20 @@ impl Uses {
         groups.sort_by_key(|group| (group.parse::<u32>().unwrap_or(u32::MAX), group.clone()));
         groups
     }
+
+    /// Harvests without any record between the first and the last that have one.
+    pub fn gaps(&self) -> Vec<i32> {
+        let known = self.years.keys().next().zip(self.years.keys().next_back());
+        known.map_or_else(Vec::new, |(first, last)| (*first..=*last).filter(|year| !self.years.contains_key(year)).collect())
+    }
+
+    /// "nothing is known of 2019 and 2021"; none where no harvest is missing.
+    pub fn gaps_said(&self) -> Option<String> {
+        let gaps: Vec<String> = self.gaps().iter().map(ToString::to_string).collect();
+        let (last, rest) = gaps.split_last()?;
+        let list = if rest.is_empty() { last.clone() } else { format!("{} and {last}", rest.join(", ")) };
+        Some(format!("nothing is known of {list}; what was used then does not count"))
+    }
 }
 
 /// Uses in a field in harvests `from` to `to`, both included.
@@ -206,5 +220,11 @@ mod tests {
             ]
         );
         assert_eq!(uses(&records, new, 2024, 2025).runs, [], "two crops are no habit");
+        assert_eq!(found.gaps_said(), None);
+        let gone: Vec<CropId> = records.crops.values().filter(|crop| crop.year == 2021).map(|crop| crop.id).collect();
+        records.crops.retain(|id, _| !gone.contains(id));
+        records.sprays.retain(|_, spray| spray.year != 2021);
+        let said = uses(&records, new, 2018, 2025).gaps_said();
+        assert_eq!(said.as_deref(), Some("nothing is known of 2021; what was used then does not count"));
     }
 }

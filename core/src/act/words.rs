@@ -14,7 +14,7 @@ pub struct Sentence {
     pub text: String,
     /// How its figures were worked out; empty where there is none.
     pub how: Vec<String>,
-    /// What it is: `cost`, `risk`, `control`, `resisted`, `unaffected`, `untested`, `measures`, `runs`.
+    /// What it is: `cost`, `risk`, `control`, `resisted`, `unaffected`, `untested`, `measures`, `runs`; of the coming years `start`, `ahead`.
     pub kind: &'static str,
 }
 

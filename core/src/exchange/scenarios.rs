@@ -3,6 +3,7 @@
 //! | column | what |
 //! |---|---|
 //! | scenario | its name; rows of one name make one scenario, empty: as in the row above |
+//! | year | optional: harvests one after the other, without a gap; only their order counts |
 //! | crop | by the table of crops |
 //! | cultivation | plough, deep, shallow, direct-drill |
 //! | drilled | month-day, or a whole date |
@@ -37,10 +38,12 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
     let columns = Columns::of(&table, problems)?;
     let mut errors = RowErrors::new(&table.name, problems);
     let mut list: Vec<Scenario> = Vec::new();
+    let (mut harvest, mut uncultivated) = (None, 0);
     for row in &table.rows {
         let place = table.place(row);
         let name = table.cell(row, columns.scenario).written();
         let year = columns.year(&table, row, &place, &mut errors);
+        uncultivated += usize::from(columns.cultivation.is_none_or(|column| table.cell(row, column).is_empty()));
         let is_new = !name.is_empty() && list.last().is_none_or(|last| !same_name(&last.name, &name));
         if is_new {
             if list.iter().any(|held| same_name(&held.name, &name)) {
@@ -51,7 +54,9 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
             let id = held.map_or_else(ScenarioId::new, |held| held.id);
             let note = held.map(|held| held.note.clone()).unwrap_or_default();
             list.push(Scenario { id, name, note, years: Vec::new() });
+            harvest = None;
         }
+        harvest = columns.harvest(&table, row, &place, harvest, &mut errors).or(harvest);
         match list.last_mut() {
             Some(scenario) => scenario.years.extend(year),
             None => errors.add(place, "the first row names no scenario.", "Write its name in the column scenario."),
@@ -59,6 +64,7 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
     }
     errors.finish()?;
     let mut found = Problems::new();
+    columns.assumed(&table, uncultivated, &mut found);
     for scenario in &list {
         ready(scenario, &mut found);
         for name in scenario.years.iter().filter_map(|year| year.programme.as_ref()) {
@@ -87,6 +93,7 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
 /// Which column holds what.
 struct Columns {
     scenario: usize,
+    harvest: Option<usize>,
     crop: usize,
     cultivation: Option<usize>,
     drilled: Option<usize>,
@@ -134,6 +141,7 @@ impl Columns {
         let (Some(scenario), Some(crop)) = (scenario, crop) else { return Err(ImportError::Problems) };
         Ok(Self {
             scenario,
+            harvest: table.column(&["year", "harvest", "harvest_year", "crop_year"]),
             crop,
             cultivation: table.column(&["cultivation", "tillage"]),
             drilled: table.column(&["drilled", "drilling date", "sown"]),
@@ -146,11 +154,69 @@ impl Columns {
         })
     }
 
+    /// The harvest of a row, which follows on the one before in its scenario.
+    fn harvest(
+        &self,
+        table: &Table,
+        row: &Row,
+        place: &str,
+        before: Option<i64>,
+        errors: &mut RowErrors<'_>,
+    ) -> Option<i64> {
+        let cell = table.cell(row, self.harvest?);
+        let number = cell.number().filter(|number| number.fract() == 0.0 && number.abs() < 1e5).map(|number| number as i64);
+        let Some(number) = number else {
+            let what = format!("“{}” is no harvest year.", cell.written());
+            errors.add(place.to_owned(), what, "Number every row, such as 2027 or 1, or leave the column out.");
+            return None;
+        };
+        if let Some(before) = before.filter(|before| number != before + 1) {
+            let (what, hint) = if number > before + 1 {
+                let gap = if number == before + 2 {
+                    format!("{} is", before + 1)
+                } else {
+                    format!("{} to {} are", before + 1, number - 1)
+                };
+                let hint = "Write a row for every harvest in between; one without a crop is a fallow.";
+                (format!("harvest {number} follows {before}: {gap} missing."), hint)
+            } else {
+                (format!("harvest {number} follows {before}."), "Write harvests in order, each once.")
+            };
+            errors.add(place.to_owned(), what, hint);
+        }
+        Some(number)
+    }
+
+    /// Says what is not read, and what is taken where nothing was written.
+    fn assumed(&self, table: &Table, uncultivated: usize, problems: &mut Problems) {
+        let triples = [&self.control, &self.removed];
+        let of_triple = |triple: &&Triple| [triple.single].into_iter().chain(triple.all.into_iter().flatten().map(Some));
+        let others =
+            [self.harvest, self.cultivation, self.drilled, self.programme, self.plants, self.competitive, self.cost];
+        let read: Vec<usize> =
+            triples.iter().flat_map(of_triple).chain(others).flatten().chain([self.scenario, self.crop]).collect();
+        for (at, name) in table.columns.iter().enumerate().filter(|(at, name)| !read.contains(at) && !name.trim().is_empty())
+        {
+            problems.note(&table.name, format!("the column “{name}” is not read."), format!("It is column {}.", at + 1));
+        }
+        if self.harvest.is_some() {
+            let what = "years give the order of the crops only: a scenario begins with the first harvest that is asked for.";
+            problems.note(&table.name, what, "");
+        }
+        if uncultivated > 0 {
+            let what = format!(
+                "{} no cultivation: deep non-inversion (20 cm) is taken before a crop, none before fallow and ley.",
+                if uncultivated == 1 { "1 crop year has".to_owned() } else { format!("{uncultivated} crop years have") }
+            );
+            problems.warning(&table.name, what, "Write plough, deep, shallow or direct-drill in the column cultivation.");
+        }
+    }
+
     fn year(&self, table: &Table, row: &Row, place: &str, errors: &mut RowErrors<'_>) -> Option<ScenarioYear> {
         let cell = |column: Option<usize>| column.map_or(Cell::Empty, |column| table.cell(row, column).clone());
         let before = errors.count();
         let cultivation = match cell(self.cultivation) {
-            Cell::Empty => Cultivation::default(),
+            Cell::Empty => unsaid(&table.cell(row, self.crop).written()),
             cell => cell.written().parse().unwrap_or_else(|error: String| {
                 errors.add(place.to_owned(), format!("{error}."), "");
                 Cultivation::default()
@@ -202,6 +268,12 @@ impl Columns {
         };
         (errors.count() == before).then_some(year)
     }
+}
+
+/// What is taken where no cultivation is written.
+fn unsaid(crop: &str) -> Cultivation {
+    let is_unsown = crate::act::outlook::crops::crop(crop).is_some_and(|crop| crop.days.is_none());
+    if is_unsown { Cultivation::DirectDrill } else { Cultivation::default() }
 }
 
 /// "10-05" of a whole date; anything else as it is.

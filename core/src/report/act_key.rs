@@ -41,6 +41,7 @@ pub fn key(records: &Records, year: i32, colouring: Colouring, fields: &[Arc<Fie
         let over = if check.tested == Tested::Partly { Over::Stipple } else { Over::Nothing };
         key.put(field, 5 - class, over, LETTERS[class].to_owned());
     }
+    key.sources.push(act::NEVER.to_owned());
     key.drop_empty();
     key
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use serde_json::{Value, json};
 
-use crate::act::{Block, Place};
+use crate::act::{self, Block, Place};
 use crate::model::{Rating, Records};
 use crate::report::palette;
 use crate::typeset::{Archival, Manuscript, TypesetError, typeset};
@@ -16,10 +16,11 @@ const LEAD: &str = "Harvest and cultivate in this order, so that the combine, th
     can into clean land. Clean machines down between the parts.";
 
 /// Said below the list.
-const CAUTIONS: [&str; 3] = [
+const CAUTIONS: [&str; 4] = [
     "Cleanest first and worst last is common advice; how the fields are ranked is said in each line.",
     "Fields of which too little is known are not clean: they stand between.",
     "Ripeness, weather and the ground decide as well. Local rules and qualified advice come before this list.",
+    act::NEVER,
 ];
 
 fn blocks(places: &[Place]) -> impl Iterator<Item = (Block, Vec<(usize, &Place)>)> {

@@ -25,6 +25,8 @@ pub enum Part {
     DensityMap,
     /// Fields due a test, dates, stops and walks of the coming season.
     Season,
+    /// Planned programmes, what is left of them, the money at risk; on pages of fields the coming years too.
+    Act,
     /// Every field on a line.
     Fields,
     /// A page for each chosen field.
@@ -43,7 +45,7 @@ pub enum Part {
 
 impl Part {
     /// Every part, in the order of the report.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Cover,
         Self::Summary,
         Self::RatingMap,
@@ -51,6 +53,7 @@ impl Part {
         Self::RatingAndAgeMap,
         Self::DensityMap,
         Self::Season,
+        Self::Act,
         Self::Fields,
         Self::Years,
         Self::Farms,
@@ -70,6 +73,7 @@ impl Part {
             Self::RatingAndAgeMap => "rating-and-age-map",
             Self::DensityMap => "density-map",
             Self::Season => "season",
+            Self::Act => "act",
             Self::Fields => "fields",
             Self::Pages => "field-pages",
             Self::Years => "years",
@@ -90,6 +94,7 @@ impl Part {
             Self::RatingAndAgeMap => "Map of ratings and ages",
             Self::DensityMap => "Map of density",
             Self::Season => "Coming season",
+            Self::Act => "Programmes, money and coming years",
             Self::Fields => "Table of fields",
             Self::Pages => "Pages of fields",
             Self::Years => "Two harvests side by side",

@@ -71,7 +71,12 @@ impl World for Desk<'_> {
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        if id == self.main.id() { Ok(self.main.clone()) } else { Err(missing(id)) }
+        if id == self.main.id() {
+            return Ok(self.main.clone());
+        }
+        // A template may read others that lie beside it in the manuscript.
+        let text = String::from_utf8(self.file(id)?.to_vec()).map_err(|_not_text| FileError::InvalidUtf8)?;
+        Ok(Source::new(id, text))
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {

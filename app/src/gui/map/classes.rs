@@ -273,7 +273,7 @@ pub fn expected(found: Option<&Expected>, field: FieldId) -> Class {
     let class = DensityUnit::HeadsPerM2.class_number(heads.median);
     let limits = DensityUnit::HEADS_UPPER;
     let name = match class {
-        0 => format!("Next to none in {}, {}", found.harvest, found.scenario),
+        0 => "Next to none".to_owned(),
         4 => format!("Over {} heads/m2", limits[3]),
         class => format!("To {} heads/m2", limits[class]),
     };

@@ -49,6 +49,9 @@ pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Optio
             if colouring.is_of_ratings() {
                 rating_chooser(ui, ctx);
             }
+            if let Some(found) = ctx.expected.filter(|_| colouring == Colouring::Expected) {
+                small(ui, &format!("Harvest {}, “{}”, median", found.harvest, found.scenario), tokens.muted);
+            }
             match density {
                 _ if colouring != Colouring::Density => classes(ui, painted, map.width() - TOOLS, tokens),
                 Some(layer) if !layer.fields.is_empty() => densities(ui, layer, ctx, map.width() - TOOLS, tokens),

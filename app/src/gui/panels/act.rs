@@ -20,15 +20,11 @@ use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::widgets::{head, next_step, small};
 
-/// Said on every page.
-const CAUTION: &str = "Consequences of your figures and of tests, never a recommendation: the label, local rules and a qualified adviser \
-    decide (more on hover).";
-
 /// Shows the panel.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     Panel::bottom("act cautions").show_separator_line(false).show(ui, |ui| {
         let lines: Vec<&str> = act::CAUTIONS.into_iter().chain(act::ASSUMPTIONS).collect();
-        let text = small(ui, CAUTION);
+        let text = small(ui, format!("{} (more on hover)", act::NEVER));
         ui.label(text).on_hover_text(lines.join("\n"));
     });
     let view = &ctx.view.act;
@@ -68,6 +64,16 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
 
 fn scrolled(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui)) {
     ScrollArea::vertical().id_salt(("act", name)).auto_shrink(false).show(ui, add);
+}
+
+/// What the figures of a programme rest on, in short; in full on hover.
+fn assumed(ui: &mut Ui) {
+    let text = small(
+        ui,
+        "Assumed: control falls as the sample's reduction fell beside the standard's, and steps work independently (Gowing 1960; Colby \
+         1967). Expected control and cost are your figures. In brackets 8 draws in 10.",
+    );
+    ui.label(text).on_hover_text(act::ASSUMPTIONS.join("\n"));
 }
 
 /// Asks for another state of the lens, if it is another.

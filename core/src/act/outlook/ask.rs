@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
@@ -9,12 +10,12 @@ use crate::act::check::check_field;
 use crate::act::outlook::parameters::Parameters;
 use crate::act::outlook::patch_cost::{PatchCost, PatchQuestion, patch_costs};
 use crate::act::outlook::scenario::{MOST_SCENARIOS, Ready, ready};
-use crate::act::outlook::start::{Start, scouted, start_of};
+use crate::act::outlook::start::{Part, Start, scouted, start_of};
 use crate::act::outlook::years::{FieldOutlook, OutlookError, OutlookField, OutlookRequest, money_is_sound, outlook};
 use crate::density::{self, PatchRule, Patches, Surface, SurfaceMethod};
-use crate::model::{Cultivation, Field, LowLikelyHigh, Records, Scenario, same_name};
+use crate::model::{Cultivation, DensityClass, DensityUnit, Field, LowLikelyHigh, Records, Scenario, same_name};
 use crate::problem::{Problems, Severity};
-use crate::progress::Progress;
+use crate::progress::{Cancelled, Progress};
 use crate::rating::{FieldRatings, field_ratings};
 
 /// What is asked of the coming years.
@@ -28,8 +29,64 @@ pub struct Ask {
     pub first_harvest: i32,
     /// How many harvests.
     pub years: usize,
-    /// Heads/m2 to start from everywhere, instead of the scouting.
-    pub start_heads: Option<f64>,
+    /// What to start from everywhere, instead of the scouting.
+    pub start: Option<GivenStart>,
+}
+
+/// A density that is said by hand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum GivenStart {
+    /// Heads/m2.
+    Heads(f64),
+    /// A density class; its middle stands for it ([`DensityClass::plants_per_m2`]).
+    Class(DensityClass),
+}
+
+impl GivenStart {
+    /// The start of a field.
+    fn start(self) -> Start {
+        match self {
+            Self::Heads(heads) => Start::even(heads, format!("{heads} heads/m2 as given")),
+            Self::Class(class) => {
+                let plants = class.plants_per_m2();
+                let source = format!("density class “{}” as given, taken as {plants:.2} plants/m2 all over", class.label());
+                let parts = vec![Part { share: 1.0, density: plants }];
+                Start { unit: DensityUnit::PlantsPerM2, parts, source, notes: Vec::new() }
+            }
+        }
+    }
+}
+
+impl std::str::FromStr for GivenStart {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let plain = text.trim().to_lowercase().replace(['-', '_'], " ");
+        if let Some(class) = DensityClass::ALL.into_iter().find(|class| class.label() == plain) {
+            return Ok(Self::Class(class));
+        }
+        let heads = text.trim().parse::<f64>().ok().filter(|heads| heads.is_finite());
+        heads.map(Self::Heads).ok_or_else(|| {
+            let classes = DensityClass::ALL.map(DensityClass::label).join(", ");
+            format!(
+                "“{}” is neither a number of heads a m2 nor a density class; use a number, or one of {classes}",
+                text.trim()
+            )
+        })
+    }
+}
+
+/// The second half of a progress that has a first one of as many steps.
+struct SecondHalf<'a>(&'a dyn Progress);
+
+impl Progress for SecondHalf<'_> {
+    fn step(&self, done: usize, total: usize) {
+        self.0.step(total + done, 2 * total);
+    }
+
+    fn cancelled(&self) -> bool {
+        self.0.cancelled()
+    }
 }
 
 /// The coming years of the fields asked for that have a density; those without one are named in `problems`, as an error if no
@@ -57,7 +114,9 @@ pub fn for_records(
             }
         }
     }
-    if let Some(heads) = ask.start_heads.filter(|heads| !(0.0..=1e5).contains(heads)) {
+    if let Some(GivenStart::Heads(heads)) = ask.start
+        && !(0.0..=1e5).contains(&heads)
+    {
         found.error("the start", format!("{heads} is no number of heads a m2."), "Give 0 or more.");
     }
     if found.has_errors() {
@@ -76,18 +135,20 @@ pub fn for_records(
         }
     };
     let scouted = scouted(records, ask.first_harvest - 1);
+    let (done, steps) = (AtomicUsize::new(0), 2 * ask.fields.len());
     let starts: Vec<_> = ask
         .fields
         .par_iter()
         .map(|field| {
-            let start = match ask.start_heads {
-                Some(heads) => Ok(Start::even(heads, format!("{heads} heads/m2 as given"))),
+            progress.check(done.fetch_add(1, Ordering::Relaxed), steps)?;
+            let start = match ask.start {
+                Some(given) => Ok(given.start()),
                 None => start_of(records, field, ask.first_harvest - 1, scouted.get(&field.id).copied()),
             };
             let name = format!("{}/{}", records.farm_name(field), field.name);
-            start.map(|start| OutlookField { field: field.id, name, start, scenarios: in_field(field) })
+            Ok(start.map(|start| OutlookField { field: field.id, name, start, scenarios: in_field(field) }))
         })
-        .collect();
+        .collect::<Result<_, Cancelled>>()?;
     let any = starts.iter().any(Result::is_ok);
     let mut fields = Vec::new();
     for start in starts {
@@ -112,7 +173,7 @@ pub fn for_records(
         parameters: &parameters,
         scenarios: &scenarios,
     };
-    outlook(&fields, &request, progress).map(Some)
+    outlook(&fields, &request, &SecondHalf(progress)).map(Some)
 }
 
 /// A scenario with the control that the check of its programmes finds in a field by the tests up to harvest `year`, and with their

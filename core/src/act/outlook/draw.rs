@@ -97,6 +97,8 @@ pub(super) struct Means {
     pub loss: f64,
     /// Yield lost, %, by heads.
     pub loss_by_heads: f64,
+    /// Yield given up by drilling late, %.
+    pub late: f64,
 }
 
 impl Means {
@@ -109,6 +111,7 @@ impl Means {
         self.to_kill += share * part.to_kill;
         self.loss += share * part.loss;
         self.loss_by_heads += share * part.loss_by_heads;
+        self.late += share * part.late;
     }
 }
 
@@ -152,6 +155,7 @@ pub(super) fn run(
                 to_kill: (came.in_crop - may_stand).max(0.0),
                 loss: if sold { hyperbola(came.plants, values.of(Key::LossAPlant), most) } else { 0.0 },
                 loss_by_heads: if sold { by_heads(came.heads, values.of(Key::LossAHead), most) } else { 0.0 },
+                late: given.late_yield.map_or(0.0, |key| values.of(key)),
             };
             seen(index, part.share, &means);
             heads_before = heads;

@@ -72,11 +72,17 @@ pub fn start_of(records: &Records, field: &Field, year: i32, scouted: Option<i32
     match surface.method {
         SurfaceMethod::Even => {
             let what = format!("no scouting up to harvest {year} covers it, so there is no density to start from.");
-            return Err(missing(what, "Import a survey with awn add scouting, or give heads a m2 with --start."));
+            return Err(missing(
+                what,
+                "Import a survey, or say a density: heads a m2 or a class (in the window Start from, else --start).",
+            ));
         }
         SurfaceMethod::Kernel => {
             let what = "its scouting holds bare places, which say where but not how many.".to_owned();
-            return Err(missing(what, "Import counts or classes, or give heads a m2 with --start."));
+            return Err(missing(
+                what,
+                "Import counts or classes, or say a density: heads a m2 or a class (in the window Start from, else --start).",
+            ));
         }
         _ => {}
     }

@@ -11,6 +11,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::prelude::*;
 
 use crate::act::outlook::draw::{Draw, Means, holding, run};
+use crate::act::outlook::mean::{MeanYear, mean_year};
 use crate::act::outlook::money::{YearMoney, year_money};
 use crate::act::outlook::parameters::Parameters;
 use crate::act::outlook::quantiles::drawn;
@@ -141,6 +142,8 @@ pub struct ScenarioOutlook {
     pub years: Vec<YearOutlook>,
     /// The control, the same in every crop, at which no more seed lies in the soil at the end than at the start, %.
     pub hold: Band,
+    /// What it comes to a year, over all harvests.
+    pub mean: MeanYear,
 }
 
 /// The coming years of a field.
@@ -258,25 +261,31 @@ fn of_scenario(draws: &[Draw], ready: &Ready, start: &Start, request: &OutlookRe
         }
     });
     let mut hold: Vec<f64> = draws.iter().take(HOLDING_DRAWS).map(|draw| 100.0 * holding(draw, ready, start)).collect();
-    let years = seen.iter().enumerate().map(|(index, list)| {
-        let band = |value: &dyn Fn(&Means) -> f64| Band::of(&mut list.iter().map(value).collect::<Vec<f64>>());
-        let given = ready.year(index);
-        let loss = band(&|means| means.loss);
-        let range = given.late_yield.map_or(LowLikelyHigh::fixed(0.0), |key| request.parameters.range(key));
-        let late = LowLikelyHigh::new(drawn(range, 0.1), range.likely, drawn(range, 0.9));
-        YearOutlook {
-            harvest: request.first_harvest + index as i32,
-            crop: given.crop.name,
-            heads: band(&|means| means.heads),
-            plants: band(&|means| means.plants),
-            seeds: band(&|means| means.seeds),
-            hold: band(&|means| if means.in_crop > 0.0 { 100.0 * means.to_kill / means.in_crop } else { 0.0 }),
-            loss,
-            loss_by_heads: band(&|means| means.loss_by_heads),
-            loss_by_state: states[index],
-            late,
-            money: year_money(request.settings, &given.given, given.is_sold(), loss.range(), late),
-        }
-    });
-    ScenarioOutlook { name: ready.name.clone(), years: years.collect(), hold: Band::of(&mut hold) }
+    let years: Vec<YearOutlook> = seen
+        .iter()
+        .enumerate()
+        .map(|(index, list)| {
+            let band = |value: &dyn Fn(&Means) -> f64| Band::of(&mut list.iter().map(value).collect::<Vec<f64>>());
+            let given = ready.year(index);
+            let loss = band(&|means| means.loss);
+            let range = given.late_yield.map_or(LowLikelyHigh::fixed(0.0), |key| request.parameters.range(key));
+            let late = LowLikelyHigh::new(drawn(range, 0.1), range.likely, drawn(range, 0.9));
+            YearOutlook {
+                harvest: request.first_harvest + index as i32,
+                crop: given.crop.name,
+                heads: band(&|means| means.heads),
+                plants: band(&|means| means.plants),
+                seeds: band(&|means| means.seeds),
+                hold: band(&|means| if means.in_crop > 0.0 { 100.0 * means.to_kill / means.in_crop } else { 0.0 }),
+                loss,
+                loss_by_heads: band(&|means| means.loss_by_heads),
+                loss_by_state: states[index],
+                late,
+                money: year_money(request.settings, &given.given, given.is_sold(), loss.range(), late),
+            }
+        })
+        .collect();
+    let sold: Vec<bool> = (0..years.len()).map(|index| ready.year(index).is_sold()).collect();
+    let mean = mean_year(&seen, &sold, &years);
+    ScenarioOutlook { name: ready.name.clone(), years, hold: Band::of(&mut hold), mean }
 }

@@ -84,7 +84,11 @@ fn unit_in(heading: &str) -> Option<String> {
 /// A sum of money that is not below 0; signs and codes of currencies are left out.
 pub(super) fn money(cell: &Cell) -> Result<Option<f64>, Wrong> {
     let plain = match cell {
-        Cell::Text(text) => Cell::text(text.trim_matches(|c: char| !(c.is_ascii_digit() || c == '-' || c == '.'))),
+        // Other ways to write a sum below 0: a minus sign that is no hyphen, and brackets. They must not lose their sign.
+        Cell::Text(text) => {
+            let text = text.replace(['−', '–', '('], "-");
+            Cell::text(text.trim_matches(|c: char| !(c.is_ascii_digit() || c == '-' || c == '.')))
+        }
         other => other.clone(),
     };
     match cells::number(&plain) {
@@ -164,7 +168,10 @@ mod tests {
         assert_eq!(money(&Cell::text("£31.50")), Ok(Some(31.5)));
         assert_eq!(money(&Cell::text("31.50 EUR")), Ok(Some(31.5)));
         assert_eq!(money(&Cell::Empty), Ok(None));
-        assert!(money(&Cell::text("-3")).is_err() && money(&Cell::text("dear")).is_err());
+        for text in ["-3", "dear", "−3", "£−3.50", "(3.50)", "-£3"] {
+            assert!(money(&Cell::text(text)).is_err(), "{text}");
+        }
+        assert_eq!(money(&Cell::Number(-3.0)).unwrap_err().0, "“-3” is no cost.");
         let read = |low: &str, likely: &str, high: &str| control(&Cell::text(low), &Cell::text(likely), &Cell::text(high));
         assert_eq!(read("60", "75", "85"), Ok([60.0, 75.0, 85.0]));
         assert_eq!(read("", "60-75-85 %", ""), Ok([60.0, 75.0, 85.0]));

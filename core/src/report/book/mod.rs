@@ -3,6 +3,7 @@
 //! All figures come from [`Content`], written here as they are shown; the template only sets them. What people have typed goes in
 //! as data. Characters that the typeface lacks are shown as "?".
 
+mod act;
 mod field_pages;
 mod figures;
 mod parts;
@@ -21,6 +22,8 @@ use crate::typeset::{self, Archival, Manuscript, Pages, TypesetError};
 
 /// The template.
 const TEMPLATE: &str = include_str!("../../../../assets/pages/report.typ");
+/// What it reads for programmes, money and coming years.
+const ACT_TEMPLATE: &str = include_str!("../../../../assets/pages/report-act.typ");
 
 /// A report could not be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -103,6 +106,7 @@ fn manuscript(
         "parts": parts::shown(request, content).iter().map(|part| part.label()).collect::<Vec<_>>(),
         "summary": parts::summary(request, content),
         "season": parts::season(request, content),
+        "act": act::part(request, content),
         "fields": tables::fields(request, content),
         "pages": field_pages::pages(request, content),
         "years": tables::years(request, content),
@@ -113,6 +117,7 @@ fn manuscript(
     });
     legible(&mut data);
     files.insert("data.json".to_owned(), data.to_string().into_bytes());
+    files.insert("report-act.typ".to_owned(), ACT_TEMPLATE.as_bytes().to_vec());
     Ok(Manuscript { template: TEMPLATE, files, date: request.date })
 }
 
@@ -167,6 +172,7 @@ fn legible(value: &mut Value) {
 fn is_empty(part: Part, content: &Content) -> bool {
     match part {
         Part::Cover | Part::Summary | Part::Method | Part::Cautions | Part::Sources => false,
+        Part::Act => content.act.as_ref().is_none_or(|act| act.checks.fields.is_empty()),
         Part::Pages => content.pages.is_empty(),
         Part::Years => content.years.is_none(),
         Part::Farms => content.hidden.is_empty(),

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use crate::model::Rating;
-use crate::report::book::{is_empty, tables};
+use crate::report::book::{act, is_empty, tables};
 use crate::report::content::{ClassLand, Content, FieldLine};
 use crate::report::request::{Part, ReportRequest};
 use crate::report::words::Words;
@@ -155,6 +155,8 @@ fn sentences(request: &ReportRequest, content: &Content) -> Vec<String> {
         next = format!("{next} {}", words.say("summary.next", &[("names", &listed(&names, words))]));
     }
     said.push(next);
+    let money = act::sentences(request, content).join(" ");
+    said.extend(Some(money).filter(|money| !money.is_empty()));
     said
 }
 

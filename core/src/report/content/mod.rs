@@ -2,6 +2,7 @@
 //!
 //! Takes records and a [`ReportRequest`]; areas in m2, reductions in %, shares from 0 to 1. Nothing here knows of paper.
 
+mod act;
 mod farms;
 mod fields;
 mod land;
@@ -18,6 +19,7 @@ use crate::rating::{History, field_ratings};
 use crate::report::request::{Part, ReportRequest};
 use crate::season::Due;
 
+pub use act::Consequences;
 pub use farms::HiddenFarm;
 pub use fields::{FieldPage, HistoryRow, NextTest, TestLine};
 pub use land::{Ages, ChangeLine, ClassLand, FieldLine, GroupLand};
@@ -56,6 +58,8 @@ pub struct Content {
     pub season: SeasonPlan,
     /// Pages of fields.
     pub pages: Vec<FieldPage>,
+    /// What follows from planned programmes and for the coming years.
+    pub act: Option<Consequences>,
     /// Two harvests side by side.
     pub years: Option<Years>,
     /// Farm against farm.
@@ -85,6 +89,9 @@ impl Content {
         } else {
             Vec::new()
         };
+        let paged = pages.iter().filter_map(|page| lines.get(page.line)).map(|line| line.id).collect();
+        let act =
+            if request.has(Part::Act) { act::of(records, request.year, coming, &lines, &paged, progress)? } else { None };
         let mut farms: Vec<String> = fields.iter().map(|field| records.farm_name(field).to_owned()).collect();
         farms.dedup();
         let (assays, surveys, results) = sources::of(records, request.year, &fields);
@@ -102,6 +109,7 @@ impl Content {
             tested_once: land::tested_once(&lines, &history),
             season: season::plan(coming, &lines),
             pages,
+            act,
             years: request
                 .beside
                 .filter(|_| request.has(Part::Years))

@@ -1,7 +1,7 @@
 //! One field in plain sentences: what its programme costs and leaves, with how each figure was worked out.
 
-use awn_core::act::{self, FieldCheck, Sentence, percent, with_band};
-use awn_core::model::{FieldId, FieldProgramme, Rating};
+use awn_core::act::{self, FieldCheck, Sentence, StepCheck, outlook, percent, with_band};
+use awn_core::model::{FieldId, FieldProgramme};
 use egui::{ComboBox, Grid, RichText, Ui};
 
 use super::cell;
@@ -21,6 +21,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, wanted: &mut ActView) {
     let uses = facts.uses.get(&field);
     let Some(check) = facts.checks.of(field) else {
         note(ui, "Choose the programme that is planned here, and each step is read against the latest tests.");
+        coming(ui, ctx, field, wanted);
         if let Some(uses) = uses {
             super::history::of_field(ui, ctx, uses);
         }
@@ -30,9 +31,34 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, wanted: &mut ActView) {
     for sentence in act::sentences(check, uses, &facts.currency) {
         said(ui, &sentence);
     }
+    super::assumed(ui);
     steps(ui, ctx, check);
+    coming(ui, ctx, field, wanted);
     if let Some(uses) = uses {
         super::history::of_field(ui, ctx, uses);
+    }
+}
+
+/// What the scenarios come to here.
+fn coming(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, wanted: &mut ActView) {
+    section(ui, "The coming years");
+    match ctx.outlook.filter(|found| found.field == field) {
+        _ if ctx.records.scenarios.is_empty() => {
+            note(ui, "There is no scenario to look ahead with; Coming years takes one in.");
+        }
+        None => note(ui, "They are being drawn."),
+        Some(found) => {
+            for why in &found.why {
+                note(ui, why);
+            }
+            let sentences = found.found.iter().flat_map(|found| outlook::sentences(found, &ctx.facts.act.currency));
+            for sentence in sentences {
+                said(ui, &sentence);
+            }
+        }
+    }
+    if ui.link(RichText::new("Harvest by harvest").size(style::SMALL)).clicked() {
+        wanted.tab = ActTab::Years;
     }
 }
 
@@ -119,22 +145,32 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
             let text = |text: String| RichText::new(text).size(style::SMALL);
             let tip = format!("{}, {}", step.step.active, step.step.timing);
             cell(ui, 100.0, text(step.step.active.clone())).on_hover_text(tip);
-            tested(ui, step.worst(), &how.join("\n"));
+            tested(ui, step, &how.join("\n"));
             cell(ui, 82.0, text(step.step.control.label()))
                 .on_hover_text("Expected on susceptible plants: low, likely, high. Your own figures.");
             cell(ui, 100.0, text(with_band(step.control, percent)))
                 .on_hover_text("Expected control times what tests say is left; in brackets 8 draws in 10.");
-            cell(ui, 44.0, text(money(step.step.cost_per_ha)));
+            cell(ui, 44.0, text(money(step.step.cost_per_ha))).on_hover_text("Cost a hectare, your own figure.");
             ui.end_row();
         }
     });
 }
 
-fn tested(ui: &mut Ui, worst: Option<Rating>, how: &str) {
-    if worst.is_some() {
-        rating_chip(ui, worst).on_hover_text(how);
-    } else {
-        let text = small(ui, "n.t.");
-        ui.label(text).on_hover_text(how);
-    }
+/// The worst rating of a step's actives, with the harvest of the oldest test that counts.
+fn tested(ui: &mut Ui, step: &StepCheck, how: &str) {
+    let worst = step.worst();
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        if worst.is_some() {
+            rating_chip(ui, worst).on_hover_text(how);
+        } else {
+            let text = small(ui, "n.t.");
+            ui.label(text).on_hover_text(how);
+        }
+        if let Some(year) = step.known.iter().filter_map(|known| known.year).min() {
+            let old = if step.known.iter().any(|known| known.old) { " old" } else { "" };
+            let text = small(ui, format!("’{:02}{old}", year.rem_euclid(100)));
+            ui.label(text).on_hover_text(how);
+        }
+    });
 }

@@ -3,6 +3,7 @@
 use awn_core::act::{self, Run, Uses};
 use awn_core::exchange::Treatment;
 use awn_core::model::{Record, mode_of_group};
+use awn_core::units;
 use egui::{Align, Button, ComboBox, Label, Layout, RichText, ScrollArea, Ui, vec2};
 use egui_extras::{Column, TableBuilder};
 
@@ -82,6 +83,9 @@ fn runs(ui: &mut Ui, uses: &Uses) {
     for run in &uses.runs {
         let text = RichText::new(first_upper(&run.said())).size(style::SMALL).color(style::of(ui).warn);
         ui.label(text).on_hover_text("Several actives of one mode of action on one day are one use.");
+    }
+    if let Some(gaps) = uses.gaps_said() {
+        note(ui, format!("{}.", first_upper(&gaps)));
     }
     if uses.runs.is_empty() {
         note(ui, "No mode of action was used in more than half of three or more crops.");
@@ -229,11 +233,19 @@ pub fn of_field(ui: &mut Ui, ctx: &Ctx<'_>, uses: &Uses) {
             let text = RichText::new(format!("{group} {name}")).size(style::SMALL);
             super::cell(ui, 124.0, text).on_hover_text(format!("HRAC {group} {name}"));
             for year in &years {
-                let text = match uses.years.get(year) {
-                    None => "·".to_owned(),
-                    Some(groups) => groups.get(group).map_or_else(String::new, ToString::to_string),
+                let crop = uses.crops.get(year).map_or("crop not known", String::as_str);
+                let (text, tip) = match uses.years.get(year) {
+                    None => ("·".to_owned(), format!("{year}: nothing is known.")),
+                    Some(groups) => {
+                        let times = groups.get(group).map_or_else(String::new, ToString::to_string);
+                        let tip = format!(
+                            "{year}, {crop}: {} of {name}.",
+                            units::count(groups.get(group).copied().unwrap_or(0), "use")
+                        );
+                        (times, tip)
+                    }
                 };
-                ui.label(RichText::new(text).size(style::SMALL));
+                ui.label(RichText::new(text).size(style::SMALL)).on_hover_text(tip);
             }
             ui.end_row();
         }

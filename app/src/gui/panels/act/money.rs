@@ -36,7 +36,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         return;
     }
     let money = |value: f64| sum(&facts.currency, value);
-    for (farm, part) in &facts.checks.farms {
+    super::assumed(ui);
+    for (farm, part) in facts.checks.farms_ranked() {
         let text = format!(
             "{farm}: {} of {} at risk in {}",
             with_band(part.at_risk, money),
@@ -120,7 +121,12 @@ fn cells(row: &mut egui_extras::TableRow<'_, '_>, ctx: &Ctx<'_>, check: &FieldCh
             ));
         });
     });
-    row.col(|ui| aligned(ui, true, |ui| drop(ui.label(percent(check.if_susceptible.likely)))));
+    row.col(|ui| {
+        aligned(ui, true, |ui| {
+            let tip = format!("{} (8 draws in 10), from your own figures alone.", with_band(check.if_susceptible, percent));
+            ui.label(percent(check.if_susceptible.likely)).on_hover_text(tip);
+        });
+    });
     let shown = |ui: &mut Ui, range: act::Range| {
         aligned(ui, true, |ui| {
             let text = if check.tested == Tested::None { "–".to_owned() } else { money(range.likely) };

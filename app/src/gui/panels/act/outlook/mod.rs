@@ -1,13 +1,14 @@
 //! The coming years of a field under scenarios, and its patches.
 
 mod chart;
+mod compare;
 mod costs;
 mod edit;
 mod patches;
 mod table;
 
-use awn_core::act::outlook::{self, MOST_SCENARIOS};
-use awn_core::model::{Scenario, ScenarioId, ScenarioYear};
+use awn_core::act::outlook::{self, GivenStart, MOST_SCENARIOS};
+use awn_core::model::{DensityClass, FieldId, Scenario, ScenarioId, ScenarioYear};
 use awn_core::units::count;
 use egui::Ui;
 
@@ -15,7 +16,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::outlook_view::{Figure, OutlookView, OutlookWish};
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::widgets::{note, small};
+use crate::gui::widgets::{note, section, small};
 
 /// Asks for a wish.
 fn wish(ctx: &Ctx<'_>, wish: OutlookWish) {
@@ -61,18 +62,27 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     }
     let Some(field) = ctx.view.single() else {
         note(ui, "Choose one field to see its coming years under these scenarios.");
+        ui.horizontal(|ui| harvests(ui, ctx));
+        match ctx.expected {
+            Some(found) => compare::over_all(ui, ctx, found),
+            None => note(ui, "The coming years of all fields are not drawn yet."),
+        }
+        note(ui, outlook::CAUTION);
         return;
     };
     let Some(found) = ctx.outlook.filter(|found| found.field == field) else {
         note(ui, "The coming years are being drawn.");
         return;
     };
+    start(ui, ctx, field);
     for why in &found.why {
         note(ui, why);
     }
     if let Some(found) = &found.found {
         choose_figure(ui, ctx);
         chart::show(ui, ctx, found);
+        compare::of_field(ui, ctx, found);
+        section(ui, "Harvest by harvest");
         table::show(ui, ctx, found);
         let settings = &ctx.records.settings.outlook;
         let from = format!("From {}, {} heads/m2 on average.", found.start.source, figure(found.heads_at_start.median));
@@ -85,6 +95,37 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
             note(ui, said);
         }
         note(ui, format!("Median and 80 % band of {} draws. {}", settings.draws, outlook::CAUTION));
+    }
+}
+
+/// What the field starts from: its scouting, or a density that is said here.
+fn start(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
+    let view = &ctx.view.outlook;
+    let mut given = view.start_of(field);
+    let said = |given: Option<GivenStart>| match given {
+        None => "its scouting".to_owned(),
+        Some(GivenStart::Class(class)) => format!("class {}", class.label()),
+        Some(GivenStart::Heads(_)) => "heads a m2, typed".to_owned(),
+    };
+    ui.horizontal(|ui| {
+        let label = ui.label(small(ui, "Start from")).id;
+        let combo = egui::ComboBox::from_id_salt("outlook start").selected_text(said(given)).width(150.0);
+        let shown = combo.show_ui(ui, |ui| {
+            let classes = DensityClass::ALL.map(|class| Some(GivenStart::Class(class)));
+            for choice in [None].into_iter().chain(classes).chain([Some(GivenStart::Heads(1.0))]) {
+                ui.selectable_value(&mut given, choice, said(choice));
+            }
+        });
+        let tip = "Density in the harvest before the first one, all over the field: what it was scouted, a class (its middle), or heads/m2. \
+                   It is not kept in the project.";
+        shown.response.labelled_by(label).on_hover_text(tip);
+        if let Some(GivenStart::Heads(heads)) = &mut given {
+            ui.add(egui::DragValue::new(heads).range(0.0..=10_000.0).speed(0.1).max_decimals(2).suffix(" heads/m2"))
+                .labelled_by(label);
+        }
+    });
+    if given != view.start_of(field) {
+        show_view(ctx, OutlookView { start: given.map(|given| (field, given)), ..view.clone() });
     }
 }
 
@@ -190,7 +231,6 @@ fn words(scenario: &Scenario) -> String {
 fn choose_figure(ui: &mut Ui, ctx: &Ctx<'_>) {
     let view = &ctx.view.outlook;
     let mut chosen = view.figure;
-    let mut years = view.years;
     ui.add_space(style::STEP);
     ui.horizontal(|ui| {
         let label = ui.label(small(ui, "Show")).id;
@@ -201,10 +241,21 @@ fn choose_figure(ui: &mut Ui, ctx: &Ctx<'_>) {
             }
         });
         combo.response.labelled_by(label).on_hover_text(chosen.meaning());
-        let label = ui.label(small(ui, "harvests")).id;
-        ui.add(egui::DragValue::new(&mut years).range(1..=outlook::MOST_YEARS).speed(0.1)).labelled_by(label);
+        harvests(ui, ctx);
     });
-    if chosen != view.figure || years != view.years {
-        show_view(ctx, OutlookView { figure: chosen, years, ..view.clone() });
+    if chosen != view.figure {
+        show_view(ctx, OutlookView { figure: chosen, ..view.clone() });
+    }
+}
+
+/// How many harvests are looked ahead.
+fn harvests(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let view = &ctx.view.outlook;
+    let mut years = view.years;
+    let label = ui.label(small(ui, "harvests")).id;
+    let drag = egui::DragValue::new(&mut years).range(1..=outlook::MOST_YEARS).speed(0.1);
+    ui.add(drag).labelled_by(label).on_hover_text("How many harvests ahead, here and on the map of heads expected.");
+    if years != view.years {
+        show_view(ctx, OutlookView { years, ..view.clone() });
     }
 }

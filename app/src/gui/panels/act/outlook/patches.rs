@@ -1,7 +1,7 @@
 //! Patches of the field: what taking one out costs, against what it would return; and chosen ones for a sprayer.
 
 use awn_core::act::outlook::{Band, PatchCost};
-use awn_core::model::Patch;
+use awn_core::model::{Cultivation, Patch};
 use awn_core::units::ha;
 use egui::{Grid, RichText, Ui};
 
@@ -20,6 +20,20 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, patches: &[(Patch, PatchCost)]) {
     }
     let view = &ctx.view.outlook;
     let currency = &ctx.records.settings.act.currency;
+    ui.horizontal(|ui| {
+        let label = ui.label(small(ui, "Next crop: winter wheat drilled in September, after")).id;
+        let mut cultivation = view.cultivation;
+        let combo = egui::ComboBox::from_id_salt("cultivation after patches").selected_text(cultivation.name()).width(170.0);
+        let shown = combo.show_ui(ui, |ui| {
+            for choice in Cultivation::ALL {
+                ui.selectable_value(&mut cultivation, *choice, choice.name());
+            }
+        });
+        shown.response.labelled_by(label);
+        if cultivation != view.cultivation {
+            show_view(ctx, OutlookView { cultivation, ..view.clone() });
+        }
+    });
     Grid::new("patch costs").num_columns(6).spacing([12.0, 2.0]).show(ui, |ui| {
         for (name, tip) in [
             ("Patch".to_owned(), "Ticked ones go into the file for the sprayer; none ticked: all."),

@@ -66,7 +66,7 @@ fn rows(
     });
 }
 
-const HOLD: &str = "Control of the plants in every crop, the same in all years, at which no more seed lies in the soil at the end than \
+pub(super) const HOLD: &str = "Control of the plants in every crop, the same in all years, at which no more seed lies in the soil at the end than \
     at the start: median and 80 % band. For a growth of 5, 10, 20 and 30 a year it is 80, 90, 95 and 96.7 % (1 - 1/growth).";
 
 /// A number in full.
