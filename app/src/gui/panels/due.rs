@@ -78,6 +78,7 @@ fn line(ui: &mut Ui, ctx: &Ctx<'_>, due: &Due, rank: usize, most: f64, paid: boo
                 ui.add(egui::Label::new(text).truncate().sense(Sense::click()))
             })
             .inner;
+        name.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Choose {}", row.name)));
         let tip = if due.due && !paid { "The budget does not reach this far." } else { "" };
         let said = format!("{}\n{tip}", due.reasons.join("\n"));
         if name.on_hover_text(said.trim_end().to_owned()).clicked() {
@@ -208,26 +209,33 @@ fn budget(ui: &mut Ui, ctx: &Ctx<'_>) {
         let (mut by_samples, mut by_money) = (rules.samples.is_some(), rules.money.is_some());
         let mut switched = false;
         ui.horizontal(|ui| {
-            let text = RichText::new("At most").color(style::of(ui).ink);
+            let words = if by_samples { "At most" } else { "At most so many samples" };
+            let text = RichText::new(words).color(style::of(ui).ink);
             switched |= ui.checkbox(&mut by_samples, text).on_hover_text("Pay for so many samples and no more.").changed();
             let mut samples = rules.samples.unwrap_or(10);
-            let drag = DragValue::new(&mut samples).range(0..=9999).suffix(" samples");
-            let response = ui.add_enabled(by_samples, drag).on_hover_text("Samples that are paid for");
-            let_go(&response);
+            if by_samples {
+                let drag = DragValue::new(&mut samples).range(0..=9999).suffix(" samples");
+                let_go(&ui.add(drag).accessible_name("Samples that are paid for"));
+            }
             rules.samples = by_samples.then_some(samples);
         });
         ui.horizontal(|ui| {
-            let text = RichText::new("Spend").color(style::of(ui).ink);
+            let words = if by_money { "Spend" } else { "Spend no more than so much" };
+            let text = RichText::new(words).color(style::of(ui).ink);
             switched |= ui.checkbox(&mut by_money, text).on_hover_text("Spend so much and no more.").changed();
             let mut money = rules.money.unwrap_or(1000.0);
-            let drag = DragValue::new(&mut money).range(0.0..=1e7).speed(10.0).max_decimals(2);
-            let response = ui.add_enabled(by_money, drag).on_hover_text("Money to spend, in your currency");
-            let_go(&response);
+            if by_money {
+                let drag = DragValue::new(&mut money).range(0.0..=1e7).speed(10.0).max_decimals(2);
+                let_go(&ui.add(drag).accessible_name("Money to spend, in your currency"));
+            }
             rules.money = by_money.then_some(money);
+            if !by_money {
+                return;
+            }
             let at = small(ui, "at");
             ui.label(at);
             let drag = DragValue::new(&mut rules.price).range(0.0..=1e6).speed(1.0).max_decimals(2);
-            let response = ui.add(drag).on_hover_text("Price of the tests of one sample");
+            let response = ui.add(drag).accessible_name("Price of the tests of one sample");
             let_go(&response);
             let each = small(ui, "a sample");
             ui.label(each);
@@ -259,10 +267,10 @@ fn rules(ui: &mut Ui, ctx: &Ctx<'_>) {
                     RichText::new(format!("{} ({})", sign.name(), letter(sign))).size(style::SMALL).color(style::of(ui).ink);
                 done |= ui.checkbox(&mut rule.on, text).on_hover_text(sign.meaning()).changed();
                 let points = ui.add(DragValue::new(&mut rule.points).range(0.0..=200.0).speed(0.5).max_decimals(0));
-                let points = points.on_hover_text(format!("Points for: {}", sign.name()));
+                let points = points.accessible_name(format!("Points for: {}", sign.name()));
                 done |= points.drag_stopped() || points.lost_focus();
                 let sooner = ui.add(DragValue::new(&mut rule.sooner).range(0..=20).speed(0.1));
-                let sooner = sooner.on_hover_text(format!("Harvests sooner for: {}", sign.name()));
+                let sooner = sooner.accessible_name(format!("Harvests sooner for: {}", sign.name()));
                 done |= sooner.drag_stopped() || sooner.lost_focus();
                 rules.set(sign, rule);
                 ui.end_row();
@@ -271,7 +279,7 @@ fn rules(ui: &mut Ui, ctx: &Ctx<'_>) {
         Grid::new("due limits").num_columns(2).spacing([8.0, 2.0]).show(ui, |ui| {
             let mut limit = |ui: &mut Ui, name: &str, drag: DragValue<'_>, tip: &str| {
                 ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
-                let response = ui.add(drag).on_hover_text(name);
+                let response = ui.add(drag).accessible_name(name);
                 done |= response.drag_stopped() || response.lost_focus();
                 ui.end_row();
             };
