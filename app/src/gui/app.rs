@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use awn_core::model::Records;
 use eframe::Frame;
-use egui::{CentralPanel, Context, Ui};
+use egui::{CentralPanel, Context, Event, Ui};
 
 use crate::gui::action::Action;
+use crate::gui::chooser::{self, Chooser};
 use crate::gui::ctx::JobLine;
 use crate::gui::dialogs::Dialogs;
 use crate::gui::document::Document;
@@ -38,6 +39,8 @@ pub struct App {
     pub(super) toast_count: u64,
     /// Zoom to all fields when the next facts arrive.
     pub(super) fit_next: bool,
+    /// Where choosing a file began or ended last.
+    pub(super) last_folder: PathBuf,
     /// Where the list of recent projects is kept; none: nowhere.
     pub(super) recent_file: Option<PathBuf>,
     title: String,
@@ -60,6 +63,7 @@ impl App {
             opened: 0,
             toast_count: 0,
             fit_next: false,
+            last_folder: chooser::home(),
             recent_file,
             title: String::new(),
         }
@@ -111,6 +115,10 @@ impl App {
                 self.answered(question, path, ctx);
                 busy = true;
             }
+            if let Some(question) = self.dialogs.not_put() {
+                self.state.view.chooser = Some(Box::new(Chooser::new(question, &self.last_folder)));
+                busy = true;
+            }
             while let Some((kind, finished)) = self.jobs.take() {
                 self.finished(kind, finished);
                 busy = true;
@@ -133,6 +141,9 @@ impl App {
                 break;
             }
             ctx.request_repaint();
+        }
+        if let Some(chooser) = &mut self.state.view.chooser {
+            chooser.refresh();
         }
         self.refresh_order();
     }
@@ -184,19 +195,32 @@ impl App {
         }
     }
 
+    /// Notes whether a change is being worked out or written, so that it can be taken back before it is done.
+    pub(super) fn note_changes(&mut self) {
+        let waiting = self.state.document.as_ref().is_some_and(|document| !document.waiting.is_empty());
+        let at_work = JobKind::CHANGES.into_iter().any(|kind| self.jobs.is_running(kind));
+        self.state.changing = waiting || at_work || self.jobs.is_running(JobKind::Write);
+    }
+
+    /// Turns keys into actions, in the order in which they were pressed.
     fn shortcuts(&self, ctx: &Context) {
         let typing = ctx.text_edit_focused();
-        // Keys with shift first: the toolkit lets shift pass where a shortcut does not ask for it.
-        let mut actions = Action::ALL.to_vec();
-        actions.sort_by_key(|action| action.shortcut().is_none_or(|keys| !keys.modifiers.shift));
         let now = self.state.ctx();
-        for action in actions {
-            let Some(keys) = action.shortcut().filter(|keys| !typing || !keys.modifiers.is_none()) else { continue };
-            // A key that does nothing now is left to what has the focus: Enter presses a button.
-            if action.enabled(&now) && ctx.input_mut(|input| input.consume_shortcut(&keys)) {
+        let mut asked = false;
+        ctx.input_mut(|input| {
+            input.events.retain(|event| {
+                let Event::Key { key, pressed: true, modifiers, .. } = event else { return true };
+                let Some((action, keys)) = Action::of_keys(*key, *modifiers) else { return true };
+                // A key that does nothing now is left to what has the focus: Enter presses a button. What can be done after the first
+                // of several keys is seen when it is done.
+                if typing && keys.modifiers.is_none() || !asked && !action.enabled(&now) {
+                    return true;
+                }
+                asked = true;
                 self.ask(Request::Do(action));
-            }
-        }
+                false
+            });
+        });
         let dropped: Vec<PathBuf> =
             ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_owned()).collect());
         let mut files = to_offer(dropped).into_iter();
@@ -252,6 +276,7 @@ fn same_ground(a: &Arc<Records>, b: &Arc<Records>) -> bool {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &Context, _frame: &mut Frame) {
+        self.note_changes();
         self.shortcuts(ctx);
         self.pump(ctx);
         self.tidy(ctx);
@@ -273,6 +298,7 @@ impl eframe::App for App {
                 }
                 panels::notices(ui, &ctx, rect);
                 panels::palette(ui, &ctx, rect);
+                panels::chooser(ui, &ctx, rect);
             });
         } else {
             CentralPanel::no_frame().show(ui, |ui| {
@@ -280,6 +306,7 @@ impl eframe::App for App {
                 panels::start(ui, &ctx);
                 panels::notices(ui, &ctx, rect);
                 panels::palette(ui, &ctx, rect);
+                panels::chooser(ui, &ctx, rect);
             });
         }
         // What was asked while drawing is carried out before the next frame.

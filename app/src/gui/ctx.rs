@@ -48,6 +48,8 @@ pub struct Ctx<'a> {
     pub order: &'a [usize],
     /// State of the window.
     pub view: &'a ViewState,
+    /// Whether a change is being worked out or written.
+    pub changing: bool,
     /// What undo takes back.
     pub undo: Option<&'a str>,
     /// What redo does again.

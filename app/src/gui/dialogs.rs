@@ -3,6 +3,7 @@
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::time::{Duration, Instant};
 
 use crate::gui::handle_samples::Page;
 use awn_core::exchange::Treatment;
@@ -70,6 +71,10 @@ pub trait Dialogs {
     fn more(&mut self) -> Vec<PathBuf> {
         Vec::new()
     }
+    /// A question that the system could not put, for the window to put itself.
+    fn not_put(&mut self) -> Option<Question> {
+        None
+    }
     /// Shows a picture with the system's viewer.
     fn view(&mut self, picture: &Path) -> Result<(), String>;
 }
@@ -77,9 +82,14 @@ pub trait Dialogs {
 /// The system's own dialogs.
 #[derive(Default)]
 pub struct SystemDialogs {
-    open: Option<(Question, Receiver<Vec<PathBuf>>)>,
+    open: Option<(Question, Instant, Receiver<Vec<PathBuf>>)>,
     more: Vec<PathBuf>,
+    not_put: Option<Question>,
 }
+
+/// A dialog that ends sooner than this without an answer was never seen: nobody reads and closes one so fast. Systems without a
+/// desktop behind the window have none to offer, and say so in no other way.
+const UNSEEN: Duration = Duration::from_millis(400);
 
 impl Dialogs for SystemDialogs {
     fn ask(&mut self, question: Question, wake: egui::Context) {
@@ -94,24 +104,35 @@ impl Dialogs for SystemDialogs {
             wake.request_repaint();
         });
         if spawned.is_ok() {
-            self.open = Some((question, receiver));
+            self.open = Some((question, Instant::now(), receiver));
         }
     }
 
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
-        let paths = match self.open.as_ref()?.1.try_recv() {
+        let (_, begun, receiver) = self.open.as_ref()?;
+        let paths = match receiver.try_recv() {
             Ok(paths) => paths,
             Err(TryRecvError::Empty) => return None,
             Err(TryRecvError::Disconnected) => Vec::new(),
         };
+        let unseen = paths.is_empty() && begun.elapsed() < UNSEEN;
+        let (question, ..) = self.open.take()?;
+        if unseen {
+            self.not_put = Some(question);
+            return None;
+        }
         let mut paths = paths.into_iter();
         let first = paths.next();
         self.more = paths.collect();
-        self.open.take().map(|(question, _)| (question, first))
+        Some((question, first))
     }
 
     fn more(&mut self) -> Vec<PathBuf> {
         std::mem::take(&mut self.more)
+    }
+
+    fn not_put(&mut self) -> Option<Question> {
+        self.not_put.take()
     }
 
     fn view(&mut self, picture: &Path) -> Result<(), String> {
@@ -119,100 +140,125 @@ impl Dialogs for SystemDialogs {
     }
 }
 
-/// Shows the dialog of a question; several files may be chosen where each is imported in turn.
-fn show(question: &Question) -> Vec<PathBuf> {
-    let areas = [
-        "shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "kml", "kmz", "gpx", "gml", "fgb", "xml", "zip", "csv",
-        "tsv", "txt", "xlsx", "xlsm",
-    ];
-    if let Question::Import(kind) = question {
-        let scouting: Vec<&str> = areas.into_iter().chain(["tif", "tiff", "asc"]).collect();
-        let endings: &[&str] = match kind {
-            ImportKind::Results => &SHEETS,
-            ImportKind::Scouting => &scouting,
-            _ => &areas,
-        };
-        let dialog = rfd::FileDialog::new().set_title(format!("Import {}", kind.noun())).add_filter(kind.noun(), endings);
-        return to_offer(dialog.add_filter("any file", &["*"]).pick_files().unwrap_or_default());
-    }
-    one(question, &areas).into_iter().collect()
+/// What a dialog gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wanted {
+    /// A file that is there.
+    Open,
+    /// Files that are there, which are taken in one after the other.
+    OpenMany,
+    /// A place for a file; this name is proposed.
+    Save(&'static str),
+    /// A folder; this name is proposed where one has to be typed.
+    Folder(&'static str),
 }
 
-fn one(question: &Question, areas: &[&str]) -> Option<PathBuf> {
-    let dialog = rfd::FileDialog::new();
-    match question {
-        Question::OpenProject => dialog.set_title("Open a project").add_filter("Project", &["gpkg"]).pick_file(),
-        Question::NewProject | Question::NewProjectFor(_) => dialog
-            .set_title("Keep the new project as")
-            .set_file_name("farm.gpkg")
-            .add_filter("Project", &["gpkg"])
-            .save_file(),
-        Question::SampleFarmFolder => dialog.set_title("Folder for the sample farm").pick_folder(),
-        Question::StartBoundaries => dialog.set_title("Boundary file").add_filter("Boundaries", areas).pick_file(),
-        Question::Background => {
-            let endings = ["pmtiles", "tif", "tiff", "png", "jpg", "jpeg"];
-            dialog.set_title("Background").add_filter("Map tiles or a picture with its place", &endings).pick_file()
-        }
-        // Asked above.
-        Question::Import(_) => None,
-        Question::Table(kind) => {
-            let title = format!("Import {}s", kind.noun());
-            dialog.set_title(title).add_filter("Table", &SHEETS).pick_file()
-        }
-        Question::SaveOrder => dialog
-            .set_title("Save the order of fields")
-            .set_file_name("field-order.pdf")
-            .add_filter("PDF", &["pdf"])
-            .add_filter("Text", &["txt"])
-            .save_file(),
-        Question::SaveWalks => {
-            dialog.set_title("Export walks").set_file_name("walks.gpx").add_filter("GPX", &["gpx"]).save_file()
-        }
-        Question::SavePatches => dialog
-            .set_title("Patches for a sprayer")
-            .set_file_name("patches.shp")
-            .add_filter("Shapefile, GeoJSON, ISO 11783-10", &["shp", "geojson", "xml"])
-            .save_file(),
-        Question::SaveCalendar => {
-            dialog.set_title("Export the calendar").set_file_name("rounds.ics").add_filter("Calendar", &["ics"]).save_file()
-        }
-        Question::RoundsFolder => dialog.set_title("Folder for the rounds").pick_folder(),
-        Question::SavePages(page) => {
-            let (title, name) = match page {
-                Page::Cards => ("Field cards", "field-cards.pdf"),
-                Page::Labels => ("Labels for envelopes", "labels.pdf"),
-                Page::Forms => ("Forms for the laboratory", "forms.pdf"),
-            };
-            let endings: &[&str] = if *page == Page::Forms { &["pdf", "csv"] } else { &["pdf"] };
-            dialog.set_title(title).set_file_name(name).add_filter("Pages", endings).save_file()
-        }
-        Question::SaveStops => {
-            dialog.set_title("Export stops").set_file_name("stops.gpx").add_filter("GPX", &["gpx"]).save_file()
-        }
-        Question::Photo(_) => dialog.set_title("Photo of the field").add_filter("Pictures", &photos::ENDINGS).pick_file(),
-        Question::SaveResults => dialog
-            .set_title("Export results")
-            .set_file_name("results.xlsx")
-            .add_filter("Workbook", &["xlsx"])
-            .add_filter("CSV", &["csv"])
-            .save_file(),
-        Question::SaveReport => {
-            dialog.set_title("Write the report").set_file_name("report.pdf").add_filter("PDF", &["pdf"]).save_file()
-        }
-        Question::SaveMap => dialog
-            .set_title("Export the map")
-            .set_file_name("map.png")
-            .add_filter("PNG, SVG or PDF", &["png", "svg", "pdf"])
-            .save_file(),
-        Question::SaveEverything | Question::SaveShared => dialog
-            .set_title(if *question == Question::SaveShared { "Export a copy to share" } else { "Export all data" })
-            .set_file_name(if *question == Question::SaveShared { "shared.xlsx" } else { "all-data.xlsx" })
-            .add_filter("Workbook, GeoPackage or CSV files in an archive", &["xlsx", "gpkg", "zip"])
-            .save_file(),
-        Question::Picture => {
-            dialog.set_title("Picture for the cover").add_filter("Picture", &awn_core::report::Cover::ENDINGS).pick_file()
+/// A question as it is put.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    /// What stands over it.
+    pub title: String,
+    /// What it gives.
+    pub wanted: Wanted,
+    /// What the files are called.
+    pub filter: String,
+    /// Their endings, in small letters.
+    pub endings: Vec<&'static str>,
+}
+
+impl Asked {
+    /// Whether it gives files that are there.
+    pub fn opens(&self) -> bool {
+        matches!(self.wanted, Wanted::Open | Wanted::OpenMany)
+    }
+}
+
+impl Question {
+    /// How it is put.
+    pub fn asked(&self) -> Asked {
+        let asked = |title: &str, wanted, filter: &str, endings: &[&'static str]| Asked {
+            title: title.to_owned(),
+            wanted,
+            filter: filter.to_owned(),
+            endings: endings.to_vec(),
+        };
+        let areas = [
+            "shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "kml", "kmz", "gpx", "gml", "fgb", "xml", "zip", "csv",
+            "tsv", "txt", "xlsx", "xlsm",
+        ];
+        let scouting: Vec<&str> = areas.into_iter().chain(["tif", "tiff", "asc"]).collect();
+        match self {
+            Self::OpenProject => asked("Open a project", Wanted::Open, "Project", &["gpkg"]),
+            Self::NewProject | Self::NewProjectFor(_) => {
+                asked("Keep the new project as", Wanted::Save("farm.gpkg"), "Project", &["gpkg"])
+            }
+            Self::SampleFarmFolder => asked("Folder for the sample farm", Wanted::Folder("sample-farm"), "", &[]),
+            Self::StartBoundaries => asked("Boundary file", Wanted::Open, "Boundaries", &areas),
+            Self::Background => {
+                let endings = ["pmtiles", "tif", "tiff", "png", "jpg", "jpeg"];
+                asked("Background", Wanted::Open, "Map tiles or a picture with its place", &endings)
+            }
+            Self::Import(kind) => {
+                let endings: &[&'static str] = match kind {
+                    ImportKind::Results => &SHEETS,
+                    ImportKind::Scouting => &scouting,
+                    _ => &areas,
+                };
+                asked(&format!("Import {}", kind.noun()), Wanted::OpenMany, kind.noun(), endings)
+            }
+            Self::Table(kind) => asked(&format!("Import {}s", kind.noun()), Wanted::Open, "Table", &SHEETS),
+            Self::SaveOrder => {
+                asked("Save the order of fields", Wanted::Save("field-order.pdf"), "PDF or text", &["pdf", "txt"])
+            }
+            Self::SaveWalks => asked("Export walks", Wanted::Save("walks.gpx"), "GPX", &["gpx"]),
+            Self::SavePatches => {
+                let endings = ["shp", "geojson", "xml"];
+                asked("Patches for a sprayer", Wanted::Save("patches.shp"), "Shapefile, GeoJSON, ISO 11783-10", &endings)
+            }
+            Self::SaveCalendar => asked("Export the calendar", Wanted::Save("rounds.ics"), "Calendar", &["ics"]),
+            Self::RoundsFolder => asked("Folder for the rounds", Wanted::Folder("rounds"), "", &[]),
+            Self::SavePages(page) => {
+                let (title, name) = match page {
+                    Page::Cards => ("Field cards", "field-cards.pdf"),
+                    Page::Labels => ("Labels for envelopes", "labels.pdf"),
+                    Page::Forms => ("Forms for the laboratory", "forms.pdf"),
+                };
+                let endings: &[&'static str] = if *page == Page::Forms { &["pdf", "csv"] } else { &["pdf"] };
+                asked(title, Wanted::Save(name), "Pages", endings)
+            }
+            Self::SaveStops => asked("Export stops", Wanted::Save("stops.gpx"), "GPX", &["gpx"]),
+            Self::Photo(_) => asked("Photo of the field", Wanted::Open, "Pictures", &photos::ENDINGS),
+            Self::SaveResults => asked("Export results", Wanted::Save("results.xlsx"), "Workbook or CSV", &["xlsx", "csv"]),
+            Self::SaveReport => asked("Write the report", Wanted::Save("report.pdf"), "PDF", &["pdf"]),
+            Self::SaveMap => asked("Export the map", Wanted::Save("map.png"), "PNG, SVG or PDF", &["png", "svg", "pdf"]),
+            Self::SaveEverything | Self::SaveShared => {
+                let (title, name) = if *self == Self::SaveShared {
+                    ("Export a copy to share", "shared.xlsx")
+                } else {
+                    ("Export all data", "all-data.xlsx")
+                };
+                let filter = "Workbook, GeoPackage or CSV files in an archive";
+                asked(title, Wanted::Save(name), filter, &["xlsx", "gpkg", "zip"])
+            }
+            Self::Picture => asked("Picture for the cover", Wanted::Open, "Picture", &awn_core::report::Cover::ENDINGS),
         }
     }
+}
+
+/// Puts a question with the system's dialog.
+fn show(question: &Question) -> Vec<PathBuf> {
+    let asked = question.asked();
+    let mut dialog = rfd::FileDialog::new().set_title(asked.title);
+    if !asked.endings.is_empty() {
+        dialog = dialog.add_filter(asked.filter, &asked.endings);
+    }
+    let one = match asked.wanted {
+        Wanted::OpenMany => return to_offer(dialog.add_filter("any file", &["*"]).pick_files().unwrap_or_default()),
+        Wanted::Open => dialog.pick_file(),
+        Wanted::Save(name) => dialog.set_file_name(name).save_file(),
+        Wanted::Folder(_) => dialog.pick_folder(),
+    };
+    one.into_iter().collect()
 }
 
 /// Answers from a list, for tests.
@@ -220,12 +266,19 @@ fn one(question: &Question, areas: &[&str]) -> Option<PathBuf> {
 pub struct ScriptedDialogs {
     answers: VecDeque<Option<PathBuf>>,
     open: Option<Question>,
+    /// As on a system without dialogs.
+    absent: bool,
 }
 
 impl ScriptedDialogs {
     /// Dialogs that give these answers in turn; when they run out, the next question is closed without an answer.
     pub fn new(answers: impl IntoIterator<Item = PathBuf>) -> Self {
-        Self { answers: answers.into_iter().map(Some).collect(), open: None }
+        Self { answers: answers.into_iter().map(Some).collect(), ..Self::default() }
+    }
+
+    /// Dialogs of a system that has none.
+    pub fn absent() -> Self {
+        Self { absent: true, ..Self::default() }
     }
 }
 
@@ -236,8 +289,12 @@ impl Dialogs for ScriptedDialogs {
     }
 
     fn answer(&mut self) -> Option<(Question, Option<PathBuf>)> {
-        let question = self.open.take()?;
+        let question = self.open.take_if(|_| !self.absent)?;
         Some((question, self.answers.pop_front().flatten()))
+    }
+
+    fn not_put(&mut self) -> Option<Question> {
+        self.open.take_if(|_| self.absent)
     }
 
     fn view(&mut self, picture: &Path) -> Result<(), String> {

@@ -18,7 +18,7 @@ use crate::gui::document::Edit;
 use crate::gui::jobs_kind::{Change, JobKind, Outcome};
 use crate::gui::photos;
 use crate::gui::sketch;
-use crate::gui::tool::{Held, Sketch, SketchOf, Tool};
+use crate::gui::tool::{Corner, Held, Sketch, SketchOf, Tool};
 use crate::gui::view_state::Beside;
 
 /// The chart goes up to this many stops.
@@ -50,7 +50,9 @@ impl App {
                 }
             }
             (Action::RemoveStop, Some(field)) => {
-                if let Some(stop) = stop {
+                if let Some(corner) = self.state.view.chosen_corner() {
+                    self.remove_corner(corner);
+                } else if let Some(stop) = stop {
                     self.remove_stop(field, stop);
                 }
             }
@@ -87,6 +89,7 @@ impl App {
     /// Takes a tool up and puts the one in hand away: a press means one thing.
     pub(super) fn take_tool(&mut self, tool: Tool) {
         self.state.view.tool = tool;
+        self.state.view.corner = None;
     }
 
     /// A corner more; a shape that has all the corners it can have is finished.
@@ -170,6 +173,19 @@ impl App {
             edit.put(Record::Plan(plan));
             Ok(Change { command: edit.done(), said: None, choose: None })
         });
+    }
+
+    /// Takes the chosen corner out of the shape that is being changed.
+    fn remove_corner(&mut self, corner: Corner) {
+        let (Tool::Reshape(field), Some(records)) = (&self.state.view.tool, self.records().cloned()) else { return };
+        let field = *field;
+        match sketch::without_corner(&records, field, corner) {
+            Ok(ground) => {
+                self.state.view.corner = None;
+                self.change_ground(field, ground);
+            }
+            Err(text) => self.say(text, true),
+        }
     }
 
     pub(super) fn add_stop(&mut self, field: FieldId, at: Coord<f64>) {

@@ -184,8 +184,14 @@ impl Default for Facts {
 impl Facts {
     /// Works out the facts of a harvest year.
     pub fn of(records: &Records, year: i32) -> Self {
-        let ratings = field_ratings(records, year);
-        let list = season::due(records, year);
+        // None of these needs another, and on a large project each takes long enough to be noticed.
+        let ((ratings, list), (history, (results, (land, act)))) = rayon::join(
+            || rayon::join(|| field_ratings(records, year), || season::due(records, year)),
+            || {
+                let last = || rayon::join(|| land(records, year), || ActFacts::of(records, year));
+                rayon::join(|| History::of(records, year), || rayon::join(|| results(records, year), last))
+            },
+        );
         let due: BTreeMap<FieldId, (usize, &season::Due)> =
             list.iter().enumerate().map(|(at, due)| (due.field, (at + 1, due))).collect();
         let planned: BTreeSet<FieldId> =
@@ -224,11 +230,11 @@ impl Facts {
             index,
             plans: rows.iter().filter(|row| row.planned).count(),
             rows,
-            history: History::of(records, year),
+            history,
             ratings,
-            results: results(records, year),
-            land: land(records, year),
-            act: ActFacts::of(records, year),
+            results,
+            land,
+            act,
             interval: records.settings.retest_interval_years,
             spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
             doubts: records.rounds_of(year).map(|rounds| season::doubts(records, rounds, &ripe)).unwrap_or_default(),

@@ -23,12 +23,13 @@ use crate::gui::request::Request;
 use crate::gui::season_view::SeasonView;
 use crate::gui::tool::{Grab, Tool};
 use crate::gui::view_state::{Lens, ViewState};
-use crate::gui::{recent, work};
+use crate::gui::{recent, style, work};
 
 impl App {
     pub(super) fn handle(&mut self, request: Request, ctx: &Context) {
         match request {
             Request::Do(action) => {
+                self.note_changes();
                 if action.enabled(&self.state.ctx()) {
                     self.act(action, ctx);
                 }
@@ -107,6 +108,14 @@ impl App {
             Request::GoToStep(done) => self.edit(Edit::GoTo(done)),
             Request::ShowHistory(open) => self.state.view.open.history = open,
             Request::SetPalette(palette) => self.state.view.palette = palette,
+            Request::SetChooser(chooser) => self.state.view.chooser = chooser,
+            Request::Chosen(question, path) => {
+                self.state.view.chooser = None;
+                if let Some(folder) = path.parent() {
+                    self.last_folder = folder.to_owned();
+                }
+                self.answered(question, Some(path), ctx);
+            }
             Request::EditField(field) => self.edit_field(*field),
             Request::AddPhoto(field) => self.dialogs.ask(Question::Photo(field), ctx.clone()),
             Request::OpenPhoto(photo) => self.open_photo(&photo),
@@ -127,6 +136,7 @@ impl App {
                 self.state.problems.clear();
                 self.state.view.problems_open = false;
             }
+            Request::Say(why) => self.say(why, true),
             Request::DismissToast(id) => self.state.toasts.retain(|toast| toast.id != id),
             Request::ListScrolled => self.state.view.scroll_to = None,
             Request::FindFocused => self.state.view.focus_find = false,
@@ -172,7 +182,7 @@ impl App {
 
     fn act_at_once(&mut self, action: Action, ctx: &Context) {
         match action {
-            Action::Undo => self.edit(Edit::Undo),
+            Action::Undo => self.undo(),
             Action::Redo => self.edit(Edit::Redo),
             Action::ProposeStops => {
                 let fields = self.state.ctx().fields_to_plan();
@@ -203,6 +213,7 @@ impl App {
                 let rows = &self.state.caches.facts.rows;
                 self.state.view.selected = rows.iter().filter(|row| row.due).map(|row| row.id).collect();
             }
+            Action::SelectNone if self.state.view.chooser.is_some() => self.state.view.chooser = None,
             Action::SelectNone if self.state.view.palette.is_some() => self.state.view.palette = None,
             Action::SelectNone => {
                 // What is in hand is put away first.
@@ -227,6 +238,9 @@ impl App {
             Action::LightTheme => ctx.set_theme(ThemePreference::Light),
             Action::DarkTheme => ctx.set_theme(ThemePreference::Dark),
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
+            Action::LargerText => ctx.set_zoom_factor(style::next_size(ctx.zoom_factor(), true)),
+            Action::SmallerText => ctx.set_zoom_factor(style::next_size(ctx.zoom_factor(), false)),
+            Action::UsualText => ctx.set_zoom_factor(1.0),
             other => match other.lens() {
                 Some(lens) => {
                     if self.state.view.lens != Lens::Report {
@@ -398,6 +412,19 @@ impl App {
         let Some(document) = &self.state.document else { return };
         let (records, year) = (document.records.clone(), self.state.view.year);
         self.jobs.start(JobKind::Export, "Writing the file", false, move |_| work::export(&records, year, what, &path));
+    }
+
+    /// Takes back the last thing asked for: what is still being worked out is stopped, what is done is undone.
+    fn undo(&mut self) {
+        let running = JobKind::CHANGES.into_iter().filter(|kind| self.jobs.is_running(*kind)).collect::<Vec<_>>();
+        if running.is_empty() {
+            return self.edit(Edit::Undo);
+        }
+        for kind in running {
+            self.jobs.cancel(kind);
+        }
+        self.state.view.drag = None;
+        self.say("Stopped before it was done; nothing was changed.".to_owned(), false);
     }
 
     pub(super) fn edit(&mut self, edit: Edit) {

@@ -179,10 +179,13 @@ impl App {
     pub(super) fn remind(&mut self) {
         let Some(records) = self.records() else { return };
         let list = reminders(records, self.state.view.year, today());
-        if list.is_empty() {
-            return;
-        }
-        let lines: Vec<String> = list.iter().map(|reminder| format!("{}. {}", reminder.text, reminder.hint)).collect();
-        self.say_until_closed(lines.join("\n"));
+        // The whole list stands in the Samples lens; a card over the map is no place for it.
+        let Some(first) = list.first() else { return };
+        let more = match list.len() - 1 {
+            0 => String::new(),
+            1 => " One thing more is late.".to_owned(),
+            more => format!(" {more} things more are late."),
+        };
+        self.say_until_closed(format!("{}.{more} See Samples.", first.text));
     }
 }

@@ -42,6 +42,11 @@ pub enum JobKind {
     Expected,
 }
 
+impl JobKind {
+    /// Work that ends in a change of the project.
+    pub const CHANGES: [Self; 5] = [Self::Propose, Self::Import, Self::Change, Self::Adjust, Self::Rounds];
+}
+
 /// A change by hand.
 pub struct Change {
     /// What is written.

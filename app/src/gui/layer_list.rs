@@ -79,11 +79,14 @@ pub struct LayerList {
     /// Where a lens differs from what it shows by itself.
     switched: BTreeSet<(Lens, Layer)>,
     opacity: [f32; Layer::ALL.len()],
+    /// Whether every class has a pattern besides its colour and letter.
+    #[serde(default)]
+    pub patterns: bool,
 }
 
 impl Default for LayerList {
     fn default() -> Self {
-        Self { order: Layer::ALL.to_vec(), switched: BTreeSet::new(), opacity: [1.0; Layer::ALL.len()] }
+        Self { order: Layer::ALL.to_vec(), switched: BTreeSet::new(), opacity: [1.0; Layer::ALL.len()], patterns: false }
     }
 }
 
@@ -157,6 +160,7 @@ mod tests {
         list.shift(Layer::Labels, 5);
         assert_eq!((list.order[0], list.order[11]), (Layer::Background, Layer::Labels));
         list.set_opacity(Layer::Plans, 0.4);
+        list.patterns = true;
         assert_eq!(LayerList::read(&list.written()), Some(list));
         for other in ["", "{}", r#"{"order":["Fills"],"switched":[],"opacity":[1,1,1,1,1,1,1,1,1,1,1,1]}"#] {
             assert_eq!(LayerList::read(other), None, "{other}");

@@ -15,6 +15,8 @@ use geo::{Coord, Rect};
 use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
 use crate::gui::background::Background;
+use crate::gui::chooser::Chooser;
+use crate::gui::dialogs::Question;
 use crate::gui::import_form::ImportForm;
 use crate::gui::jobs_kind::JobKind;
 use crate::gui::layer_list::LayerList;
@@ -119,6 +121,10 @@ pub enum Request {
     GoToStep(usize),
     ShowHistory(bool),
     SetPalette(Option<Palette>),
+    /// Change the card that asks for a file, or close it.
+    SetChooser(Option<Box<Chooser>>),
+    /// What was chosen on that card.
+    Chosen(Question, PathBuf),
     /// Change the name, farm or note of a field.
     EditField(Box<Field>),
     /// Ask for a photo of a field.
@@ -153,6 +159,8 @@ pub enum Request {
     CloseProblems,
     ClearProblems,
     DismissToast(u64),
+    /// Say that something cannot be done, and why.
+    Say(String),
     ListScrolled,
     FindFocused,
 }

@@ -76,6 +76,8 @@ pub struct State {
     pub view: ViewState,
     /// What was worked out.
     pub caches: Caches,
+    /// Whether a change is being worked out or written.
+    pub changing: bool,
     /// Jobs that people see.
     pub lines: Vec<JobLine>,
     /// Short messages.
@@ -100,6 +102,7 @@ impl State {
             document: None,
             view: ViewState::new(year, PlanSettings::default()),
             caches: Caches::default(),
+            changing: false,
             lines: Vec::new(),
             toasts: Vec::new(),
             problems: Vec::new(),
@@ -127,6 +130,7 @@ impl State {
             expected: self.caches.expected.as_deref(),
             order: &self.caches.order,
             view: &self.view,
+            changing: self.changing,
             undo: document.and_then(|document| document.undo.as_deref()),
             redo: document.and_then(|document| document.redo.as_deref()),
             history: document.map_or((&[], 0), |document| (document.history.as_slice(), document.done)),

@@ -83,15 +83,17 @@ pub const ROW: f32 = 24.0;
 /// Height of the bar on top.
 pub const TOP_BAR: f32 = 48.0;
 /// Width of the field list when the window opens.
-pub const LIST_WIDTH: f32 = 372.0;
+pub const LIST_WIDTH: f32 = 384.0;
 /// Width of a lens panel when the window opens.
-pub const LENS_WIDTH: f32 = 340.0;
+pub const LENS_WIDTH: f32 = 360.0;
 /// Width of a lens panel that holds a wide table.
 pub const WIDE_LENS_WIDTH: f32 = 440.0;
 /// Width of the Samples panel when the window opens.
 pub const SAMPLES_WIDTH: f32 = 492.0;
 /// Width of the Walk panel while plans stand side by side.
 pub const COMPARING_WIDTH: f32 = 560.0;
+/// The map is no narrower than this while panels are drawn wider.
+pub const LEAST_MAP: f32 = 232.0;
 /// Below this window width the field list folds to names and letters.
 pub const NARROW: f32 = 1000.0;
 /// Field outline.
@@ -102,6 +104,16 @@ pub const TRAMLINE: f32 = 0.5;
 pub const WALK: f32 = 2.0;
 /// Radius of the ring of a stop.
 pub const STOP_RADIUS: f32 = 11.0;
+
+/// Sizes of everything in the window, for eyes of all ages; 1: as large as the system asks for.
+const TEXT_SIZES: [f32; 8] = [0.8, 0.9, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0];
+
+/// The size above or below; the last one goes no further.
+pub fn next_size(now: f32, larger: bool) -> f32 {
+    let other = |size: &&f32| if larger { **size > now + 0.01 } else { **size < now - 0.01 };
+    let found = if larger { TEXT_SIZES.iter().find(other) } else { TEXT_SIZES.iter().rev().find(other) };
+    found.copied().unwrap_or(now)
+}
 
 /// The name of the bold family.
 pub fn bold() -> FontFamily {
@@ -198,6 +210,8 @@ pub const NONE: Color32 = Color32::TRANSPARENT;
 /// Sets fonts, sizes and both themes.
 pub fn apply(ctx: &egui::Context) {
     ctx.set_fonts(fonts());
+    // Ctrl with plus and minus zooms the map; the size of text has keys of its own.
+    ctx.options_mut(|options| options.zoom_with_keyboard = false);
     for theme in [Theme::Light, Theme::Dark] {
         ctx.style_mut_of(theme, |style| {
             style.visuals = visuals(theme);

@@ -12,6 +12,7 @@ use geo::Coord;
 
 use crate::gui::act_view::ActView;
 use crate::gui::background::Background;
+use crate::gui::chooser::Chooser;
 use crate::gui::import_form::{ImportForm, ImportKind};
 use crate::gui::layer_list::LayerList;
 use crate::gui::outlook_view::OutlookView;
@@ -258,6 +259,8 @@ pub struct ViewState {
     pub season: SeasonView,
     /// The list of actions, while it is open.
     pub palette: Option<Palette>,
+    /// The card that asks for a file, where the system has no dialog.
+    pub chooser: Option<Box<Chooser>>,
     /// Which cards and lists are open.
     pub open: Open,
     /// Whether the list of problems is open.
@@ -301,6 +304,7 @@ impl ViewState {
             outlook: OutlookView::default(),
             season: SeasonView::default(),
             palette: None,
+            chooser: None,
             open: Open::default(),
             problems_open: false,
             focus_find: false,
@@ -321,6 +325,11 @@ impl ViewState {
             Lens::Samples => Colouring::Stage,
             Lens::Act => self.act_colouring,
         }
+    }
+
+    /// The corner that is chosen while a shape is changed.
+    pub fn chosen_corner(&self) -> Option<Corner> {
+        self.corner.filter(|_| matches!(self.tool, Tool::Reshape(_)))
     }
 
     /// The one field that is chosen, if it is one.

@@ -74,10 +74,10 @@ pub fn free_name(beside: &Path) -> PathBuf {
 /// What panels and map show of a harvest year.
 pub fn facts(records: &Records, year: i32) -> Outcome {
     let fields = records.fields_in(year);
-    let tramlines = fields.par_iter().map(|field| (field.id, stops::tramline_lines(records, field.id))).collect();
-    let shapes = Arc::new(map::Shapes::of(records, year));
-    let finds = Arc::new(Finds::of(records, year));
-    Outcome::Facts { facts: Box::new(Facts::of(records, year)), shapes: (shapes, tramlines), finds }
+    let tramlines = || fields.par_iter().map(|field| (field.id, stops::tramline_lines(records, field.id))).collect();
+    let drawn = || rayon::join(|| map::Shapes::of(records, year), || Finds::of(records, year));
+    let (facts, (tramlines, (shapes, finds))) = rayon::join(|| Facts::of(records, year), || rayon::join(tramlines, drawn));
+    Outcome::Facts { facts: Box::new(facts), shapes: (Arc::new(shapes), tramlines), finds: Arc::new(finds) }
 }
 
 /// Reads a file for import; nothing is changed yet.
@@ -157,6 +157,7 @@ pub fn propose(records: &Records, fields: &[FieldId], year: i32, form: &PlanForm
                 let field = records.fields.get(field);
                 let place = field.map_or_else(String::new, |field| format!("{}, {}", records.farm_name(field), field.name));
                 problems.error(place, error.to_string(), "Change the settings or the tramlines of this field.");
+                problems.lies_at(field.and_then(|field| geo::BoundingRect::bounding_rect(&field.boundary)));
             }
         }
     }

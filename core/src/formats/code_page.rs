@@ -108,7 +108,7 @@ pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
         return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0;
     }
     if let Some(encoding) = without_mark(bytes) {
-        return encoding.decode_without_bom_handling(bytes).0.into_owned();
+        return encoding.decode_without_bom_handling(bytes).0;
     }
     match std::str::from_utf8(bytes) {
         Ok(text) => Cow::Borrowed(text),
@@ -138,7 +138,7 @@ mod tests {
         let text = "sample;field\nA-1;Høj";
         let little: Vec<u8> = text.encode_utf16().flat_map(u16::to_le_bytes).collect();
         let big: Vec<u8> = text.encode_utf16().flat_map(u16::to_be_bytes).collect();
-        assert_eq!((text_of(&little).as_str(), text_of(&big).as_str()), (text, text));
+        assert_eq!((&*text_of(&little), &*text_of(&big)), (text, text));
         assert_eq!(text_of(b"a;b\n1;2"), "a;b\n1;2");
     }
 

@@ -4,10 +4,9 @@
 
 use std::io::{Cursor, Read as _};
 
-use roxmltree::Node;
-
 use crate::formats::sheet::{self, Sheet, of_number};
-use crate::formats::{Cell, Grid, xlsx, xml};
+use crate::formats::xml::{self, Node};
+use crate::formats::{Cell, Grid, xlsx};
 use crate::problem::Problems;
 
 /// The most text of a document, bytes: its tree takes several times as much.
@@ -47,7 +46,7 @@ fn content(bytes: &[u8]) -> Result<String, String> {
         if text.len() as u64 > MOST_TEXT {
             return Err(format!("its text is longer than {} MB", MOST_TEXT >> 20));
         }
-        Ok(xml::text_of(&text))
+        Ok(xml::text_of(&text).into_owned())
     };
     if part("META-INF/manifest.xml").is_ok_and(|manifest| manifest.contains("encryption-data")) {
         return Err("it is locked with a password".to_owned());
@@ -135,8 +134,8 @@ fn value(cell: Node<'_, '_>) -> Cell {
 fn text(paragraph: Node<'_, '_>) -> String {
     let mut said = String::new();
     for node in paragraph.descendants() {
-        if node.is_text() {
-            said.push_str(node.text().unwrap_or_default());
+        if !node.is_element() {
+            said.push_str(&node.own_text());
         } else if is(node, "s") {
             said.push_str(&" ".repeat(of(node, "c").and_then(|count| count.parse::<usize>().ok()).unwrap_or(1).min(1000)));
         } else if is(node, "tab") || is(node, "line-break") {

@@ -8,6 +8,7 @@
 //! external entity prevention"), and no format read here has need of one. Signs that the standard would have written as entities are
 //! let pass, as files with "Smith & Sons" in them are common.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Elements within elements deeper than this are no file of a farm.
@@ -284,17 +285,22 @@ impl<'a, 'd> Node<'a, 'd> {
         (around != self.index).then(|| self.at(around))
     }
 
+    /// Of a text: what it says, without entities.
+    pub fn own_text(&self) -> Cow<'d, str> {
+        let text = self.document.slice(self.index);
+        // In CDATA every sign stands for itself.
+        if self.document.before(self.index) != b'[' && text.contains('&') {
+            Cow::Owned(without_entities(text))
+        } else {
+            Cow::Borrowed(text)
+        }
+    }
+
     /// The texts directly inside, joined, without entities and without blanks at the ends.
     pub fn text_inside(&self) -> String {
         let mut joined = String::new();
         for child in self.children().filter(|child| !child.is_element()) {
-            let text = self.document.slice(child.index);
-            // In CDATA every sign stands for itself.
-            if self.document.before(child.index) != b'[' && text.contains('&') {
-                joined.push_str(&without_entities(text));
-            } else {
-                joined.push_str(text);
-            }
+            joined.push_str(&child.own_text());
         }
         let trimmed = joined.trim();
         if trimmed.len() == joined.len() { joined } else { trimmed.to_owned() }

@@ -22,6 +22,16 @@ pub enum Over {
     Hatch,
     /// Wide diagonal lines: nothing known.
     Unknown,
+    /// Level lines, the closer the higher the number, 0 to 4: the class once more, for eyes that tell no colours. Only where the map is
+    /// asked for it, and where no other pattern says something else.
+    Rows(u8),
+}
+
+impl Over {
+    /// Distance between level lines, points; the numbers lie at least a quarter apart, so that they are told apart by their grey.
+    pub fn row_spacing(number: u8) -> f32 {
+        [18.0, 11.0, 7.5, 5.5, 4.0][usize::from(number.min(4))]
+    }
 }
 
 /// Which way a rating went since the test before.
@@ -232,7 +242,7 @@ pub fn stage_class(stage: Stage) -> Class {
 fn staged(facts: &Facts, row: &Row) -> Class {
     let samples = facts.samples_of(row.id);
     let Some(first) = samples.first() else {
-        return Class { name: "No sample this harvest".into(), rank: 0, ..Class::plain(None) };
+        return Class { name: "No sample this harvest".into(), letter: "–".into(), rank: 0, ..Class::plain(None) };
     };
     let class = stage_class(first.status.stage);
     let short = class.letter.clone();

@@ -51,7 +51,11 @@ pub fn draw_fills(painter: &Painter, screen: &Screen, drawn: &mut Drawn, layers:
 
 fn pattern_colour(class: &Class, over: Over, tokens: &Tokens) -> Color32 {
     let ink = class.fill.map_or(tokens.ink, style::text_on);
-    ink.gamma_multiply(if over == Over::Unknown { 0.6 } else { 0.75 })
+    ink.gamma_multiply(match over {
+        Over::Unknown => 0.6,
+        Over::Rows(_) => 0.5,
+        _ => 0.75,
+    })
 }
 
 /// Draws outlines of the fields in view.

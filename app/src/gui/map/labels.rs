@@ -1,5 +1,6 @@
 //! Names and letters on the fields, largest field first, none over another.
 
+use awn_core::model::FieldId;
 use egui::{Align2, FontId, Painter, Pos2, Rect, Shape, Vec2, pos2, vec2};
 
 use super::classes::{Class, Way};
@@ -8,6 +9,7 @@ use super::drawn::Drawn;
 use super::mercator::Screen;
 use super::shapes::FieldShape;
 use crate::gui::ctx::Ctx;
+use crate::gui::layer_list::Layer;
 use crate::gui::map::Layers;
 use crate::gui::style;
 use crate::gui::view_state::{Colouring, Lens};
@@ -31,7 +33,8 @@ pub fn draw(
     taken: &mut Vec<Rect>,
 ) {
     let mut fits = std::mem::take(&mut drawn.fits);
-    fits.refresh(screen.scale, drawn.painted.number, layers.shapes.fields.len());
+    let letters = layers.density.map_or(0, |layer| layer.number);
+    fits.refresh(screen.scale, (drawn.painted.number, letters), layers.shapes.fields.len());
     let mut visible = vec![false; layers.shapes.fields.len()];
     for number in &drawn.in_view {
         if let Some(seen) = visible.get_mut(*number) {
@@ -78,6 +81,9 @@ fn label(
         Some(fill) => (fill, style::text_on(fill)),
         None => (tokens.ground, tokens.ink),
     };
+    let of_mean = density_class(ctx, layers, shape.id);
+    let class = of_mean.as_ref().unwrap_or(class);
+    let stops = stops_of(screen, ctx, shape.id);
     let ways = writings(class, row.name.as_str(), room);
     let known = fits.of_shape.get(number).copied().flatten();
     if known == Some(NONE_FITS) {
@@ -99,7 +105,7 @@ fn label(
         let inner = place.shrink2(vec2(3.0, 0.25 * size.y));
         let inside = size.x > 0.0 && (known.is_some() || detail.is_some_and(|detail| holds(screen, shape, detail, inner)));
         // What lies over the edge of the map or under a card may fit in the next frame.
-        let free = screen.rect.contains_rect(place) && !taken.iter().any(|other| other.intersects(place));
+        let free = screen.rect.contains_rect(place) && !taken.iter().chain(&stops).any(|other| other.intersects(place));
         on_edge |= inside && !free;
         (inside && free).then_some((place, name, letter, letter_size, way))
     });
@@ -134,10 +140,25 @@ fn label(
     true
 }
 
+/// Where the rings of a field's stops lie: names keep clear of them.
+fn stops_of(screen: &Screen, ctx: &Ctx<'_>, field: FieldId) -> Vec<Rect> {
+    let shown = ctx.view.layers.shows(ctx.view.lens, Layer::Plans);
+    let Some(plan) = ctx.plan(field).filter(|_| shown) else { return Vec::new() };
+    let ring = |at| Rect::from_center_size(screen.pos(at), Vec2::splat(2.0 * style::STOP_RADIUS));
+    plan.stops.iter().map(|stop| ring(stop.position)).collect()
+}
+
+/// Where the map shows densities, the number of the class of the field's mean, as on printed maps.
+fn density_class(ctx: &Ctx<'_>, layers: &Layers<'_>, field: FieldId) -> Option<Class> {
+    let layer = layers.density.filter(|_| ctx.view.shown_colouring() == Colouring::Density)?;
+    let letter = layer.class_of_mean(field).map_or_else(|| "n.s.".to_owned(), |class| class.to_string());
+    Some(Class { letter, ..Class::plain(None) })
+}
+
 /// Which way of writing fits each field at a scale, so that it is found out once and not in every frame.
 #[derive(Default)]
 pub struct Fits {
-    key: Option<(u64, u64)>,
+    key: Option<(u64, (u64, u64))>,
     of_shape: Vec<Option<u8>>,
 }
 
@@ -146,7 +167,7 @@ const NONE_FITS: u8 = u8::MAX;
 
 impl Fits {
     /// Forgets what was found for another scale or other classes.
-    fn refresh(&mut self, scale: f64, painted: u64, shapes: usize) {
+    fn refresh(&mut self, scale: f64, painted: (u64, u64), shapes: usize) {
         let key = (scale.to_bits(), painted);
         if self.key != Some(key) || self.of_shape.len() != shapes {
             self.of_shape = vec![None; shapes];

@@ -27,8 +27,10 @@ const FIGURE: f32 = 42.0;
 const COLUMN: f32 = 42.0;
 /// Room that the buttons at the other side of the map need.
 const TOOLS: f32 = 60.0;
-/// A map with less room than this has no figures in its legend.
-const NARROW: f32 = 240.0;
+/// Room for the mark of a choice behind its words.
+const MARK: f32 = 24.0;
+/// Width of the number of fields.
+const FIELDS: f32 = 48.0;
 
 /// Shows the card in the top left corner of the map; gives its place.
 pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Option<&DensityLayer>) -> Rect {
@@ -44,7 +46,8 @@ pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Optio
             ui.spacing_mut().item_spacing = vec2(0.0, 2.0);
             ui.spacing_mut().button_padding.x = 0.0;
             // On a narrow map the card stays clear of the buttons at the other side.
-            ui.set_max_width((map.width() - TOOLS - 4.0 * SIDE).max(SWATCH + FIGURE));
+            let room = (map.width() - TOOLS - 4.0 * SIDE).max(SWATCH + FIGURE);
+            ui.set_max_width(room);
             chooser(ui, ctx, colouring);
             if colouring.is_of_ratings() {
                 rating_chooser(ui, ctx);
@@ -53,8 +56,8 @@ pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Optio
                 small(ui, &format!("Harvest {}, “{}”, median", found.harvest, found.scenario), tokens.muted);
             }
             match density {
-                _ if colouring != Colouring::Density => classes(ui, painted, map.width() - TOOLS, tokens),
-                Some(layer) if !layer.fields.is_empty() => densities(ui, layer, ctx, map.width() - TOOLS, tokens),
+                _ if colouring != Colouring::Density => classes(ui, painted, room, tokens),
+                Some(layer) if !layer.fields.is_empty() => densities(ui, layer, ctx, room, tokens),
                 Some(_) => small(ui, "No field has been scouted.", tokens.muted),
                 None => small(ui, "Working it out…", tokens.muted),
             }
@@ -128,13 +131,27 @@ fn of_words(of: &RatingOf) -> String {
 
 fn drop_down(ui: &mut Ui, text: &str, font: egui::FontId, what: &str) -> Response {
     let tokens = style::of(ui);
-    let label = RichText::new(format!("{text}     ")).font(font).color(tokens.ink);
+    let shown = fitting(ui, text, &font, ui.available_width() - MARK);
+    let label = RichText::new(format!("{shown}     ")).font(font).color(tokens.ink);
     let button = ui.add(Button::new(label).frame_when_inactive(false).small().truncate());
     button.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{what}: {text}")));
     let corner = button.rect.right_center() - vec2(6.0, -1.0);
     let mark = vec![corner - vec2(4.0, 2.0), corner + vec2(0.0, 2.0), corner + vec2(4.0, -2.0)];
     ui.painter().add(egui::Shape::line(mark, Stroke::new(1.4, tokens.accent)));
     button
+}
+
+/// As much of a text as fits a width, so that the mark behind it stays clear.
+fn fitting(ui: &Ui, text: &str, font: &egui::FontId, width: f32) -> String {
+    let wide = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), font.clone(), style::NONE).size().x;
+    if wide(text) <= width {
+        return text.to_owned();
+    }
+    let mut held: Vec<char> = text.chars().collect();
+    while !held.is_empty() && wide(&format!("{}…", held.iter().collect::<String>())) > width {
+        held.pop();
+    }
+    format!("{}…", held.iter().collect::<String>().trim_end())
 }
 
 /// A part of a row of a fixed width, its contents to the right.
@@ -168,7 +185,7 @@ fn width_of_names<'a>(ui: &Ui, texts: impl Iterator<Item = &'a str>, rest: f32, 
     let font = egui::FontId::proportional(style::SMALL);
     let wide = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), font.clone(), tokens.ink).size().x;
     let widest = texts.map(wide).fold(60.0, f32::max) + 8.0;
-    if SWATCH + widest + rest + 2.0 * SIDE <= room { widest } else { 0.0 }
+    if SWATCH + widest + rest <= room { widest } else { 0.0 }
 }
 
 fn line(ui: &mut Ui, class: &Class, name: &str, names: f32, tokens: &Tokens, rest: impl FnOnce(&mut Ui)) {
@@ -189,9 +206,10 @@ fn line(ui: &mut Ui, class: &Class, name: &str, names: f32, tokens: &Tokens, res
 /// Classes worst first, with the fields and land of each; in two-way legends the fields by column besides.
 fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
     let names = painted.lines.iter().map(|line| line.class.name.as_str());
-    let rest = COLUMN * painted.columns.len() as f32 + 2.0 * FIGURE + 12.0;
+    let rest = COLUMN * painted.columns.len() as f32 + FIELDS + FIGURE + 12.0;
     let names = width_of_names(ui, names, rest, room, tokens);
-    let narrow = room < NARROW;
+    // Too narrow for land and columns, a line still says how many fields it stands for.
+    let narrow = SWATCH + rest > room;
     if !painted.columns.is_empty() && !narrow {
         ui.horizontal(|ui| {
             cell(ui, SWATCH + names, |ui| small(ui, painted.columns_of, tokens.muted));
@@ -203,19 +221,21 @@ fn classes(ui: &mut Ui, painted: &Painted, room: f32, tokens: &Tokens) {
             }
         });
     }
-    if !narrow {
+    if narrow {
+        small(ui, "fields, names on hover", tokens.muted);
+    } else {
         head(ui, names, &painted.columns, "fields", tokens);
     }
     for each in &painted.lines {
         line(ui, &each.class, &each.class.name, names, tokens, |ui| {
             if narrow {
-                return;
+                return cell(ui, FIGURE, |ui| small(ui, &each.all.fields.to_string(), tokens.ink));
             }
             for count in &each.columns {
                 let text = if count.fields == 0 { "–".to_owned() } else { count.fields.to_string() };
                 cell(ui, COLUMN, |ui| small(ui, &text, tokens.ink));
             }
-            figures(ui, each.all, 48.0, tokens);
+            figures(ui, each.all, FIELDS, tokens);
         });
     }
 }
@@ -227,8 +247,11 @@ fn densities(ui: &mut Ui, layer: &DensityLayer, ctx: &Ctx<'_>, room: f32, tokens
     let names = width_of_names(ui, names, 2.0 * FIGURE + 40.0, room, tokens);
     head(ui, names, &[], "in fields", tokens);
     let width = 8.0 * "in fields".len() as f32;
-    for (fill, name, fields, area_m2) in &known {
-        line(ui, &Class::plain(Some(*fill)), name, names, tokens, |ui| {
+    for (number, (fill, name, fields, area_m2)) in known.iter().enumerate() {
+        // Numbered from the lowest, as on printed maps.
+        let letter = (known.len() - 1 - number).to_string();
+        let class = Class { letter, ..Class::plain(Some(*fill)) };
+        line(ui, &class, name, names, tokens, |ui| {
             figures(ui, Count { fields: *fields, area_m2: *area_m2 }, width, tokens);
         });
     }
@@ -297,6 +320,14 @@ fn pattern(painter: &Painter, place: Rect, class: &Class, tokens: &Tokens) {
         Over::Stipple => stipple(painter, &ring, 5.0, place.min + vec2(2.0, 2.0), over.gamma_multiply(0.75)),
         Over::Hatch => hatch(painter, &ring, 6.0, place.min, Stroke::new(0.8, over.gamma_multiply(0.7))),
         Over::Unknown => hatch(painter, &ring, 8.0, place.min, Stroke::new(1.0, over.gamma_multiply(0.55))),
+        Over::Rows(number) => {
+            let stroke = Stroke::new(0.9, over.gamma_multiply(0.5));
+            let mut y = place.top() + 3.0;
+            while y < place.bottom() {
+                painter.hline(place.x_range(), y, stroke);
+                y += Over::row_spacing(number);
+            }
+        }
     }
 }
 

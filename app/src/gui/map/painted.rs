@@ -39,7 +39,7 @@ pub struct Line {
 /// The classes of the fields.
 #[derive(Debug, Default)]
 pub struct Painted {
-    key: Option<(u64, How, i32)>,
+    key: Option<(u64, How, i32, bool)>,
     /// Counts the states of the classes.
     pub number: u64,
     /// A class for each row of the facts.
@@ -63,7 +63,7 @@ impl Painted {
     /// Brings the classes up to what is on show.
     pub fn refresh(&mut self, layers: &Layers<'_>, ctx: &Ctx<'_>) {
         let how = How { colouring: ctx.view.shown_colouring(), of: ctx.view.rating_of.clone(), year: ctx.view.year };
-        let key = (layers.facts_number, how, ctx.facts.interval);
+        let key = (layers.facts_number, how, ctx.facts.interval, ctx.view.layers.patterns);
         if self.key.as_ref() == Some(&key) {
             return;
         }
@@ -77,8 +77,24 @@ impl Painted {
         };
         self.columns = columns(how.colouring, ctx.facts.interval);
         self.lines = lines(ctx.facts, &self.classes, self.columns.len(), how.colouring);
+        if ctx.view.layers.patterns && self.columns.is_empty() {
+            self.add_rows();
+        }
         self.key = Some(key);
         self.number += 1;
+    }
+
+    /// Gives every class with a colour level lines besides: none but the lowest the widest.
+    fn add_rows(&mut self) {
+        let coloured = self.lines.iter().rev().filter(|line| line.class.fill.is_some() && line.class.over == Over::Nothing);
+        let ranks: Vec<i32> = coloured.map(|line| line.class.rank).collect();
+        let rows = |class: &mut Class| {
+            if let Some(number) = ranks.iter().position(|rank| *rank == class.rank) {
+                class.over = Over::Rows(number.min(4) as u8);
+            }
+        };
+        self.classes.iter_mut().for_each(rows);
+        self.lines.iter_mut().map(|line| &mut line.class).for_each(rows);
     }
 
     /// The class of a shape's field.
@@ -151,7 +167,8 @@ fn sample(class: &Class, columns: bool, colouring: Colouring, interval: i32) -> 
     } else if colouring == Colouring::Due && class.rank >= 800 {
         class.letter = "1…".into();
     } else if colouring == Colouring::Due && class.rank == 0 {
-        class.letter.clear();
+        // On the fields stands the harvest in which they are due again.
+        class.letter = "year".into();
     } else if colouring == Colouring::Age && class.rank == 4 && interval > 5 {
         class.letter = format!("4–{}", interval - 1);
     }

@@ -32,13 +32,21 @@ impl Patterns {
         self.pixels = pixels;
         self.made.clear();
         // Distance between lines and their width; distance between dots and their side, points.
-        for (over, spacing, width) in [(Over::Stipple, 6.0, 1.6), (Over::Hatch, 8.0, 0.9), (Over::Unknown, 14.0, 1.1)] {
-            let lines = over != Over::Stipple;
+        let rows = (0..5).map(|number| (Over::Rows(number), Over::row_spacing(number), 0.9));
+        let others = [(Over::Stipple, 6.0, 1.6), (Over::Hatch, 8.0, 0.9), (Over::Unknown, 14.0, 1.1)];
+        for (over, spacing, width) in others.into_iter().chain(rows) {
+            let (lines, level) = (over != Over::Stipple, matches!(over, Over::Rows(_)));
             // Diagonal lines repeat sideways after their distance times the square root of 2, dots in every second row.
-            let period = if lines { spacing * SQRT_2 } else { 2.0 * spacing };
+            let period = match (lines, level) {
+                (_, true) => spacing,
+                (true, _) => spacing * SQRT_2,
+                _ => 2.0 * spacing,
+            };
             let side = (period * pixels).round().max(4.0) as usize;
             let inside = |x: f32, y: f32| {
-                if lines {
+                if level {
+                    (y - width / 2.0).abs() <= width / 2.0
+                } else if lines {
                     let along = (x + y).rem_euclid(period) / SQRT_2;
                     along.min(spacing - along) <= width / 2.0
                 } else {

@@ -1,6 +1,6 @@
 //! The column of buttons at the right edge of the map, and beside it the card of layers.
 
-use egui::{Area, Frame, Id, Margin, Order, Rect, Slider, Stroke, TextEdit, Ui, vec2};
+use egui::{Area, Frame, Id, Margin, Order, Rect, ScrollArea, Slider, Stroke, TextEdit, Ui, vec2};
 
 use crate::gui::action::Action;
 use crate::gui::aim::Aim;
@@ -33,7 +33,10 @@ pub fn show(ui: &Ui, map: Rect, ctx: &Ctx<'_>) -> Rect {
     if ctx.view.layers_open {
         let at = covered.left_top() - vec2(style::STEP, 0.0);
         let shown = area("layers").pivot(egui::Align2::RIGHT_TOP).fixed_pos(at).show(ui.ctx(), |ui| {
-            card().inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| layers(ui, ctx));
+            card().inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
+                let room = (map.height() - 64.0).max(120.0);
+                ScrollArea::vertical().id_salt("layers").max_height(room).show(ui, |ui| layers(ui, ctx));
+            });
         });
         covered = covered.union(shown.response.rect);
     }
@@ -50,6 +53,10 @@ fn buttons(ui: &mut Ui, ctx: &Ctx<'_>) {
         (Icon::Outline, Action::ChooseOutline),
         (Icon::Layers, Action::ShowLayers),
     ] {
+        // What cannot be done yet is absent, as in the lenses.
+        if !action.enabled(ctx) {
+            continue;
+        }
         let at_work = match action {
             Action::Measure => matches!(ctx.view.tool, Tool::Aim(Aim::Measure(_))),
             Action::ChooseRectangle => matches!(ctx.view.tool, Tool::Aim(Aim::Rectangle { .. })),
@@ -59,7 +66,7 @@ fn buttons(ui: &mut Ui, ctx: &Ctx<'_>) {
         };
         let keys = action.shortcut().map(|keys| format!(" ({})", ui.ctx().format_shortcut(&keys))).unwrap_or_default();
         let tip = format!("{}{keys}", action.tooltip());
-        let response = icon_button_with(ui, icon, action.text(), &tip, action.enabled(ctx));
+        let response = icon_button_with(ui, icon, action.text(), &tip, true);
         if at_work {
             let stroke = Stroke::new(1.6, style::of(ui).accent);
             ui.painter().rect_stroke(response.rect.shrink(1.0), 2.0, stroke, egui::StrokeKind::Inside);
@@ -101,14 +108,20 @@ fn layers(ui: &mut Ui, ctx: &Ctx<'_>) {
             });
             let mut percent = (list.opacity(layer) * 100.0).round();
             ui.spacing_mut().slider_width = 64.0;
-            let slider = ui.add_enabled(shown, Slider::new(&mut percent, 0.0..=100.0).suffix(" %").integer());
-            slider
-                .widget_info(|| egui::WidgetInfo::slider(shown, f64::from(percent), format!("Opacity of {}", lower(layer))));
+            if !shown {
+                return;
+            }
+            let slider = ui.add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").integer());
+            let slider = slider.accessible_name(format!("Opacity of {}", lower(layer)));
             if slider.changed() {
                 list.set_opacity(layer, percent / 100.0);
             }
         });
     }
+    let text = egui::RichText::new("A pattern for every class").size(style::SMALL).color(style::of(ui).ink);
+    ui.checkbox(&mut list.patterns, text).on_hover_text(
+        "Level lines besides colour and letter, the closer the worse, where no other pattern says something else.",
+    );
     if list != ctx.view.layers {
         ctx.ask(Request::SetLayers(list));
     }
@@ -140,13 +153,13 @@ fn background(ui: &mut Ui, ctx: &Ctx<'_>) {
     let mut server: Server = ui.data(|data| data.get_temp(id)).unwrap_or_default();
     let line = |ui: &mut Ui, text: &mut String, hint: &str, name: &str| {
         let response = ui.add(TextEdit::singleline(text).hint_text(hint).desired_width(320.0));
-        response.widget_info(|| egui::WidgetInfo::text_edit(true, text.as_str(), text.as_str(), name));
+        response.accessible_name(name);
     };
     line(ui, &mut server.address, "https://…/{z}/{x}/{y}.png", "Address of the tile server");
     line(ui, &mut server.credit, "Whose map it is, for the line on the map", "Whose map it is");
     let fault = server.fault();
     ui.horizontal(|ui| {
-        if ui.add_enabled(fault.is_none(), egui::Button::new("Use this server")).clicked() {
+        if fault.is_none() && ui.button("Use this server").clicked() {
             ctx.ask(Request::SetBackground(Background::Server(server.clone())));
         }
     });

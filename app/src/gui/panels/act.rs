@@ -11,10 +11,12 @@ mod programmes;
 mod table;
 
 use awn_core::act;
+use awn_core::exchange::Treatment;
+use awn_core::model::{FieldId, Record};
 use awn_core::units;
 use egui::{Align, Label, Layout, Panel, Response, ScrollArea, Ui, WidgetText, vec2};
 
-use crate::gui::act_view::{ActRequest, ActTab, ActView};
+use crate::gui::act_view::{ActRequest, ActTab, ActView, Entry};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
@@ -60,6 +62,34 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         ActTab::Patches => scrolled(ui, "patches", |ui| outlook::show_patches(ui, ctx)),
     }
     ask(ctx, wanted);
+}
+
+/// The form in which a spray or crop is being typed; false if none is.
+pub fn typing(ui: &mut Ui, ctx: &Ctx<'_>) -> bool {
+    let view = &ctx.view.act;
+    view.entry.as_ref().map(|typed| entry::show(ui, ctx, view, typed)).is_some()
+}
+
+/// Opens that form for a spray or crop that is known.
+pub fn change(ctx: &Ctx<'_>, record: &Record) {
+    let field = match record {
+        Record::Spray(spray) => spray.field,
+        Record::Crop(crop) => crop.field,
+        _ => return,
+    };
+    let name = field_of(ctx, field);
+    ask(ctx, ActView { entry: Entry::of(record, &name), ..ctx.view.act.clone() });
+}
+
+/// Opens that form for a new one.
+pub fn type_one(ctx: &Ctx<'_>, kind: Treatment, field: Option<FieldId>) {
+    let name = field.map(|field| field_of(ctx, field));
+    ask(ctx, ActView { entry: Some(Entry::new(kind, name.as_deref(), ctx.view.year)), ..ctx.view.act.clone() });
+}
+
+/// The field as the form names it.
+fn field_of(ctx: &Ctx<'_>, field: FieldId) -> String {
+    ctx.facts.row(field).map_or_else(String::new, |row| format!("{}/{}", row.farm, row.name))
 }
 
 fn scrolled(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui)) {

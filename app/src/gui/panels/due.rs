@@ -80,6 +80,7 @@ fn line(ui: &mut Ui, ctx: &Ctx<'_>, due: &Due, rank: usize, most: f64, paid: boo
                 ui.add(egui::Label::new(text).truncate().sense(Sense::click()))
             })
             .inner;
+        name.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Choose {}", row.name)));
         let tip = if due.due && !paid { "The budget does not reach this far." } else { "" };
         let said = format!("{}\n{tip}", due.reasons.join("\n"));
         if name.on_hover_text(said.trim_end().to_owned()).clicked() {
@@ -210,26 +211,33 @@ fn budget(ui: &mut Ui, ctx: &Ctx<'_>) {
         let (mut by_samples, mut by_money) = (rules.samples.is_some(), rules.money.is_some());
         let mut switched = false;
         ui.horizontal(|ui| {
-            let text = RichText::new("At most").color(style::of(ui).ink);
+            let words = if by_samples { "At most" } else { "At most so many samples" };
+            let text = RichText::new(words).color(style::of(ui).ink);
             switched |= ui.checkbox(&mut by_samples, text).on_hover_text("Pay for so many samples and no more.").changed();
             let mut samples = rules.samples.unwrap_or(10);
-            let drag = DragValue::new(&mut samples).range(0..=9999).suffix(" samples");
-            let response = ui.add_enabled(by_samples, drag).on_hover_text("Samples that are paid for");
-            let_go(&response);
+            if by_samples {
+                let drag = DragValue::new(&mut samples).range(0..=9999).suffix(" samples");
+                let_go(&ui.add(drag).accessible_name("Samples that are paid for"));
+            }
             rules.samples = by_samples.then_some(samples);
         });
         ui.horizontal(|ui| {
-            let text = RichText::new("Spend").color(style::of(ui).ink);
+            let words = if by_money { "Spend" } else { "Spend no more than so much" };
+            let text = RichText::new(words).color(style::of(ui).ink);
             switched |= ui.checkbox(&mut by_money, text).on_hover_text("Spend so much and no more.").changed();
             let mut money = rules.money.unwrap_or(1000.0);
-            let drag = DragValue::new(&mut money).range(0.0..=1e7).speed(10.0).max_decimals(2);
-            let response = ui.add_enabled(by_money, drag).on_hover_text("Money to spend, in your currency");
-            let_go(&response);
+            if by_money {
+                let drag = DragValue::new(&mut money).range(0.0..=1e7).speed(10.0).max_decimals(2);
+                let_go(&ui.add(drag).accessible_name("Money to spend, in your currency"));
+            }
             rules.money = by_money.then_some(money);
+            if !by_money {
+                return;
+            }
             let at = small(ui, "at");
             ui.label(at);
             let drag = DragValue::new(&mut rules.price).range(0.0..=1e6).speed(1.0).max_decimals(2);
-            let response = ui.add(drag).on_hover_text("Price of the tests of one sample");
+            let response = ui.add(drag).accessible_name("Price of the tests of one sample");
             let_go(&response);
             let each = small(ui, "a sample");
             ui.label(each);

@@ -55,7 +55,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
     }
     let columns: Vec<_> =
         COLUMNS.into_iter().filter(|(column, ..)| !narrow || matches!(column, Column::Name | Column::Rating)).collect();
-    ui.spacing_mut().item_spacing = vec2(2.0 * style::STEP, 0.0);
+    ui.spacing_mut().item_spacing = vec2(1.5 * style::STEP, 0.0);
     let mut table = TableBuilder::new(ui)
         .id_salt(("field list", narrow))
         .sense(Sense::click())

@@ -2,17 +2,19 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use awn_core::model::{Crop, CropId, Field, FieldId, SurveyKind, modes_of_action};
+use awn_core::exchange::Treatment;
+use awn_core::model::{Crop, CropId, Field, FieldId, Record, SurveyKind, modes_of_action};
 use awn_core::rating::Counted;
 use awn_core::units;
 use egui::{Align2, FontId, RichText, Sense, Stroke, Ui, pos2, vec2};
 use geo::Intersects as _;
 
-use super::{due, ripe};
+use super::{act, due, ripe};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
+use crate::gui::samples_view::SamplesView;
 use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
 use crate::gui::{photos, style};
 
@@ -40,7 +42,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
     ripe::show(ui, ctx, row.id, crate::gui::work::today());
     history(ui, ctx, row.id);
     crops(ui, ctx, field);
-    sprays(ui, ctx, field.id);
+    sprays(ui, ctx, field);
     surveys(ui, ctx, field);
     samples(ui, ctx, field.id);
     notes(ui, ctx, field);
@@ -186,56 +188,85 @@ fn crops(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
             ctx.ask(Request::EditCrop(Box::new(Crop { crop, ..before })));
         }
     });
-    let mut years: Vec<(i32, String)> = here
+    let mut years: Vec<Line> = here
         .iter()
         .filter(|crop| crop.year != ctx.view.year)
         .map(|crop| {
             let drilled = crop.drilled.map_or_else(String::new, |day| format!(", drilled {}", day.strftime("%-d %B %Y")));
             let cultivation = if crop.cultivation.is_empty() { String::new() } else { format!(", {}", crop.cultivation) };
-            (crop.year, format!("{}{drilled}{cultivation}", crop.crop))
+            let text = format!("{}{drilled}{cultivation}", crop.crop);
+            Line { year: crop.year, text, record: Record::Crop((***crop).clone()) }
         })
         .collect();
-    years.sort_by_key(|(year, _)| -year);
-    by_year(ui, "crops", &years);
+    years.sort_by_key(|line| -line.year);
+    by_year(ui, ctx, "crops", &years);
+    type_one(ui, ctx, field, Treatment::Crops, "Type a crop…");
 }
 
-fn sprays(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
-    let mut list: Vec<(i32, String)> = ctx
+/// A crop or spray of a harvest in words.
+struct Line {
+    year: i32,
+    text: String,
+    record: Record,
+}
+
+fn sprays(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
+    let mut list: Vec<Line> = ctx
         .records
         .sprays
         .values()
-        .filter(|spray| spray.field == field)
+        .filter(|spray| spray.field == field.id)
         .map(|spray| {
             let date = spray.date.map_or_else(String::new, |day| format!(", {}", day.strftime("%-d %B")));
             let dose = spray.dose_g_per_ha.map_or_else(String::new, |dose| format!(", {dose} g/ha"));
             let effect = if spray.effect.is_empty() { String::new() } else { format!(": {}", spray.effect) };
             let stage = if spray.growth_stage.is_empty() { String::new() } else { format!(", {}", spray.growth_stage) };
-            (spray.year, format!("{} (HRAC {}){dose}{date}{stage}{effect}", spray.active, spray.group))
+            let text = format!("{} (HRAC {}){dose}{date}{stage}{effect}", spray.active, spray.group);
+            Line { year: spray.year, text, record: Record::Spray((**spray).clone()) }
         })
         .collect();
-    if list.is_empty() {
-        return;
-    }
     section(ui, "Sprays");
-    list.sort_by(|a, b| b.cmp(a));
-    by_year(ui, "sprays", &list);
+    if list.is_empty() {
+        note(ui, "None is known. What was sprayed in the years before says much about what is resistant.");
+    }
+    list.sort_by(|a, b| (b.year, &b.text).cmp(&(a.year, &a.text)));
+    by_year(ui, ctx, "sprays", &list);
+    type_one(ui, ctx, field, Treatment::Sprays, "Type a spray…");
 }
 
 /// Lines under their years, the newest first; older ones fold away.
-fn by_year(ui: &mut Ui, name: &str, lines: &[(i32, String)]) {
-    let years: BTreeSet<i32> = lines.iter().map(|(year, _)| *year).collect();
-    let Some(limit) = years.iter().rev().nth(LISTED).copied() else { return some(ui, lines.iter()) };
-    some(ui, lines.iter().filter(|(year, _)| *year > limit));
-    ui.collapsing(format!("Earlier {name}"), |ui| some(ui, lines.iter().filter(|(year, _)| *year <= limit)));
+fn by_year(ui: &mut Ui, ctx: &Ctx<'_>, name: &str, lines: &[Line]) {
+    let years: BTreeSet<i32> = lines.iter().map(|line| line.year).collect();
+    let Some(limit) = years.iter().rev().nth(LISTED).copied() else { return some(ui, ctx, lines.iter()) };
+    some(ui, ctx, lines.iter().filter(|line| line.year > limit));
+    ui.collapsing(format!("Earlier {name}"), |ui| some(ui, ctx, lines.iter().filter(|line| line.year <= limit)));
 }
 
-fn some<'a>(ui: &mut Ui, lines: impl Iterator<Item = &'a (i32, String)>) {
-    for (year, text) in lines {
+fn some<'a>(ui: &mut Ui, ctx: &Ctx<'_>, lines: impl Iterator<Item = &'a Line>) {
+    for line in lines {
         ui.horizontal(|ui| {
-            let year = small(ui, year.to_string());
+            let year = small(ui, line.year.to_string());
             ui.label(year);
-            ui.add(egui::Label::new(RichText::new(text).size(style::SMALL)).wrap());
+            let text = RichText::new(&line.text).size(style::SMALL);
+            if !ctx.can_write() {
+                ui.add(egui::Label::new(text).wrap());
+                return;
+            }
+            // What can be changed is a link, so that a line is no longer than its words.
+            let link = ui.add(egui::Label::new(text).wrap().sense(Sense::click()));
+            link.widget_info(|| {
+                egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Change {} {}", line.year, line.text))
+            });
+            if link.on_hover_text("Change it, or take it away.").clicked() {
+                act::change(ctx, &line.record);
+            }
         });
+    }
+}
+
+fn type_one(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, kind: Treatment, text: &str) {
+    if ctx.can_write() && ui.button(text).clicked() {
+        act::type_one(ctx, kind, Some(field.id));
     }
 }
 
@@ -279,9 +310,17 @@ fn samples(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId) {
         let taken = sample.taken.map_or_else(String::new, |day| format!(", taken {}", day.strftime("%-d %B")));
         let stage = awn_core::samples::stage_of(ctx.records, sample).meaning();
         let note = if sample.note.is_empty() { String::new() } else { format!(". {}", sample.note) };
-        ui.label(
-            RichText::new(format!("{}, harvest {}{taken}: {stage}{note}", sample.code, sample.year)).size(style::SMALL),
-        );
+        let text = format!("{}, harvest {}{taken}: {stage}{note}", sample.code, sample.year);
+        let link = ui.add(egui::Label::new(RichText::new(&text).size(style::SMALL)).wrap().sense(Sense::click()));
+        link.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Open sample {text}")));
+        if link.on_hover_text("Open its page.").clicked() {
+            let view = SamplesView { open: Some(sample.id), ..ctx.view.samples.clone() };
+            if sample.year != ctx.view.year {
+                ctx.ask(Request::SetYear(sample.year));
+            }
+            ctx.ask(Request::SetSamples(Box::new(view)));
+            ctx.act(Action::LensSamples);
+        }
     }
 }
 
@@ -312,8 +351,10 @@ fn notes(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field) {
             }
         });
     }
-    let add = ui.add_enabled(ctx.can_write(), egui::Button::new("Add a photo…"));
-    if add.on_hover_text("The picture stays where it is; the page keeps its place.").clicked() {
+    if !ctx.can_write() {
+        return;
+    }
+    if ui.button("Add a photo…").on_hover_text("The picture stays where it is; the page keeps its place.").clicked() {
         ctx.ask(Request::AddPhoto(field.id));
     }
 }

@@ -1,6 +1,7 @@
 //! The panels, one file each. They draw from [`Ctx`] and ask by [`Request`](crate::gui::request::Request); none knows another.
 
 mod act;
+mod chooser;
 mod due;
 mod field_list;
 mod field_page;
@@ -28,6 +29,7 @@ use crate::gui::map::{DensityLayer, Layers};
 use crate::gui::style;
 use crate::gui::view_state::Lens;
 
+pub use chooser::show as chooser;
 pub use notices::show as notices;
 pub use pages::show as pages;
 pub use palette::show as palette;
@@ -60,7 +62,7 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
         .frame(frame)
         .resizable(true)
         .default_size(list)
-        .size_range(160.0..=560.0)
+        .size_range(160.0..=(0.42 * ui.ctx().content_rect().width()).clamp(161.0, 560.0))
         .show(ui, |ui| field_list::show(ui, ctx, narrow));
     let comparing = ctx.view.lens == Lens::Walk && ctx.view.walk.comparing && ctx.single_plan().is_some();
     let (name, width) = match ctx.view.lens {
@@ -74,13 +76,18 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
         .frame(frame)
         .resizable(true)
         .default_size(width)
-        .size_range(280.0..=640.0)
+        // The map keeps room for its legend, however small the window.
+        .size_range(280.0..=(ui.available_width() - style::LEAST_MAP).clamp(281.0, 640.0))
         .show(ui, |ui| lens(ui, ctx, layers.density));
 }
 
 fn lens(ui: &mut Ui, ctx: &Ctx<'_>, density: Option<&DensityLayer>) {
     if let Some(form) = &ctx.view.form {
         ScrollArea::vertical().id_salt("import").auto_shrink(false).show(ui, |ui| import::show(ui, ctx, form));
+        return;
+    }
+    // A spray or crop of the page of a field is being typed.
+    if ctx.view.lens == Lens::Fields && act::typing(ui, ctx) {
         return;
     }
     match ctx.view.lens {

@@ -96,8 +96,14 @@ fn ask(ctx: &Ctx<'_>, wanted: ResultsView) {
 }
 
 fn type_one(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ResultsView) {
-    let typed = ui.add_enabled(ctx.can_write(), egui::Button::new("Type a result…"));
-    if typed.on_hover_text("One result by hand: a percentage, or counts or weights pot by pot.").clicked() {
+    if !ctx.can_write() {
+        return;
+    }
+    if ui
+        .button("Type a result…")
+        .on_hover_text("One result by hand: a percentage, or counts or weights pot by pot.")
+        .clicked()
+    {
         let field = ctx.view.single().and_then(|id| ctx.facts.row(id)).map(|row| format!("{}/{}", row.farm, row.name));
         wanted.entry = Some(Entry::new(field.as_deref(), ctx.view.year));
     }

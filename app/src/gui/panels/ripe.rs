@@ -79,6 +79,7 @@ fn entry(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, days: &RipeDays, today: Opt
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Day of the check"));
             response.on_hover_text("The day somebody looked, as year-month-day.");
             ui.add(DragValue::new(&mut typed.shed).range(0.0..=100.0).speed(0.5).max_decimals(0).suffix(" % shed"))
+                .accessible_name("Seed shed, %")
                 .on_hover_text("Seed that has fallen, of all on the heads; look at some twenty heads across the field.");
             let combo = ComboBox::from_id_salt("weed of the check").selected_text(&typed.species).width(72.0);
             let shown = combo.show_ui(ui, |ui| {
@@ -87,7 +88,7 @@ fn entry(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, days: &RipeDays, today: Opt
                     ui.selectable_value(&mut typed.species, row.species.clone(), format!("{} {}", row.species, row.name));
                 }
             });
-            shown.response.on_hover_text("The weed, by its EPPO code.");
+            shown.response.accessible_name("Weed of the check").on_hover_text("The weed, by its EPPO code.");
         });
         ui.horizontal(|ui| {
             let ink = style::of(ui).ink;
@@ -149,7 +150,7 @@ pub fn season(ui: &mut Ui, ctx: &Ctx<'_>) {
             let text = small(ui, "Seed this year is later by");
             ui.label(text);
             let drag = DragValue::new(&mut shift).range(-40..=40).speed(0.2).suffix(" days");
-            let response = ui.add(drag).on_hover_text(
+            let response = ui.add(drag).accessible_name("Days by which seed is later this year").on_hover_text(
                 "Days by which seed is later than in an ordinary year; below 0: earlier. Once somebody has looked, checks count for more.",
             );
             if response.drag_stopped() || response.lost_focus() {

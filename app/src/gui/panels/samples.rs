@@ -133,7 +133,9 @@ fn reminders(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut SamplesView) {
         let text = RichText::new(format!("{}.", reminder.text)).size(style::SMALL).color(style::of(ui).warn);
         let year = reminder.year;
         let tip = format!("{} Click to choose them.", reminder.hint);
-        if ui.add(Label::new(text).wrap().sense(egui::Sense::click())).on_hover_text(tip).clicked() {
+        let line = ui.add(Label::new(text).wrap().sense(egui::Sense::click()));
+        line.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, format!("{}.", reminder.text)));
+        if line.on_hover_text(tip).clicked() {
             if year != ctx.view.year {
                 ctx.ask(Request::SetYear(year));
             }
@@ -153,7 +155,7 @@ fn filters(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut SamplesView, rows: &[&Line])
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             let all = rows.iter().all(|line| wanted.chosen.contains(&line.sample.id));
             let words = if all && !rows.is_empty() { "Choose none" } else { "Choose all" };
-            if ui.add_enabled(!rows.is_empty(), Button::new(words)).clicked() {
+            if !rows.is_empty() && ui.add(Button::new(words)).clicked() {
                 wanted.open = None;
                 if all {
                     wanted.chosen.clear();

@@ -53,6 +53,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
         let band = Rect::from_x_y_ranges(scale.x(week.from)..=scale.x(week.to), rect.y_range());
         painter.rect_stroke(band, 0.0, Stroke::new(2.0, tokens.ink), egui::StrokeKind::Inside);
     }
+    if response.has_focus() {
+        painter.rect_stroke(rect, 0.0, Stroke::new(2.0, tokens.accent), egui::StrokeKind::Inside);
+        step(ui, ctx, &events, response.id);
+    }
     let week = response.hover_pos().and_then(|pos| scale.week_at(pos, &known));
     if let Some((from, to)) = week {
         let band = Rect::from_x_y_ranges(scale.x(from)..=scale.x(to), rect.y_range());
@@ -62,6 +66,34 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
         }
         response.on_hover_text(told(ctx, &known, &bands, &events, from, to));
     }
+}
+
+/// With the keyboard on the strip, arrows go to the week before or after in which something happens.
+fn step(ui: &Ui, ctx: &Ctx<'_>, events: &[(Date, Event, FieldId)], strip: egui::Id) {
+    let filter = egui::EventFilter { horizontal_arrows: true, ..Default::default() };
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(strip, filter));
+    let (back, on) = ui.input_mut(|input| {
+        let mut pressed = |key| input.consume_key(egui::Modifiers::NONE, key);
+        (pressed(egui::Key::ArrowLeft), pressed(egui::Key::ArrowRight))
+    });
+    let weeks: BTreeSet<Date> = events.iter().filter_map(|(day, ..)| Some(week_of(*day)?.0)).collect();
+    let now = ctx.view.season.week.as_ref().map(|week| week.from);
+    let next = match now {
+        _ if back == on => None,
+        None => weeks.first(),
+        Some(now) if on => weeks.range(now..).find(|week| **week > now),
+        Some(now) => weeks.range(..now).next_back(),
+    };
+    if let Some((from, to)) = next.and_then(|monday| week_of(*monday)) {
+        choose(ctx, events, from, to);
+    }
+}
+
+/// The week from Monday on that a day lies in.
+fn week_of(day: Date) -> Option<(Date, Date)> {
+    let back = i32::from(day.weekday().to_monday_zero_offset());
+    let monday = day.checked_sub(jiff::Span::new().days(back)).ok()?;
+    Some((monday, monday.checked_add(jiff::Span::new().days(7)).ok()?))
 }
 
 /// Filters by a week, or lets go of it when it is clicked again or when nothing happens in it.
@@ -133,10 +165,7 @@ impl Scale {
     fn week_at(&self, pos: Pos2, known: &Calendar) -> Option<(Date, Date)> {
         let part = (pos.x - self.rect.left()) / self.rect.width();
         let ahead = (part * self.days as f32).floor().clamp(0.0, (self.days - 1) as f32) as i32;
-        let day = known.shown.from.checked_add(jiff::Span::new().days(ahead)).ok()?;
-        let back = i32::from(day.weekday().to_monday_zero_offset());
-        let monday = day.checked_sub(jiff::Span::new().days(back)).ok()?;
-        Some((monday, monday.checked_add(jiff::Span::new().days(7)).ok()?))
+        week_of(known.shown.from.checked_add(jiff::Span::new().days(ahead)).ok()?)
     }
 }
 
@@ -272,7 +301,7 @@ fn told(ctx: &Ctx<'_>, known: &Calendar, bands: &[Weed], events: &[(Date, Event,
         }
     }
     if any {
-        lines.push("Click to show these fields only.".into());
+        lines.push("Click to show these fields only; with the keyboard here, arrows go from week to week.".into());
     }
     lines.join("\n")
 }

@@ -1,6 +1,6 @@
 //! The bar on top: project, harvest year, lenses, find, undo and redo.
 
-use egui::{Align, Button, Key, Layout, Popup, RichText, Role, Sense, TextEdit, Ui, WidgetInfo, vec2};
+use egui::{Align, Button, Key, Layout, Popup, RichText, Role, ScrollArea, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
@@ -59,51 +59,66 @@ fn project(ui: &mut Ui, ctx: &Ctx<'_>) {
     let corner = button.rect.right_center() - vec2(6.0, -2.0);
     let mark = vec![corner - vec2(4.0, 2.0), corner + vec2(0.0, 2.0), corner + vec2(4.0, -2.0)];
     ui.painter().add(egui::Shape::line(mark, egui::Stroke::new(1.4, tokens.accent)));
+    let room = ui.ctx().content_rect().height() - style::TOP_BAR - 32.0;
     Popup::menu(&button).show(|ui| {
         ui.set_min_width(240.0);
-        for action in [Action::NewProject, Action::OpenProject, Action::OpenSampleFarm] {
-            menu_item(ui, ctx, action, None);
-        }
-        ui.separator();
-        for action in [
-            Action::ImportBoundaries,
-            Action::ImportGates,
-            Action::ImportScouting,
-            Action::ImportResults,
-            Action::ImportWalk,
-        ] {
-            menu_item(ui, ctx, action, None);
-        }
-        ui.separator();
-        menu_item(ui, ctx, Action::ExportWalks, None);
-        menu_item(ui, ctx, Action::ExportStops, None);
-        menu_item(ui, ctx, Action::ExportCalendar, None);
-        menu_item(ui, ctx, Action::ExportRounds, None);
-        menu_item(ui, ctx, Action::ExportResults, None);
-        for action in [Action::PrintCards, Action::PrintLabels, Action::PrintForms] {
-            menu_item(ui, ctx, action, None);
-        }
-        for action in [Action::ExportReport, Action::ExportMap, Action::ExportEverything, Action::ExportShared] {
-            menu_item(ui, ctx, action, None);
-        }
-        ui.separator();
-        let undo = ctx.undo.map(|name| format!("Undo {}", lower_first(name)));
-        menu_item(ui, ctx, Action::Undo, undo.as_deref());
-        let redo = ctx.redo.map(|name| format!("Redo {}", lower_first(name)));
-        menu_item(ui, ctx, Action::Redo, redo.as_deref());
-        menu_item(ui, ctx, Action::ShowHistory, None);
-        menu_item(ui, ctx, Action::ShowPalette, None);
-        ui.separator();
-        for action in [Action::ZoomToAll, Action::ZoomToSelection, Action::ZoomIn, Action::ZoomOut] {
-            menu_item(ui, ctx, action, None);
-        }
-        ui.separator();
-        ui.horizontal(|ui| {
-            for action in [Action::LightTheme, Action::DarkTheme, Action::SystemTheme] {
-                menu_item(ui, ctx, action, None);
-            }
-        });
+        ScrollArea::vertical().max_height(room).show(ui, |ui| menu(ui, ctx));
     });
+}
+
+/// The menu: short enough for a small window, with what is read in, written and printed in menus of their own.
+fn menu(ui: &mut Ui, ctx: &Ctx<'_>) {
+    let items = |ui: &mut Ui, actions: &[Action]| {
+        for action in actions {
+            menu_item(ui, ctx, *action, None);
+        }
+    };
+    items(ui, &[Action::NewProject, Action::OpenProject, Action::OpenSampleFarm]);
+    // The first is the one that is open.
+    for path in ctx.recent.iter().skip(1).take(3) {
+        let name = path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let button = Button::new(format!("Open {name} again")).frame_when_inactive(false);
+        if ui.add(button).on_hover_text(path.display().to_string()).clicked() {
+            ctx.ask(Request::Open(path.clone()));
+            ui.close();
+        }
+    }
+    ui.separator();
+    let reads = [
+        Action::ImportBoundaries,
+        Action::ImportGates,
+        Action::ImportScouting,
+        Action::ImportResults,
+        Action::ImportWalk,
+        Action::ImportSprays,
+        Action::ImportCrops,
+        Action::ImportProgrammes,
+    ];
+    let writes = [
+        Action::ExportWalks,
+        Action::ExportStops,
+        Action::ExportCalendar,
+        Action::ExportRounds,
+        Action::ExportResults,
+        Action::ExportMap,
+        Action::ExportEverything,
+        Action::ExportShared,
+    ];
+    let prints = [Action::PrintCards, Action::PrintLabels, Action::PrintForms, Action::ExportReport];
+    let looks = [Action::ZoomToAll, Action::ZoomToSelection, Action::ZoomIn, Action::ZoomOut, Action::ShowLayers];
+    for (name, actions) in [("Read in", &reads[..]), ("Write out", &writes[..]), ("Print", &prints[..]), ("Map", &looks[..])]
+    {
+        ui.menu_button(name, |ui| items(ui, actions));
+    }
+    ui.separator();
+    let undo = ctx.undo.map(|name| format!("Undo {}", lower_first(name)));
+    menu_item(ui, ctx, Action::Undo, undo.as_deref());
+    let redo = ctx.redo.map(|name| format!("Redo {}", lower_first(name)));
+    menu_item(ui, ctx, Action::Redo, redo.as_deref());
+    items(ui, &[Action::ShowHistory, Action::ShowPalette]);
+    ui.separator();
+    ui.horizontal(|ui| items(ui, &[Action::LightTheme, Action::DarkTheme, Action::SystemTheme]));
+    items(ui, &[Action::LargerText, Action::SmallerText, Action::UsualText]);
 }
 
 /// The harvest year with a step to either side.
@@ -153,15 +168,25 @@ fn tab(ui: &mut Ui, ctx: &Ctx<'_>, action: Action, lens: Lens) {
     response.on_hover_text(format!("{}{keys}", action.tooltip()));
 }
 
-/// The box that filters the field list.
+/// The box that filters the field list; where there is no room for it, a button that opens the list of actions and fields.
 fn find(ui: &mut Ui, ctx: &Ctx<'_>) {
+    if ui.available_width() < 120.0 && ctx.view.filter.is_empty() {
+        let pressed = icon_button(ui, Icon::Find, "Find a field or an action", true).clicked();
+        if ctx.view.focus_find {
+            ctx.ask(Request::FindFocused);
+        }
+        if pressed || ctx.view.focus_find {
+            ctx.act(Action::ShowPalette);
+        }
+        return;
+    }
     let mut filter = ctx.view.filter.clone();
     let edit = TextEdit::singleline(&mut filter)
         .text_color(style::of(ui).ink)
         .hint_text("Find a field or farm")
         .desired_width(160.0);
     let response = ui.add(edit);
-    response.widget_info(|| WidgetInfo::text_edit(true, &filter, &filter, "Find a field"));
+    let response = response.accessible_name("Find a field");
     if ctx.view.focus_find {
         response.request_focus();
         ctx.ask(Request::FindFocused);

@@ -22,6 +22,7 @@ pub enum Icon {
     Measure,
     Rectangle,
     Outline,
+    Find,
 }
 
 /// A button with an icon only.
@@ -89,6 +90,10 @@ fn draw(painter: &Painter, rect: Rect, icon: Icon, stroke: Stroke) {
         }
         Icon::Outline => {
             line(&[(0.05, 0.4), (0.5, 0.0), (1.0, 0.35), (0.75, 0.95), (0.2, 0.85), (0.05, 0.4)]);
+        }
+        Icon::Find => {
+            painter.circle_stroke(at(0.4, 0.4), 0.38 * rect.width(), stroke);
+            line(&[(0.68, 0.68), (1.0, 1.0)]);
         }
         Icon::Undo => turn(painter, rect, stroke, 1.0),
         Icon::Redo => turn(painter, rect, stroke, -1.0),

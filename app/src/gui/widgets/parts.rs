@@ -50,19 +50,25 @@ pub fn empty(ui: &mut Ui, text: &str) {
     note(ui, text);
 }
 
-/// The one next step of a lens: a button that stands out. `text` says what it will do exactly.
+/// The one next step of a lens: a button that stands out. `text` says what it will do exactly. Absent while it cannot be done.
 pub fn next_step(ui: &mut Ui, ctx: &Ctx<'_>, action: Action, text: &str) {
+    if !action.enabled(ctx) {
+        return;
+    }
     let tokens = style::of(ui);
     let label = RichText::new(text).color(tokens.ground).font(style::bold_of(style::BODY));
     let button = Button::new(label).fill(tokens.accent).min_size(egui::vec2(ui.available_width(), 8.0 * style::STEP));
-    let response = ui.add_enabled(action.enabled(ctx), button);
+    let response = ui.add(button);
     finish(ui, ctx, action, response);
     ui.add_space(style::STEP);
 }
 
-/// A plain button for an action.
+/// A plain button for an action, as long as it can be done: a lens shows what it can do, and no more.
 pub fn action_button(ui: &mut Ui, ctx: &Ctx<'_>, action: Action) {
-    let response = ui.add_enabled(action.enabled(ctx), Button::new(action.text()));
+    if !action.enabled(ctx) {
+        return;
+    }
+    let response = ui.add(Button::new(action.text()));
     finish(ui, ctx, action, response);
 }
 

@@ -9,11 +9,12 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-
 use crate::gui::sketch;
 use crate::gui::style;
 use crate::gui::tool::{Corner, Sketch, SketchOf, Tool};
-use crate::gui::widgets::{action_button, small};
+use crate::gui::widgets::{Icon, action_button, icon_button, small};
+
+use super::grab;
 
 /// Shows the card at the upper edge of the map while a tool is in hand.
 pub fn show(ui: &Ui, ctx: &Ctx<'_>, over: egui::Rect) {
@@ -95,8 +96,10 @@ fn drawing(ui: &mut Ui, ctx: &Ctx<'_>, held: &Sketch) {
         ui.horizontal(|ui| {
             line(ui, "or from the last");
             ui.add(DragValue::new(&mut typed.distance_m).range(0.1..=20_000.0).speed(1.0).suffix(" m").max_decimals(1))
+                .accessible_name("Distance from the last corner, m")
                 .on_hover_text("Distance from the last corner, m.");
             ui.add(DragValue::new(&mut typed.bearing_deg).range(0.0..=360.0).speed(1.0).suffix("°").max_decimals(2))
+                .accessible_name("Bearing from the last corner, degrees")
                 .on_hover_text("Bearing from the last corner, degrees clockwise from true north.");
             if ui.button("Step").on_hover_text("Add the corner at this distance and bearing.").clicked() {
                 next = step(*last, typed.distance_m, typed.bearing_deg);
@@ -160,27 +163,54 @@ fn place(ui: &mut Ui, name: &str, button: &str) -> Option<Coord<f64>> {
 fn reshaping(ui: &mut Ui, ctx: &Ctx<'_>, field: awn_core::model::FieldId) {
     line(
         ui,
-        &format!("{}: drag a corner, or the middle of a side to add one. Click a corner to choose it.", name(ctx, field)),
+        &format!(
+            "{}: drag a corner, or the middle of a side to add one. Corners go to boundaries near them; hold Alt to place them \
+             freely. Click a corner to choose it.",
+            name(ctx, field)
+        ),
     );
-    let Some(corner) = ctx.view.corner else { return };
-    let Some(at) = place_of(ctx, field, corner) else { return };
-    let mut remove = false;
+    let all = grab::corners(ctx, field);
+    let now = ctx.view.corner.and_then(|corner| all.iter().position(|other| *other == corner));
     ui.horizontal(|ui| {
-        line(ui, &format!("Chosen corner: {:.6}, {:.6}", at.y, at.x));
-        remove = ui.button("Remove").on_hover_text("Take this corner away.").clicked();
-    });
-    let typed = place(ui, "Put it to", "Move");
-    let ground = if remove {
-        Some(sketch::without_corner(ctx.records, field, corner))
-    } else {
-        typed.map(|typed| sketch::with_corner(ctx.records, field, corner, false, typed))
-    };
-    if let Some(Ok(ground)) = ground {
-        ctx.ask(Request::ChangeGround(field, ground));
-        if remove {
-            ctx.ask(Request::ChooseCorner(None));
+        let step = |by: usize| now.map_or(0, |now| (now + by) % all.len().max(1));
+        let before = icon_button(ui, Icon::Back, "Choose the corner before", !all.is_empty()).clicked();
+        let after = icon_button(ui, Icon::Forward, "Choose the next corner", !all.is_empty()).clicked();
+        let wanted = if before { all.get(step(all.len().saturating_sub(1))) } else { all.get(step(1)).filter(|_| after) };
+        if let Some(corner) = wanted {
+            ctx.ask(Request::ChooseCorner(Some(*corner)));
         }
+        match now.and_then(|now| Some((now, place_of(ctx, field, *all.get(now)?)?))) {
+            Some((now, at)) => line(ui, &format!("Corner {} of {}: {:.6}, {:.6}", now + 1, all.len(), at.y, at.x)),
+            None => line(ui, &format!("{}, none chosen", units::count(all.len(), "corner"))),
+        }
+    });
+    let Some(corner) = now.and_then(|now| all.get(now).copied()) else { return };
+    let mut ground = None;
+    ui.horizontal(|ui| {
+        if ui.button("Remove").on_hover_text("Take this corner away (Delete).").clicked() {
+            ctx.act(Action::RemoveStop);
+        }
+        let tip = "Add a corner in the middle of the side that begins here.";
+        if ui.button("Add one after it").on_hover_text(tip).clicked()
+            && let (Some(from), Some(to)) = (place_of(ctx, field, corner), end_of(ctx, field, corner))
+        {
+            ground = Some(sketch::with_corner(ctx.records, field, corner, true, (from + to) / 2.0));
+        }
+    });
+    if let Some(typed) = place(ui, "Put it to", "Move") {
+        ground = Some(sketch::with_corner(ctx.records, field, corner, false, typed));
     }
+    match ground {
+        Some(Ok(ground)) => ctx.ask(Request::ChangeGround(field, ground)),
+        Some(Err(why)) => ctx.ask(Request::Say(why)),
+        None => {}
+    }
+}
+
+/// Where the side that begins at a corner ends.
+fn end_of(ctx: &Ctx<'_>, field: awn_core::model::FieldId, corner: Corner) -> Option<Coord<f64>> {
+    // Rings end with their first corner once more.
+    place_of(ctx, field, Corner { index: corner.index + 1, ..corner })
 }
 
 fn place_of(ctx: &Ctx<'_>, field: awn_core::model::FieldId, corner: Corner) -> Option<Coord<f64>> {

@@ -5,6 +5,7 @@ use egui::{Painter, Pos2, Rect, Response, Stroke, Ui, Vec2};
 use geo::{Coord, LineString, MultiPolygon};
 
 use super::super::mercator::Screen;
+use super::snap::dragged_to;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::sketch;
@@ -49,6 +50,11 @@ pub fn corner_at(screen: &Screen, ctx: &Ctx<'_>, pos: Pos2) -> Option<Corner> {
     corners.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(corner, _)| corner)
 }
 
+/// Every corner of a field's shapes, the boundary first.
+pub fn corners(ctx: &Ctx<'_>, field: FieldId) -> Vec<Corner> {
+    sides(ctx, field).map(|(corner, ..)| corner).collect()
+}
+
 /// Every side of a field's shapes: the corner that it begins with, and both ends in degrees.
 fn sides<'a>(ctx: &'a Ctx<'_>, field: FieldId) -> impl Iterator<Item = (Corner, Coord<f64>, Coord<f64>)> + 'a {
     let boundary = ctx.records.fields.get(&field).map(|field| (None, &field.boundary));
@@ -69,12 +75,17 @@ fn rings(shape: &MultiPolygon<f64>) -> impl Iterator<Item = (usize, usize, &Line
 
 /// Follows what was taken hold of from press to release.
 pub fn follow(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, held: Option<Held>, response: &Response) {
-    let pointer = response.interact_pointer_pos().map(|pos| screen.lonlat(pos));
-    match (&ctx.view.grab, held, pointer) {
-        (None, Some(held), Some(at)) if response.drag_started_by(egui::PointerButton::Primary) => {
-            ctx.ask(Request::Grab(held, at));
+    let free = ui.input(|input| input.modifiers.alt);
+    match (&ctx.view.grab, held, response.interact_pointer_pos()) {
+        (None, Some(held), Some(pos)) if response.drag_started_by(egui::PointerButton::Primary) => {
+            ctx.ask(Request::Grab(held, dragged_to(screen, ctx, held, pos, free)));
         }
-        (Some(grab), _, Some(at)) if at != grab.at && response.dragged() => ctx.ask(Request::Grab(grab.held, at)),
+        (Some(grab), _, Some(pos)) if response.dragged() => {
+            let at = dragged_to(screen, ctx, grab.held, pos, free);
+            if at != grab.at {
+                ctx.ask(Request::Grab(grab.held, at));
+            }
+        }
         _ => {}
     }
     if ctx.view.grab.is_some() && (response.drag_stopped() || !ui.input(|input| input.pointer.any_down())) {

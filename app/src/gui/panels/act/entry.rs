@@ -27,6 +27,12 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ActView, entry: &Entry) {
             if ui.button("Do not keep").clicked() {
                 super::ask(ctx, ActView { entry: None, ..view.clone() });
             }
+            if let Some(record) = entry.instead.as_ref().filter(|_| ctx.can_write())
+                && ui.button("Take it away").on_hover_text("Remove it; undo brings it back.").clicked()
+            {
+                ctx.ask(Request::Act(ActRequest::Forget(Box::new(record.clone()))));
+                super::ask(ctx, ActView { entry: None, ..view.clone() });
+            }
         });
     });
     ScrollArea::vertical().id_salt("spray or crop").auto_shrink(false).show(ui, |ui| {

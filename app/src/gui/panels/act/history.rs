@@ -21,16 +21,12 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
         for action in [Action::ImportSprays, Action::ImportCrops] {
             action_button(ui, ctx, action);
         }
-        if ui
-            .add_enabled(Action::PasteTable.enabled(ctx), Button::new("Paste…"))
-            .on_hover_text(Action::PasteTable.tooltip())
-            .clicked()
-        {
+        if ctx.can_write() && ui.button("Paste…").on_hover_text(Action::PasteTable.tooltip()).clicked() {
             ctx.act(Action::PasteTable);
         }
         let field = ctx.view.single().and_then(|id| ctx.facts.row(id)).map(|row| format!("{}/{}", row.farm, row.name));
         for (text, kind) in [("Type a spray…", Treatment::Sprays), ("Type a crop…", Treatment::Crops)] {
-            if ui.add_enabled(ctx.can_write(), Button::new(text)).clicked() {
+            if ctx.can_write() && ui.add(Button::new(text)).clicked() {
                 wanted.entry = Some(Entry::new(kind, field.as_deref(), ctx.view.year));
             }
         }
@@ -120,7 +116,7 @@ fn records_of(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row, wanted: &mut ActView) {
         ui.allocate_ui_with_layout(line, Layout::right_to_left(Align::Center), |ui| {
             let button = |text: &str| Button::new(RichText::new(text).size(style::SMALL)).small();
             let remove = ui.add_enabled(ctx.can_write(), button("×")).on_hover_text("Remove it; undo brings it back.");
-            if ui.add_enabled(ctx.can_write(), button("Change…")).clicked() {
+            if ctx.can_write() && ui.add(button("Change…")).clicked() {
                 wanted.entry = Entry::of(&record, &field);
             }
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
@@ -220,7 +216,7 @@ pub fn of_field(ui: &mut Ui, ctx: &Ctx<'_>, uses: &Uses) {
     }
     section(ui, "Uses of each mode of action");
     let years: Vec<i32> = (ctx.facts.act.uses_from..=ctx.view.year).collect();
-    egui::Grid::new("uses of field").num_columns(years.len() + 1).spacing([8.0, 2.0]).show(ui, |ui| {
+    egui::Grid::new("uses of field").num_columns(years.len() + 1).min_col_width(18.0).spacing([8.0, 2.0]).show(ui, |ui| {
         ui.label("");
         for year in &years {
             let crop = uses.crops.get(year).map_or("crop not known", String::as_str);

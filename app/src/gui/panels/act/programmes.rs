@@ -17,7 +17,7 @@ use crate::gui::widgets::{action_button, head, line_to_type, note, section, smal
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, wanted: &mut ActView) {
     ui.horizontal_wrapped(|ui| {
         action_button(ui, ctx, Action::ImportProgrammes);
-        if ui.add_enabled(ctx.can_write(), Button::new("New programme")).clicked() {
+        if ctx.can_write() && ui.add(Button::new("New programme")).clicked() {
             wanted.draft = Some(Draft::new());
         }
     });
@@ -67,14 +67,16 @@ fn one(ui: &mut Ui, ctx: &Ctx<'_>, programme: &Programme, wanted: &mut ActView) 
         steps(ui, ctx, programme);
         put(ui, ctx, programme, &planned);
         ui.horizontal_wrapped(|ui| {
-            let enabled = ctx.can_write();
-            if ui.add_enabled(enabled, Button::new("Change…")).clicked() {
+            if !ctx.can_write() {
+                return;
+            }
+            if ui.button("Change…").clicked() {
                 wanted.draft = Some(Draft::of(programme));
             }
-            if ui.add_enabled(enabled, Button::new("Copy")).clicked() {
+            if ui.button("Copy").clicked() {
                 ctx.ask(Request::Act(ActRequest::Copy(programme.id)));
             }
-            if ui.add_enabled(enabled, Button::new("Remove")).on_hover_text("Undo brings it back.").clicked() {
+            if ui.button("Remove").on_hover_text("Undo brings it back.").clicked() {
                 ctx.ask(Request::Act(ActRequest::Remove(programme.id)));
             }
         });
@@ -127,7 +129,7 @@ fn put(ui: &mut Ui, ctx: &Ctx<'_>, programme: &Programme, planned: &[FieldId]) {
                 continue;
             }
             let text = format!("{before} {}{after}", units::count(fields.len(), "field"));
-            if ui.add_enabled(ctx.can_write(), Button::new(RichText::new(text).size(style::SMALL))).clicked() {
+            if ctx.can_write() && ui.add(Button::new(RichText::new(text).size(style::SMALL))).clicked() {
                 ask(fields);
             }
         }

@@ -37,10 +37,10 @@ pub(super) fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
                     RichText::new(format!("{} ({})", sign.name(), letter(sign))).size(style::SMALL).color(style::of(ui).ink);
                 done |= ui.checkbox(&mut rule.on, text).on_hover_text(sign.meaning()).changed();
                 let points = ui.add(DragValue::new(&mut rule.points).range(0.0..=200.0).speed(0.5).max_decimals(0));
-                let points = points.on_hover_text(format!("Points for: {}", sign.name()));
+                let points = points.accessible_name(format!("Points for: {}", sign.name()));
                 done |= points.drag_stopped() || points.lost_focus();
                 let sooner = ui.add(DragValue::new(&mut rule.sooner).range(0..=20).speed(0.1));
-                let sooner = sooner.on_hover_text(format!("Harvests sooner for: {}", sign.name()));
+                let sooner = sooner.accessible_name(format!("Harvests sooner for: {}", sign.name()));
                 done |= sooner.drag_stopped() || sooner.lost_focus();
                 rules.set(sign, rule);
                 ui.end_row();
@@ -49,7 +49,7 @@ pub(super) fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         Grid::new("due limits").num_columns(2).spacing([8.0, 2.0]).show(ui, |ui| {
             let mut limit = |ui: &mut Ui, name: &str, drag: DragValue<'_>, tip: &str| {
                 ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
-                let response = ui.add(drag).on_hover_text(name);
+                let response = ui.add(drag).accessible_name(name);
                 done |= response.drag_stopped() || response.lost_focus();
                 ui.end_row();
             };

@@ -48,7 +48,7 @@ fn buttons(ui: &mut Ui, ctx: &Ctx<'_>, view: &ResultsView) {
         let tokens = style::of(ui);
         let label = RichText::new("Keep result").color(tokens.ground).font(style::bold_of(style::BODY));
         let button = Button::new(label).fill(tokens.accent).min_size(egui::vec2(120.0, 32.0));
-        if ui.add_enabled(ctx.can_write(), button).clicked() {
+        if ctx.can_write() && ui.add(button).clicked() {
             ctx.ask(Request::KeepTyped);
         }
         if ui.button("Do not keep").clicked() {

@@ -24,7 +24,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, line: &Line, wanted: &mut SamplesView) {
             if ui.button("Close").clicked() {
                 wanted.open = None;
             }
-            if ui.add_enabled(row.is_some(), egui::Button::new("Find on map")).clicked() {
+            if row.is_some() && ui.button("Find on map").clicked() {
                 ctx.ask(Request::Select { field: Some(sample.field), add: false, scroll: true });
                 ctx.ask(Request::ZoomTo(sample.field));
             }

@@ -64,7 +64,7 @@ pub fn name(known: &Definition) -> String {
 }
 
 /// Widths of the names and of a column of figures: one for a table of two columns, one for more.
-const NAME_WIDTH: f32 = 204.0;
+const NAME_WIDTH: f32 = 222.0;
 const COLUMN_WIDTH: [f32; 2] = [48.0, 60.0];
 const GAP: f32 = 4.0;
 const ROW: f32 = 20.0;

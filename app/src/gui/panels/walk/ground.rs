@@ -76,7 +76,7 @@ fn set(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, lines: &Tramlines, at: usize, 
         let mut figure = |ui: &mut Ui, name: &str, value: &mut f64, range: std::ops::RangeInclusive<f64>, tip: &str| {
             ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
             // Written when the hand lets go, so that one drag is one step of the history.
-            let response = ui.add(DragValue::new(value).range(range).speed(0.25).max_decimals(1)).on_hover_text(name);
+            let response = ui.add(DragValue::new(value).range(range).speed(0.25).max_decimals(1)).accessible_name(name);
             done |= response.drag_stopped() || response.lost_focus();
             ui.end_row();
         };
@@ -100,16 +100,12 @@ fn set(ui: &mut Ui, ctx: &Ctx<'_>, field: &Field, lines: &Tramlines, at: usize, 
                 ("First at half", FirstLine::Half, "The first line half a spacing inside the edge it follows."),
                 ("First at whole", FirstLine::Whole, "The first line a whole spacing inside the edge it follows."),
             ] {
-                if ui.add_enabled(ctx.can_write(), egui::Button::new(text)).on_hover_text(tip).clicked() {
+                if ctx.can_write() && ui.add(egui::Button::new(text)).on_hover_text(tip).clicked() {
                     first = Some(which);
                 }
             }
         }
-        if ui
-            .add_enabled(ctx.can_write(), egui::Button::new("Remove"))
-            .on_hover_text("Remove this set of tramlines.")
-            .clicked()
-        {
+        if ctx.can_write() && ui.add(egui::Button::new("Remove")).on_hover_text("Remove this set of tramlines.").clicked() {
             ctx.ask(Request::ChangeGround(field.id, commands::remove_tramlines(ctx.records, lines)));
         }
     });

@@ -24,8 +24,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         return;
     }
     let fields = ctx.fields_to_plan();
+    if fields.is_empty() {
+        note(ui, "No field is due a test this harvest. Choose the fields to walk in the list or on the map.");
+    }
     let text = match (fields.as_slice(), ctx.view.selected.is_empty()) {
-        ([], _) => "No field is due; choose one".to_owned(),
         ([one], _) => format!("Propose stops for {}", ctx.facts.row(*one).map_or("the field", |row| row.name.as_str())),
         (many, true) => format!("Propose stops for the {} that are due", units::count(many.len(), "field")),
         (many, false) => format!("Propose stops for {}", units::count(many.len(), "field")),
@@ -45,6 +47,9 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         }
     } else {
         plan::many(ui, ctx);
-        rounds::show(ui, ctx);
+        // Rounds join walks: without one there is nothing to join.
+        if ctx.facts.plans > 0 || ctx.records.rounds_of(ctx.view.year).is_some() {
+            rounds::show(ui, ctx);
+        }
     }
 }

@@ -13,6 +13,9 @@ use crate::gui::style;
 use crate::gui::view_state::HowMany;
 use crate::gui::widgets::{action_button, note, section, small};
 
+/// More plans than this do not stand side by side: nobody could compare them.
+const MOST_BESIDE: usize = 4;
+
 /// The plans of all fields, or of those chosen, side by side.
 pub fn many(ui: &mut Ui, ctx: &Ctx<'_>) {
     let chosen = |id| ctx.view.selected.is_empty() || ctx.view.selected.contains(&id);
@@ -38,7 +41,7 @@ pub fn many(ui: &mut Ui, ctx: &Ctx<'_>) {
             ui.end_row();
         }
     });
-    if !ctx.view.selected.is_empty() {
+    if !ctx.view.selected.is_empty() && plans.len() <= MOST_BESIDE {
         let columns: Vec<_> =
             plans.iter().map(|(name, plan)| Column::of(plan, (*name).to_owned(), (*name).to_owned())).collect();
         table(ui, "figures of chosen fields", &columns);
@@ -73,11 +76,7 @@ pub fn one(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
     }
     ui.horizontal(|ui| {
         let comparing = if ctx.view.walk.comparing { "Close the comparison" } else { Action::ComparePlans.text() };
-        if ui
-            .add_enabled(Action::ComparePlans.enabled(ctx), egui::Button::new(comparing))
-            .on_hover_text(Action::ComparePlans.tooltip())
-            .clicked()
-        {
+        if ui.button(comparing).on_hover_text(Action::ComparePlans.tooltip()).clicked() {
             ctx.act(Action::ComparePlans);
         }
         action_button(ui, ctx, Action::SetPlanAside);
@@ -154,6 +153,8 @@ fn stops(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
             let clicked = ui
                 .with_layout(Layout::right_to_left(Align::Center), |ui| {
                     let label = ui.add(egui::Label::new(text.color(style::of(ui).accent)).sense(Sense::click()));
+                    let name = format!("Stop {}", at + 1);
+                    label.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, chosen, &name));
                     label.on_hover_text("Choose this stop, to pin or remove it.").clicked()
                 })
                 .inner;
@@ -184,8 +185,11 @@ fn stops(ui: &mut Ui, ctx: &Ctx<'_>, plan: &Plan) {
     });
     ui.horizontal(|ui| {
         action_button(ui, ctx, Action::AddStop);
-        if ctx.view.stop.is_some() {
-            action_button(ui, ctx, Action::RemoveStop);
+        let removable = ctx.view.stop.is_some() && Action::RemoveStop.enabled(ctx);
+        if removable
+            && ui.button("Remove the stop").on_hover_text("Take the chosen stop out of the plan (Delete).").clicked()
+        {
+            ctx.act(Action::RemoveStop);
         }
     });
 }

@@ -99,7 +99,7 @@ fn text(ui: &mut Ui, name: &str, value: &mut String, hint: &str) {
 fn figure(ui: &mut Ui, name: &str, drag: DragValue<'_>, tip: &str) {
     ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        ui.add(drag).on_hover_text(name);
+        ui.add(drag).accessible_name(name);
     });
     ui.end_row();
 }

@@ -19,8 +19,11 @@ const TARGETS: [&str; 6] =
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     let mut form = ctx.view.plan.clone();
     one_of(ui, &mut form, HowMany::Given, "Stops in each field", "So many places in each field.", |ui, form, on| {
-        ui.add_enabled(on, DragValue::new(&mut form.settings.stops).range(1..=40))
-            .on_hover_text("How many places to take seed at in each field.");
+        if on {
+            ui.add(DragValue::new(&mut form.settings.stops).range(1..=40))
+                .accessible_name("Stops in each field")
+                .on_hover_text("How many places to take seed at in each field.");
+        }
     });
     one_of(
         ui,
@@ -29,8 +32,11 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
         "Minutes in each field",
         "As many stops as fit this time, walking and taking seed.",
         |ui, form, on| {
-            ui.add_enabled(on, DragValue::new(&mut form.minutes).range(5.0..=480.0).max_decimals(0))
-                .on_hover_text("Time for the whole walk, from the gate and back to it.");
+            if on {
+                ui.add(DragValue::new(&mut form.minutes).range(5.0..=480.0).max_decimals(0))
+                    .accessible_name("Minutes in each field")
+                    .on_hover_text("Time for the whole walk, from the gate and back to it.");
+            }
         },
     );
     one_of(
@@ -92,7 +98,8 @@ fn target(ui: &mut Ui, form: &mut PlanForm) {
             let mut shown = if share { 100.0 * wanted } else { wanted };
             let most = if share { 100.0 } else { 1000.0 };
             let (speed, decimals) = if key == "balance" { (0.001, 3) } else { (0.5, 0) };
-            ui.add(DragValue::new(&mut shown).range(0.0..=most).speed(speed).max_decimals(decimals)).on_hover_text(
+            let drag = DragValue::new(&mut shown).range(0.0..=most).speed(speed).max_decimals(decimals);
+            ui.add(drag).accessible_name("Figure to reach").on_hover_text(
                 if known(key).is_some_and(|known| known.smaller_is_better == Some(true)) {
                     "No more than this."
                 } else {
@@ -184,7 +191,7 @@ fn more(ui: &mut Ui, ctx: &Ctx<'_>, form: &mut PlanForm) {
         s.rho = alike / 100.0;
         ui.label(RichText::new("Start of the random search").size(style::SMALL)).on_hover_text("The same number gives the same stops.");
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.add(DragValue::new(&mut s.seed)).on_hover_text("Start of the random search");
+            ui.add(DragValue::new(&mut s.seed)).accessible_name("Start of the random search");
         });
         ui.end_row();
     });
@@ -287,7 +294,7 @@ fn gate(
 fn count(ui: &mut Ui, name: &str, value: &mut usize, range: std::ops::RangeInclusive<usize>, tip: &str) {
     ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        ui.add(DragValue::new(value).range(range)).on_hover_text(name);
+        ui.add(DragValue::new(value).range(range)).accessible_name(name);
     });
     ui.end_row();
 }
@@ -295,7 +302,7 @@ fn count(ui: &mut Ui, name: &str, value: &mut usize, range: std::ops::RangeInclu
 fn number(ui: &mut Ui, name: &str, value: &mut f64, range: std::ops::RangeInclusive<f64>, tip: &str) {
     ui.label(RichText::new(name).size(style::SMALL)).on_hover_text(tip);
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        ui.add(DragValue::new(value).range(range).speed(0.5).max_decimals(1)).on_hover_text(name);
+        ui.add(DragValue::new(value).range(range).speed(0.5).max_decimals(1)).accessible_name(name);
     });
     ui.end_row();
 }
