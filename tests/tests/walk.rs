@@ -229,7 +229,7 @@ fn tours_are_no_longer_than_those_of_or_tools() {
         worst = worst.max(ratio);
     }
     println!("{FIELDS} fields: {:.4} of OR-tools on average, {worst:.4} at worst", sum / FIELDS as f64);
-    assert!(sum <= FIELDS as f64, "{}", sum / FIELDS as f64);
+    assert!(sum <= FIELDS as f64 * (1.0 + 1e-6), "{}", sum / FIELDS as f64);
 }
 
 #[test]
