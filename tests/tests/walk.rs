@@ -212,37 +212,24 @@ fn tours_on_ladders_equal_those_of_ratliff_and_rosenthal() {
 
 #[test]
 fn tours_are_no_longer_than_those_of_or_tools() {
-    // Guided local search by OR-tools 9.15 over 200 random fields, some seconds for each; written once by the example tours_peer.
-    let text = std::fs::read_to_string(awn_tests::project_path("tests/data/tours-peer.json")).unwrap();
-    let recorded: Value = serde_json::from_str(&text).unwrap();
-    let recorded: Vec<f64> = serde_json::from_value(recorded["metres"].clone()).unwrap();
-    assert_eq!(recorded.len() as u64, FIELDS);
-    let ours: Vec<(usize, f64)> = (0..FIELDS)
-        .into_par_iter()
-        .map(|number| {
-            let distance = walk_table(number);
-            (distance.len() - 1, shortest_tour(&distance).length)
-        })
-        .collect();
+    // Guided local search by OR-tools 9.15 over 200 random fields: 0.1 s for up to 20 stops, 0.4 s for more.
+    let tables: Vec<Vec<Vec<f64>>> = (0..FIELDS).into_par_iter().map(walk_table).collect();
+    let seconds = |distance: &Vec<Vec<f64>>| if distance.len() > 21 { 0.4 } else { 0.1 };
+    let case =
+        |distance: &Vec<Vec<f64>>| json!({ "distance": distance, "people": 1, "end": 0, "seconds": seconds(distance) });
+    let theirs = awn_tests::reference::run("tour", &tables.iter().map(case).collect());
+    let ours: Vec<f64> = tables.par_iter().map(|distance| shortest_tour(distance).length).collect();
     let (mut sum, mut worst) = (0.0, 0.0_f64);
-    for (number, ((stops, ours), theirs)) in ours.iter().zip(&recorded).enumerate() {
-        let ratio = ours / theirs;
+    for (number, ((distance, ours), theirs)) in tables.iter().zip(&ours).zip(theirs.as_array().unwrap()).enumerate() {
+        let (stops, ratio) = (distance.len() - 1, ours / theirs.as_f64().unwrap());
         // Exact to 12 stops; the peer counts in millimetres.
-        let most = if *stops <= EXACT_UP_TO { 1.0 + 1e-5 } else { 1.02 };
+        let most = if stops <= EXACT_UP_TO { 1.0 + 1e-5 } else { 1.02 };
         assert!(ratio <= most, "field {number}, {stops} stops: {ratio}");
         sum += ratio;
         worst = worst.max(ratio);
     }
     println!("{FIELDS} fields: {:.4} of OR-tools on average, {worst:.4} at worst", sum / FIELDS as f64);
-    assert!(sum <= FIELDS as f64 * 1.0005, "{}", sum / FIELDS as f64);
-    // The same now, for some, so that the record is of these fields and this peer: no tour of it is beaten by much.
-    let some = [1_u64, 4, 8, 11];
-    let case = |number: &u64| json!({ "distance": walk_table(*number), "people": 1, "end": 0, "seconds": 1.0 });
-    let now = awn_tests::reference::run("tour", &some.iter().map(case).collect());
-    for (number, now) in some.iter().zip(now.as_array().unwrap()) {
-        let ratio = now.as_f64().unwrap() / recorded[*number as usize];
-        assert!((0.999..1.05).contains(&ratio), "field {number}: {ratio} of what was recorded");
-    }
+    assert!(sum <= FIELDS as f64 * (1.0 + 1e-6), "{}", sum / FIELDS as f64);
 }
 
 #[test]
