@@ -159,7 +159,10 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
 /// The worst rating of a step's actives, with the harvest of the oldest test that counts.
 fn tested(ui: &mut Ui, step: &StepCheck, how: &str) {
     let worst = step.worst();
-    ui.horizontal(|ui| {
+    // Of a fixed width: the panel must not grow with what stands in it.
+    let layout = egui::Layout::left_to_right(egui::Align::Center);
+    ui.allocate_ui_with_layout(egui::vec2(76.0, 20.0), layout, |ui| {
+        ui.set_max_width(76.0);
         ui.spacing_mut().item_spacing.x = 4.0;
         if worst.is_some() {
             rating_chip(ui, worst).on_hover_text(how);

@@ -62,7 +62,7 @@ pub fn of_field(ui: &mut Ui, ctx: &Ctx<'_>, found: &FieldOutlook) {
             all.iter().map(|one| Some(one.mean.money?.left)).collect(),
         ),
     ];
-    table(ui, all.iter().map(|one| one.name.as_str()).collect(), &lines);
+    table(ui, &all.iter().map(|one| one.name.as_str()).collect::<Vec<_>>(), &lines);
     if all.iter().any(|one| one.mean.money.is_none()) {
         note(ui, "–: a price, yield or cost was not given; the harvests below say on hover which.");
     }
@@ -109,7 +109,7 @@ pub fn over_all(ui: &mut Ui, ctx: &Ctx<'_>, found: &Expected) {
             all.iter().map(|one| one.cost.map(|cost| by_area(exact(cost), one))).collect(),
         ),
     ];
-    table(ui, all.iter().map(|one| one.name.as_str()).collect(), &lines);
+    table(ui, &all.iter().map(|one| one.name.as_str()).collect::<Vec<_>>(), &lines);
     let fields = awn_core::units::count(found.heads.len(), "field");
     let without = ctx.facts.rows.len().saturating_sub(found.heads.len());
     let rest = if without > 0 { format!("; {without} without a density are left out") } else { String::new() };
@@ -127,7 +127,7 @@ fn exact(value: f64) -> Band {
     Band { low: value, median: value, high: value }
 }
 
-fn table(ui: &mut Ui, names: Vec<&str>, lines: &[Line]) {
+fn table(ui: &mut Ui, names: &[&str], lines: &[Line]) {
     let colours = style::series(ui);
     Grid::new("compare scenarios").num_columns(names.len() + 1).spacing(vec2(4.0, 4.0)).show(ui, |ui| {
         super::super::cell(ui, NAMES, "");
