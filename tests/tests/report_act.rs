@@ -59,7 +59,13 @@ fn the_report_says_of_programmes_and_coming_years_what_the_lens_says() {
     );
     for check in &checks.fields {
         if check.tested != act::Tested::None {
-            let row = format!("{} {}", sum(check.cost_per_ha), with_band(check.at_risk_per_ha, sum));
+            let whole = |value: f64| act::money(&found.currency, value.round());
+            let row = format!(
+                "{} {} {}",
+                sum(check.cost_per_ha),
+                with_band(check.at_risk_per_ha, whole),
+                whole(check.at_risk().likely)
+            );
             assert!(said.contains(&plain(&row)), "{row}: {said}");
         }
     }

@@ -8,7 +8,7 @@ use awn_core::act::outlook::seedbank::{self, Bank, Rates};
 use awn_core::act::outlook::start::{Part, Start};
 use awn_core::act::outlook::yield_loss::{by_heads, by_state, hyperbola};
 use awn_core::act::outlook::{
-    Band, Key, OutlookError, OutlookField, OutlookRequest, Parameters, drawn, likely_run, outlook, overall,
+    Band, FieldOutlook, Key, OutlookError, OutlookField, OutlookRequest, Parameters, drawn, likely_run, outlook, overall,
 };
 use awn_core::model::{
     CropMoney, Cultivation, DensityClass, DensityUnit, FieldId, LowLikelyHigh, OutlookSettings, Scenario, ScenarioId,
@@ -299,10 +299,15 @@ fn a_mean_year_is_the_mean_of_the_years() {
     let heads = |at: usize| found[at].scenarios[0].years[5].heads.median;
     let weed = |at: usize| found[at].scenarios[0].mean.money.unwrap().weed.median;
     assert!((all[0].heads.median - (heads(0) + 3.0 * heads(1)) / 4.0).abs() < 1e-9);
+    // A field without weed has nothing to hold, and does not lower what the others need.
+    let hold = all[0].hold.median;
+    let with_clean = outlook(&[fields[0].clone(), fields[1].clone(), field("clean", 0.0)], &request, &Quiet).unwrap();
+    let area = |one: &FieldOutlook| if one.field == fields[1].field { 3e4 } else { 1e4 };
+    assert!((overall(&with_clean, area)[0].hold.median - hold).abs() < 1e-9);
     assert!((all[0].weed.unwrap().median - (weed(0) + 3.0 * weed(1))).abs() < 1e-9);
     // One price less, and money is not known.
-    set.crops.pop();
-    let request = OutlookRequest { settings: &set, ..request };
+    let fewer = OutlookSettings { crops: set.crops[..1].to_vec(), ..set.clone() };
+    let request = OutlookRequest { settings: &fewer, ..request };
     let found = outlook(&fields, &request, &Quiet).unwrap();
     assert!(found[0].scenarios[0].mean.money.is_none() && overall(&found, |_| 1e4)[0].weed.is_none());
 }

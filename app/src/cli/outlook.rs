@@ -115,7 +115,7 @@ fn field_text(records: &Records, found: &FieldOutlook, currency: &str, in_full: 
         text.push_str(&format!(
             "{}: control of {} % in every crop would hold the seed in the soil\n",
             scenario.name,
-            band(scenario.hold)
+            outlook::percent_with_band(scenario.hold)
         ));
         let shown =
             if in_full { scenario.years.as_slice() } else { scenario.years.last().map_or(&[][..], std::slice::from_ref) };
@@ -146,7 +146,7 @@ fn compared(found: &FieldOutlook, currency: &str) -> String {
         vec![
             scenario.name.clone(),
             scenario.years.last().map_or("-".into(), |year| band(year.heads)),
-            band(scenario.hold),
+            outlook::percent_with_band(scenario.hold),
             band(scenario.mean.loss),
             money.map_or("-".into(), |money| figure(money.cost)),
             sums(money.map(|money| money.lost)),
@@ -165,7 +165,7 @@ fn overall_text(list: &[Overall], fields: usize, currency: &str) -> String {
         vec![
             one.name.clone(),
             band(one.heads),
-            band(one.hold),
+            outlook::percent_with_band(one.hold),
             band(one.loss),
             one.cost.map_or("-".into(), figure),
             one.weed.map_or("-".into(), band),

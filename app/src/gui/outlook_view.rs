@@ -132,8 +132,10 @@ pub struct OutlookFound {
     pub found: Option<FieldOutlook>,
     /// Patches of the harvest on show, with what follows.
     pub patches: Vec<(Patch, PatchCost)>,
-    /// Why something is missing.
+    /// Why the coming years are missing.
     pub why: Vec<String>,
+    /// Why there are no patches.
+    pub no_patches: Vec<String>,
 }
 
 /// Density expected on every field at the end of the years, under the first scenario compared.

@@ -186,6 +186,7 @@ fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn 
             found: None,
             patches: Vec::new(),
             why: vec!["There is no such field any more.".into()],
+            no_patches: Vec::new(),
         };
     };
     let asked = ask(records, vec![held.clone()], key);
@@ -205,7 +206,8 @@ fn of_field(records: &Records, field: FieldId, key: &OutlookKey, progress: &dyn 
     let mut unsaid = Problems::new();
     let patches = outlook::patches_of(records, held, key.year, key.cultivation, None, &mut unsaid);
     let patches = patches.map_or_else(Vec::new, |(_, patches, costs)| patches.list.into_iter().zip(costs).collect());
-    OutlookFound { field, found, patches, why }
+    let no_patches = unsaid.errors().map(|problem| format!("{} {}", problem.what, problem.hint)).collect();
+    OutlookFound { field, found, patches, why, no_patches }
 }
 
 fn expected(records: &Records, key: &OutlookKey, progress: &dyn Progress) -> Result<Expected, String> {

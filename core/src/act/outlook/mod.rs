@@ -42,7 +42,7 @@ pub use parameters::{Key, Parameter, Parameters};
 pub use patch_cost::{PatchCost, PatchQuestion, patch_costs};
 pub use quantiles::drawn;
 pub use scenario::MOST_SCENARIOS;
-pub use words::{figure, sentences, with_band};
+pub use words::{figure, percent_with_band, sentences, with_band};
 pub use years::{
     Band, DRAWS, FieldOutlook, MOST_YEARS, OutlookError, OutlookField, OutlookRequest, ScenarioOutlook, YearOutlook,
     money_is_sound, outlook,

@@ -1,7 +1,8 @@
 //! The coming years of a field as plain sentences, each with how its figures were come by, and figures as they are written.
 
 use crate::act::outlook::years::{Band, FieldOutlook, ScenarioOutlook};
-use crate::act::words::{Sentence, money};
+use crate::act::share::Range;
+use crate::act::words::{self, Sentence, money, percent};
 
 /// A figure with two or three digits that say something; thousands with a comma.
 pub fn figure(value: f64) -> String {
@@ -19,6 +20,11 @@ pub fn figure(value: f64) -> String {
 pub fn with_band(band: Band) -> String {
     let (low, median, high) = (figure(band.low), figure(band.median), figure(band.high));
     if low == high { median } else { format!("{median} ({low} to {high})") }
+}
+
+/// A percentage with its band: one decimal from 95 on, where the plants that are left halve and double with it.
+pub fn percent_with_band(band: Band) -> String {
+    words::with_band(Range { low: band.low, likely: band.median, high: band.high }, percent)
 }
 
 /// The sentences of a field: what it starts from, then one for each scenario.
@@ -53,7 +59,7 @@ fn ahead(scenario: &ScenarioOutlook, currency: &str) -> Option<Sentence> {
         scenario.name,
         with_band(last.heads),
         last.harvest,
-        with_band(scenario.hold),
+        percent_with_band(scenario.hold),
         with_band(mean.loss)
     );
     match &mean.money {

@@ -45,6 +45,8 @@ fn line_of<'a>(content: &'a Content, check: &FieldCheck) -> Option<(usize, &'a F
 
 fn row(found: &Consequences, check: &FieldCheck, (at, line): (usize, &FieldLine)) -> Value {
     let sum = |value: f64| act::money(&found.currency, value);
+    // Whole sums where there is little room; the field's page has them in full.
+    let whole = |value: f64| act::money(&found.currency, value.round());
     // Of what was not tested nothing is known: no figure that looks good.
     let known = |text: String| if check.tested == Tested::None { "–".to_owned() } else { text };
     json!({
@@ -52,9 +54,8 @@ fn row(found: &Consequences, check: &FieldCheck, (at, line): (usize, &FieldLine)
         "susceptible": percent(check.if_susceptible.likely),
         "left": known(with_band(check.control, percent)),
         "cost": sum(check.cost_per_ha),
-        "risk": known(with_band(check.at_risk_per_ha, sum)),
-        "whole": known(sum(check.at_risk().likely)),
-        "tested": check.tested == Tested::All,
+        "risk": known(with_band(check.at_risk_per_ha, whole)),
+        "whole": known(whole(check.at_risk().likely)),
         "some": check.tested == Tested::Partly,
     })
 }

@@ -134,7 +134,7 @@ fn plan(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, planned: Option<&FieldProgra
 fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
     section(ui, "Step by step");
     let money = |value: f64| act::money(&ctx.facts.act.currency, value);
-    Grid::new("steps").num_columns(5).spacing([8.0, 4.0]).show(ui, |ui| {
+    Grid::new("steps").num_columns(5).spacing([6.0, 4.0]).show(ui, |ui| {
         for title in ["Step", "Test", "Expected", "Here, %", "Cost/ha"] {
             let text = small(ui, title);
             ui.label(text);
@@ -144,13 +144,13 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
             let how: Vec<String> = step.known.iter().map(act::Known::said).collect();
             let text = |text: String| RichText::new(text).size(style::SMALL);
             let tip = format!("{}, {}", step.step.active, step.step.timing);
-            cell(ui, 100.0, text(step.step.active.clone())).on_hover_text(tip);
+            cell(ui, 82.0, text(step.step.active.clone())).on_hover_text(tip);
             tested(ui, step, &how.join("\n"));
-            cell(ui, 82.0, text(step.step.control.label()))
+            cell(ui, 74.0, text(step.step.control.label()))
                 .on_hover_text("Expected on susceptible plants: low, likely, high. Your own figures.");
-            cell(ui, 100.0, text(with_band(step.control, percent)))
+            cell(ui, 92.0, text(with_band(step.control, percent)))
                 .on_hover_text("Expected control times what tests say is left; in brackets 8 draws in 10.");
-            cell(ui, 44.0, text(money(step.step.cost_per_ha))).on_hover_text("Cost a hectare, your own figure.");
+            cell(ui, 40.0, text(money(step.step.cost_per_ha))).on_hover_text("Cost a hectare, your own figure.");
             ui.end_row();
         }
     });
@@ -159,7 +159,10 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
 /// The worst rating of a step's actives, with the harvest of the oldest test that counts.
 fn tested(ui: &mut Ui, step: &StepCheck, how: &str) {
     let worst = step.worst();
-    ui.horizontal(|ui| {
+    // Of a fixed width: the panel must not grow with what stands in it.
+    let layout = egui::Layout::left_to_right(egui::Align::Center);
+    ui.allocate_ui_with_layout(egui::vec2(76.0, 20.0), layout, |ui| {
+        ui.set_max_width(76.0);
         ui.spacing_mut().item_spacing.x = 4.0;
         if worst.is_some() {
             rating_chip(ui, worst).on_hover_text(how);

@@ -40,6 +40,12 @@ fn figure(value: f64) -> String {
     }
 }
 
+/// With a capital at the beginning.
+fn first_upper(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
 /// The letter of a scenario in chart and table.
 fn letter(index: usize) -> char {
     char::from(b'A' + (index as u8).min(25))
@@ -76,7 +82,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
     };
     start(ui, ctx, field);
     for why in &found.why {
-        note(ui, why);
+        note(ui, first_upper(why));
     }
     if let Some(found) = &found.found {
         choose_figure(ui, ctx);
@@ -143,6 +149,11 @@ pub fn show_patches(ui: &mut Ui, ctx: &Ctx<'_>) {
         return;
     };
     match ctx.outlook.filter(|found| found.field == field) {
+        Some(found) if !found.no_patches.is_empty() => {
+            for why in &found.no_patches {
+                note(ui, first_upper(why));
+            }
+        }
         Some(found) => patches::show(ui, ctx, &found.patches),
         None => note(ui, "The patches are being weighed."),
     }

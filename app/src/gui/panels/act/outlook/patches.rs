@@ -20,10 +20,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, patches: &[(Patch, PatchCost)]) {
     }
     let view = &ctx.view.outlook;
     let currency = &ctx.records.settings.act.currency;
-    ui.horizontal(|ui| {
-        let label = ui.label(small(ui, "Next crop: winter wheat drilled in September, after")).id;
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.label(small(ui, "Next crop: winter wheat drilled in September;")).id;
         let mut cultivation = view.cultivation;
-        let combo = egui::ComboBox::from_id_salt("cultivation after patches").selected_text(cultivation.name()).width(170.0);
+        let combo = egui::ComboBox::from_id_salt("cultivation after patches").selected_text(cultivation.name()).width(190.0);
         let shown = combo.show_ui(ui, |ui| {
             for choice in Cultivation::ALL {
                 ui.selectable_value(&mut cultivation, *choice, choice.name());

@@ -1,6 +1,6 @@
 //! The table beside the chart: harvests down, scenarios across, every number explained on hover.
 
-use awn_core::act::outlook::{FieldOutlook, YearOutlook};
+use awn_core::act::outlook::{FieldOutlook, YearOutlook, percent_with_band};
 use egui::{Align, Color32, Grid, Layout, RichText, ScrollArea, Ui, vec2};
 
 use super::{figure, letter};
@@ -56,10 +56,9 @@ fn rows(
             }
             ui.end_row();
         }
-        ui.label(small(ui, "Stand still")).on_hover_text(HOLD);
+        ui.label(small(ui, "Stand still, %")).on_hover_text(HOLD);
         for scenario in &found.scenarios {
-            let band = scenario.hold;
-            let text = format!("{} % ({}–{})", figure(band.median), figure(band.low), figure(band.high));
+            let text = percent_with_band(scenario.hold);
             cell(ui, RichText::new(text).font(style::bold_of(style::SMALL)), HOLD);
         }
         ui.end_row();
