@@ -41,6 +41,18 @@ fn doses_table() -> String {
     text
 }
 
+/// Root length by concentration (Inderjit, Streibig and Olofsdotter 2002, Physiol. Plant. 114:422-428), as a laboratory would send it; a
+/// herbicide's name stands in for the acid.
+const RYEGRASS: &str = "sample;field;year;active;conc.;weight\n\
+RG-1;FIELD;2026;pyroxasulfone;0;7.58\nRG-1;FIELD;2026;pyroxasulfone;0;8\nRG-1;FIELD;2026;pyroxasulfone;0;8.328571429\n\
+RG-1;FIELD;2026;pyroxasulfone;0;7.25\nRG-1;FIELD;2026;pyroxasulfone;0;7.375\nRG-1;FIELD;2026;pyroxasulfone;0;7.9625\n\
+RG-1;FIELD;2026;pyroxasulfone;0.94 ppm;8.355555556\nRG-1;FIELD;2026;pyroxasulfone;0.94 ppm;6.914285714\nRG-1;FIELD;2026;pyroxasulfone;0.94 ppm;7.75\n\
+RG-1;FIELD;2026;pyroxasulfone;1.88 ppm;6.871428571\nRG-1;FIELD;2026;pyroxasulfone;1.88 ppm;6.45\nRG-1;FIELD;2026;pyroxasulfone;1.88 ppm;5.922222222\n\
+RG-1;FIELD;2026;pyroxasulfone;3.75 ppm;1.925\nRG-1;FIELD;2026;pyroxasulfone;3.75 ppm;2.885714286\nRG-1;FIELD;2026;pyroxasulfone;3.75 ppm;4.233333333\n\
+RG-1;FIELD;2026;pyroxasulfone;7.5 ppm;1.1875\nRG-1;FIELD;2026;pyroxasulfone;7.5 ppm;0.857142857\nRG-1;FIELD;2026;pyroxasulfone;7.5 ppm;1.057142857\n\
+RG-1;FIELD;2026;pyroxasulfone;15 ppm;0.6875\nRG-1;FIELD;2026;pyroxasulfone;15 ppm;0.525\nRG-1;FIELD;2026;pyroxasulfone;15 ppm;0.825\n\
+RG-1;FIELD;2026;pyroxasulfone;30 ppm;0.25\nRG-1;FIELD;2026;pyroxasulfone;30 ppm;0.22\nRG-1;FIELD;2026;pyroxasulfone;30 ppm;0.44\n";
+
 fn main() {
     let folder = PathBuf::from(std::env::args().nth(1).expect("a folder for the pictures"));
     std::fs::create_dir_all(&folder).unwrap();
@@ -51,7 +63,8 @@ fn main() {
         let field = project.records().fields_in(2026)[0].clone();
         let name = format!("{}/{}", project.records().farm_name(&field), field.name);
         let doses = folder.join("doses-pot.csv");
-        for (file, text) in [(&doses, doses_table()), (&table, POTS.to_owned())] {
+        let ryegrass = folder.join("ryegrass-pot.csv");
+        for (file, text) in [(&doses, doses_table()), (&ryegrass, RYEGRASS.to_owned()), (&table, POTS.to_owned())] {
             std::fs::write(file, text.replace("FIELD", &name)).unwrap();
             let mut problems = Problems::new();
             let import = exchange::results(project.records(), file, &[], &mut problems, &Quiet);
@@ -85,11 +98,13 @@ fn pictures(folder: &Path, name: &str, (size, theme, pixels): ([f32; 2], Theme, 
     shoot(&mut window, folder, name, "3-disputed");
     set(&mut window, ResultsView { open: Some(rows[0].id), words: rows[0].field_name.clone(), ..view });
     shoot(&mut window, folder, name, "4-detail");
-    let doses = rows.iter().find(|row| row.sample == "DR-1").expect("a sample at several doses").id;
-    set(&mut window, ResultsView { open: Some(doses), words: "DR-1".into(), ..ResultsView::default() });
-    window.get_by_label_contains("Response in % of untreated").scroll_to_me();
-    window.run();
-    shoot(&mut window, folder, name, "4a-doses");
+    for (sample, what) in [("DR-1", "4a-doses"), ("RG-1", "4d-ryegrass")] {
+        let doses = rows.iter().find(|row| row.sample == sample).expect("a sample at several doses").id;
+        set(&mut window, ResultsView { open: Some(doses), words: sample.into(), ..ResultsView::default() });
+        window.get_by_label_contains("Response in % of untreated by dose").scroll_to_me();
+        window.run();
+        shoot(&mut window, folder, name, what);
+    }
     let lab = rows.iter().find(|row| row.sample == "LB-1").expect("a rating alone").id;
     set(&mut window, ResultsView { open: Some(lab), words: "LB-1".into(), ..ResultsView::default() });
     shoot(&mut window, folder, name, "4b-laboratory");

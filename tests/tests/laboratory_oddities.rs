@@ -95,6 +95,22 @@ fn one_table_below_the_other_each_of_its_own_herbicide() {
 }
 
 #[test]
+fn doses_below_actives_beside_the_headings_of_the_sample() {
+    let table = ",,Cycloxydim,,Clodinafop-propargyl,,Remarks\nSample code,Field name,100 g/ha,200 g/ha,30 g/ha,60 g/ha,\n\
+        M1,Pit Close,\"88,5 %\",\"95,0 %\",12,\"30,5\",late pots\nSusceptible Standard 2019,,93,97,90,95,\nAverage,,50,51,40,52,\n";
+    let (mut project, folder) = (project(), Folder::new());
+    let (added, problems) = put(&mut project, &folder.write("pots 2026.csv", table), &[("=2026", "year")]);
+    assert_eq!((added, project.records().standards.len()), (4, 4), "{problems:#?}");
+    let records = project.records();
+    let found: Vec<_> =
+        records.results.values().map(|result| (result.dose.clone().unwrap(), result.reduction, result.standard)).collect();
+    for wanted in [("100 g/ha", 88.5, 93.0), ("200 g/ha", 95.0, 97.0), ("30 g/ha", 12.0, 90.0), ("60 g/ha", 30.5, 95.0)] {
+        assert!(found.contains(&(wanted.0.to_owned(), Some(wanted.1), Some(wanted.2))), "{wanted:?}: {found:?}");
+    }
+    assert_eq!(result(records, "M1", "clodinafop").comment, "late pots");
+}
+
+#[test]
 fn a_sheet_for_each_herbicide_named_by_its_tab() {
     let (mut project, folder) = (project(), Folder::new());
     let path = folder.path("season.xlsx");
@@ -136,7 +152,7 @@ fn figures_with_marks_letters_errors_and_ranges() {
         ("D7", 75.0, "70-80"),
     ] {
         let found = result(records, code, "cycloxydim");
-        assert_eq!((found.reduction, found.comment), (Some(reduction), format!("printed as {printed}")), "{code}");
+        assert_eq!((found.reduction, found.comment.clone()), (Some(reduction), format!("printed as {printed}")), "{code}");
     }
     // 70 to 80 beside 90 reaches from R? into RR (limits 81, 72 and 36 of Moss et al. 1999); 90 to 95 beside 97 is S throughout.
     let doubts = |code: &str| rating::assess(records, &result(records, code, "cycloxydim")).doubts;

@@ -200,6 +200,28 @@ fn a_code_that_nearly_matches_is_taken_for_the_same_by_a_tick() {
 }
 
 #[test]
+fn a_standard_under_a_name_of_its_own_is_told_by_a_tick() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = results_lens(folder.path(), 1400.0);
+    let field = window.state().state().caches.facts.rows[0].clone();
+    let table = folder.path().join("results.csv");
+    let heading = "sample,field,year,assay,active,reduction_percent";
+    let rows = format!("ST-1,{}/{},2026,pot,propyzamide,45\nWindmill,,2026,pot,propyzamide,90\n", field.farm, field.name);
+    std::fs::write(&table, format!("{heading}\n{rows}")).unwrap();
+    window.state().open(&table);
+    window.run();
+    window.get_by_label_contains("there is no sample “Windmill”");
+    window.get_by_label("Windmill is the S standard").click();
+    window.run();
+    window.get_by_label("Import").click();
+    window.run();
+    let rows = &window.state().state().caches.facts.results;
+    let found = &rows.iter().find(|row| row.sample == "ST-1").unwrap().found;
+    // 45 beside 90 is half of it: RR by the published limits.
+    assert_eq!((found.standard, found.rating), (Some(90.0), Some(Rating::RR)));
+}
+
+#[test]
 fn a_rating_without_figures_is_shown_as_the_laboratorys() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = results_lens(folder.path(), 1400.0);

@@ -72,6 +72,14 @@ pub(super) fn grid(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
             rows.push(row);
         }
     }
+    // Without its other half a quotation mark takes in all rows to the end of the file.
+    let is_open = text.matches('"').count() % 2 == 1;
+    let over_lines = |cell: &Cell| matches!(cell, Cell::Text(text) if text.contains('\n'));
+    if let Some(row) = rows.last().filter(|row| is_open && row.cells.iter().any(over_lines)) {
+        let what = "a quotation mark is opened and not closed: the rows below would be read as part of its text.";
+        problems.error(format!("{place}, row {}", row.number), what, "Close it, or take it out.");
+        return None;
+    }
     if rows.is_empty() {
         problems.error(place, "it is empty.", "Give a file with a heading and rows.");
         return None;
@@ -79,15 +87,22 @@ pub(super) fn grid(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     Some(Grid { name: place.to_owned(), sheet: String::new(), rows })
 }
 
+/// The separator that most rows have the same number of; many in a row count for more than many rows, because a letter with commas may
+/// stand above the table, and its numbers may have decimal commas.
 fn commonest_separator(text: &str) -> u8 {
-    let lines = || text.lines().filter(|line| !line.trim().is_empty()).take(40);
-    // The most on the fullest line decides; decimal commas are fewer than the separators of such a file.
-    let most = |separator: char| lines().map(|line| count_outside_quotes(line, separator)).max().unwrap_or(0);
-    let steady = |separator: char| lines().filter(|line| count_outside_quotes(line, separator) > 0).count();
-    let score = |separator: &char| (steady(*separator) * 2 >= lines().count(), most(*separator));
+    let lines: Vec<&str> = text.lines().filter(|line| !line.trim().is_empty()).take(400).collect();
+    let counts = |separator: char| {
+        let mut counts = std::collections::BTreeMap::new();
+        let there = lines.iter().map(|line| count_outside_quotes(line, separator)).filter(|count| *count > 0);
+        there.for_each(|count| *counts.entry(count).or_insert(0_usize) += 1);
+        counts
+    };
+    let score =
+        |separator: &char| counts(*separator).into_iter().map(|(count, rows)| count * count * rows).max().unwrap_or(0);
+    let rows = |separator: char| counts(separator).values().sum::<usize>();
     // Tab and semicolon first on a tie: a comma may be a decimal mark or part of a name.
     let best = [',', ';', '\t'].into_iter().max_by_key(score).unwrap_or(',');
-    if most(';') > 0 && best == ',' && steady(';') >= steady(',') { b';' } else { best as u8 }
+    if best == ',' && rows(';') > 0 && rows(';') >= rows(',') { b';' } else { best as u8 }
 }
 
 fn count_outside_quotes(line: &str, separator: char) -> usize {
@@ -177,6 +192,27 @@ mod tests {
             assert_eq!(table(text).rows, [Row { number: 2, geometry: None, cells: wanted.clone() }]);
         }
         assert_eq!(table(b"a;b\nH\xf8j;1").rows[0].cells[0], Cell::Text("Høj".into()));
+    }
+
+    #[test]
+    fn the_separator_of_a_table_below_a_letter() {
+        let letter = "Dear Sir, dear Madam,\nthank you for your seed, which came in July.\n".repeat(20);
+        let grid = |text: &str| grid("a.csv", text.as_bytes(), &mut Problems::new()).unwrap();
+        let last =
+            grid(&format!("{letter}sample;field;% red.;std\nA;Acre;54,1;92,0\nB;Acre;60,2;92,0\n")).rows.pop().unwrap();
+        assert_eq!((last.cells.len(), last.cells[2].clone()), (4, Cell::Number(60.2)));
+        // Two columns of decimal commas.
+        assert_eq!(grid("a;b\n1,2;3,4\n5,6;7,8\n9,1;2,3\n").rows[1].cells.len(), 2);
+        assert_eq!(grid("a,b,c\n1,2,3\n\"x; y; z\",5,6\n").rows[2].cells.len(), 3);
+    }
+
+    #[test]
+    fn a_quotation_mark_that_is_never_closed_is_named() {
+        let mut problems = Problems::new();
+        assert_eq!(grid("a.csv", b"a,b\n1,\"x\n2,y\n3,z\n", &mut problems), None);
+        assert_eq!(problems.list[0].place, "a.csv, row 2");
+        // Inches stand for themselves.
+        assert_eq!(grid("a.csv", b"a,b\n1,5\"\n2,y\n", &mut Problems::new()).unwrap().rows.len(), 3);
     }
 
     #[test]

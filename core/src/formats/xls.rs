@@ -388,5 +388,10 @@ fn truth(is_error: bool, value: Option<u8>) -> Cell {
 fn entry(data: &[u8]) -> Option<Entry> {
     let (count, wide) = (usize::from(*data.get(6)?), data.get(7)? & 1 != 0);
     let name = Letters { parts: &[data.get(8..)?], part: 0, at: 0 }.letters(count, wide);
-    Some(Entry { name, at: u32_at(data, 0)? as usize, shown: data.get(4)? & 3 == 0, is_sheet: data.get(5) == Some(&0) })
+    Some(Entry {
+        name,
+        at: u32_at(data, 0)? as usize,
+        shown: matches!(data.get(4)? % 4, 0),
+        is_sheet: data.get(5) == Some(&0),
+    })
 }

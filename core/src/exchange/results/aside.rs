@@ -51,7 +51,7 @@ const SUMMARIES: [&str; 41] = [
 ];
 
 /// What stands in the cells of a row of units.
-const UNITS: [&str; 22] = [
+const UNITS: [&str; 25] = [
     "pct",
     "ofuntreated",
     "pctofuntreated",
@@ -72,6 +72,9 @@ const UNITS: [&str; 22] = [
     "n",
     "number",
     "points",
+    "plants",
+    "seeds",
+    "pots",
     "pctpoints",
     "rating",
 ];
@@ -103,7 +106,7 @@ fn is_summary(plan: &Plan, row: &GridRow) -> bool {
 }
 
 /// A row of units: "%", "g/ha", and no number.
-fn is_units(row: &GridRow) -> bool {
+pub(super) fn is_units(row: &GridRow) -> bool {
     let mut filled = row.cells.iter().filter(|cell| !cell.is_empty()).peekable();
     filled.peek().is_some()
         && filled

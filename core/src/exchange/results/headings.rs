@@ -121,6 +121,7 @@ pub(super) fn by_words(heading: &str) -> Option<Meaning> {
             "label",
             "your",
             "client",
+            "probe",
             "customer",
             "lab",
             "our",

@@ -3,10 +3,12 @@
 use crate::exchange::ImportError;
 use crate::exchange::near;
 use crate::exchange::results::actives::{active_in, active_of_cell, dose_in};
+use crate::exchange::results::aside::is_units;
+use crate::exchange::results::cells::{self, Number};
 use crate::exchange::results::meaning::{Meaning, meaning, plain};
 use crate::exchange::results::settle;
 use crate::formats::{Cell, Grid, GridRow};
-use crate::model::{Layout, Measure, Rating, Records};
+use crate::model::{AssayKind, Layout, Measure, Rating, Records};
 use crate::problem::Problems;
 
 /// The heading is looked for in so many rows: letters of a laboratory can stand above it.
@@ -106,7 +108,7 @@ pub(super) fn heading(grid: &Grid, map: &[(String, String)]) -> usize {
     let rows = grid.rows.len().min(LOOKED_AT);
     let names: Vec<String> = map
         .iter()
-        .filter(|(name, _)| !name.starts_with('='))
+        .filter(|entry| is_column(entry) && !entry.0.starts_with('='))
         .map(|(name, _)| plain(name))
         .filter(|name| !name.is_empty())
         .collect();
@@ -119,7 +121,28 @@ pub(super) fn heading(grid: &Grid, map: &[(String, String)]) -> usize {
         return (0..rows).find(|row| named(*row) == most).unwrap_or(0);
     }
     let best = (0..rows).map(|row| known(grid, row)).max().unwrap_or(0);
-    if best < 2 { grid.heading() } else { (0..rows).find(|row| known(grid, *row) == best).unwrap_or(0) }
+    if best < 2 {
+        return grid.heading();
+    }
+    let mut heading = (0..rows).find(|row| known(grid, *row) == best).unwrap_or(0);
+    // Of a heading in several rows the lowest is meant.
+    while grid.rows.get(heading + 1).is_some_and(goes_on) {
+        heading += 1;
+    }
+    heading
+}
+
+/// Whether the row below a heading belongs to it: two of its cells at least are headings or doses, and none is a number or a word that
+/// stands in the rows below.
+fn goes_on(row: &GridRow) -> bool {
+    let of_heading = |text: &str| {
+        let dose = matches!(dose_in(text), (Some(_), rest) if rest.is_empty());
+        let word = text.parse::<AssayKind>().is_ok() || text.parse::<Measure>().is_ok();
+        dose || !word && text.chars().count() < 80 && meaning(text).is_some()
+    };
+    let filled = || row.cells.iter().filter(|cell| !cell.is_empty());
+    let figures = filled().any(|cell| matches!(cells::number(cell), Number::Exact(_)));
+    !figures && !is_units(row) && filled().filter(|cell| of_heading(&cell.written())).count() >= 2
 }
 
 /// Entries of a mapping that are no columns: the sheet that is meant, and codes in the file that stand for known ones.

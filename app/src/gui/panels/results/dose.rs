@@ -18,7 +18,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, sample: SampleId, active: &str) {
     let Some(found) = response_of(ui, ctx, sample, active) else { return };
     section(ui, "Dose and response");
     let rings = if found.standard.is_some() { " Filled: the sample; rings: the susceptible standard." } else { "" };
-    note(ui, format!("Response in % of untreated, up, by dose in {}, across.{rings}", found.unit));
+    note(ui, format!("Up: response in % of untreated. Across: dose in {}.{rings}", found.unit));
     plot(ui, &found);
     for line in words(&found) {
         note(ui, line);
