@@ -133,6 +133,12 @@ fn every_map_is_well_formed_and_the_same_each_time() {
         let svg = map_svg(farm(), &request(colouring));
         let document = Document::parse(&svg).unwrap();
         assert_eq!(classed(&document, "field").len(), 40, "{colouring:?}");
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("map.svg");
+        std::fs::write(&path, &svg).unwrap();
+        let seen = awn_tests::reference::run("svg", &serde_json::json!({ "path": path }));
+        assert_eq!(seen["faults"], serde_json::json!([]), "{colouring:?}");
+        assert!(seen["elements"].as_u64().unwrap() > 200, "{seen}");
         assert!(svg == map_svg(farm(), &request(colouring)), "{colouring:?} differs the second time");
     }
     let picture = map_png(farm(), &request(Colouring::Rating), 60.0).unwrap();
