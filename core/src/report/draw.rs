@@ -15,6 +15,10 @@ use crate::report::svg::{self, Anchor, Box, Type};
 use crate::report::{lettering, palette, patterns};
 use crate::stops::tramline_lines;
 
+/// A field that is smaller than this on paper, mm, is drawn as a disc of its class, with its letter beside it.
+const SMALLEST_MM: f64 = 1.0;
+const DISC_MM: f64 = 0.75;
+
 /// What the layers of a map are drawn from.
 pub struct Scene<'a> {
     /// The records.
@@ -82,6 +86,19 @@ impl Scene<'_> {
             let area = svg::shape_path(&self.layout.shape(panel, &area.area));
             let muted = svg::colour(palette::MUTED);
             let _ = writeln!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>");
+        }
+        if let Some(at) = speck(&shape).filter(|_| self.layers.fills) {
+            let [x, y, r] = [at.x, at.y, DISC_MM].map(svg::number);
+            let _ = writeln!(out, "<circle class=\"speck\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{fill}\"/>");
+            if let Some(pattern) = patterns::over(look.over, look.colour) {
+                let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{pattern}\"/>");
+            }
+            let ink = svg::colour(palette::INK);
+            let _ = writeln!(
+                out,
+                "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"none\" stroke=\"{ink}\" stroke-width=\"0.25\"/>"
+            );
+            return out;
         }
         if !self.layers.outlines {
             return out;
@@ -185,6 +202,13 @@ impl Scene<'_> {
                 Over::Nothing => Backing::Plain(look.colour),
                 _ => Backing::Drawn(look.colour),
             };
+            if let Some(at) = speck(&shape).filter(|_| self.layers.fills) {
+                if let Some(label) = labels::beside(at, DISC_MM, &look.mark, &taken) {
+                    taken.push(label.frame());
+                    out.push_str(&label.svg());
+                }
+                continue;
+            }
             if let Some(label) = labels::placed(&shape, &field.name, &look.mark, backing, &taken) {
                 taken.push(label.frame());
                 out.push_str(&label.svg());
@@ -192,6 +216,12 @@ impl Scene<'_> {
         }
         out
     }
+}
+
+/// The middle of a shape too small to be seen on paper.
+fn speck(shape: &MultiPolygon<f64>) -> Option<Coord<f64>> {
+    let rect = shape.bounding_rect()?;
+    (rect.width().max(rect.height()) < SMALLEST_MM).then(|| rect.center())
 }
 
 /// Scouting of the newest harvest year up to `year` in one panel: points as discs, zones as dashed outlines.

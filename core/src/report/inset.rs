@@ -155,7 +155,10 @@ fn coasts(layout: &Layout, room: Box) -> Option<String> {
 /// What a window of metres about a middle spans in degrees, with something to spare; towards the poles more.
 fn window(middle: Coord<f64>, half_m: Coord<f64>) -> Rect<f64> {
     const M_PER_DEGREE: f64 = 111_000.0;
-    let high = 1.15 * half_m.y / M_PER_DEGREE;
+    const DIAMETER_M: f64 = 12_742_000.0;
+    // Away from the middle, parallels bend towards the pole by the height of an arc.
+    let bend = half_m.x * half_m.x * libm::tan(middle.y.abs().min(75.0).to_radians()) / DIAMETER_M;
+    let high = 1.15 * (half_m.y + 1.5 * bend) / M_PER_DEGREE;
     let far = (middle.y.abs() + high).min(80.0);
     let wide = (1.15 * half_m.x / M_PER_DEGREE / libm::cos(far.to_radians())).min(170.0);
     Rect::new(at(middle.x - wide, middle.y - high), at(middle.x + wide, middle.y + high))
