@@ -101,7 +101,8 @@ fn coasts(layout: &Layout, room: Box) -> Option<String> {
     let plane = LocalPlane::around(spread).ok()?;
     let away = middles.iter().map(|middle| plane.metres(*middle)).map(|m| m.x.abs().max(m.y.abs())).fold(0.0, f64::max);
     let middle = plane.centre();
-    let reach = picture.width.min(picture.height) / 2.0;
+    // Of a flat picture neither side alone tells how much can be seen in it.
+    let reach = (picture.width * picture.height).max(0.0).sqrt() / 2.0;
     let mut found = None;
     for km in ROUND_ABOUT_KM.into_iter().filter(|km| away < 700.0 * km) {
         let mm_per_m = reach / (1000.0 * km);
