@@ -133,6 +133,12 @@ fn every_map_is_well_formed_and_the_same_each_time() {
         let svg = map_svg(farm(), &request(colouring));
         let document = Document::parse(&svg).unwrap();
         assert_eq!(classed(&document, "field").len(), 40, "{colouring:?}");
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("map.svg");
+        std::fs::write(&path, &svg).unwrap();
+        let seen = awn_tests::reference::run("svg", &serde_json::json!({ "path": path }));
+        assert_eq!(seen["faults"], serde_json::json!([]), "{colouring:?}");
+        assert!(seen["elements"].as_u64().unwrap() > 200, "{seen}");
         assert!(svg == map_svg(farm(), &request(colouring)), "{colouring:?} differs the second time");
     }
     let picture = map_png(farm(), &request(Colouring::Rating), 60.0).unwrap();
@@ -223,6 +229,20 @@ fn legend_of_densities_covers_all_the_land() {
     let in_legend: f64 = rows.iter().map(|row| row.2).sum();
     assert!((in_legend - ha).abs() < 0.04, "{in_legend} ha in the legend, {ha} ha of fields");
     assert!(rows[..4].iter().all(|row| row.1 > 0) && rows[5].1 > 0, "{rows:?}");
+    // Measured on paper: cells are cut at the outlines, and only slivers along them, whose middles lie outside, are missing.
+    let document = Document::parse(&svg).unwrap();
+    let bars = classed(&document, "scale-bar");
+    let bar = &rings(bars[0].attribute("d").unwrap())[0];
+    let mm_per_m = (bar[1].0 - bar[0].0) / figure(&bars[0], "data-metres");
+    let turned = |ring: &Vec<(f64, f64)>| {
+        let next = ring.iter().cycle().skip(1);
+        ring.iter().zip(next).map(|(a, b)| a.0 * b.1 - a.1 * b.0).sum::<f64>() / 2.0
+    };
+    // Rings and their holes turn against each other.
+    let of = |path: &Node<'_, '_>| rings(path.attribute("d").unwrap()).iter().map(turned).sum::<f64>().abs();
+    let drawn: f64 = classed(&document, "density").iter().map(of).sum::<f64>() / (mm_per_m * mm_per_m) / 10_000.0;
+    let scouted: f64 = rows[..5].iter().map(|row| row.2).sum();
+    assert!((0.95..1.002).contains(&(drawn / scouted)), "{drawn} ha on paper, {scouted} ha in the legend");
 }
 
 #[test]

@@ -175,6 +175,28 @@ fn the_pdf_is_archival_tagged_and_whole() {
 }
 
 #[test]
+fn another_program_finds_no_fault_that_the_archive_standard_knows() {
+    let fields = farm().fields_in(SEASON).into_iter().take(2).map(|field| field.id).collect();
+    let few = ReportRequest { fields: Some(fields), beside: Some(SEASON - 3), ..request(&Part::ALL) };
+    let (pdf, archival) = Report::make(farm(), &few, &Quiet).unwrap().pdf().unwrap();
+    assert_eq!(archival, Archival::A2a);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("report.pdf");
+    std::fs::write(&path, pdf).unwrap();
+    // Preflight of Apache PDFBox holds files to part 1 of ISO 19005, which is the stricter: it has no transparency at all. What part 2
+    // newly allows: colour profiles of version 4 (6.2.3), and that it says it is part 2 (6.6.4). Preflight does not follow references
+    // to destinations, which both parts allow.
+    let allowed = ["Invalid version of the ICCProfile", "part must be 1", "can't convert to Destination COSObject"];
+    let found = reference::run("preflight", &json!({ "path": path }));
+    let faults = found["faults"].as_array().unwrap();
+    assert!(faults.iter().any(|fault| fault[0] == json!("7.11.2")), "Preflight did not read the claim: {faults:?}");
+    for fault in faults {
+        let words = fault[1].as_str().unwrap();
+        assert!(allowed.iter().any(|known| words.contains(known)), "{fault}");
+    }
+}
+
+#[test]
 fn parts_version_paper_and_fields_are_as_asked_for() {
     let some = farm().fields_named("Ravel Hill", Some(SEASON)).remove(0);
     let grower = ReportRequest {

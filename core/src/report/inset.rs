@@ -101,7 +101,8 @@ fn coasts(layout: &Layout, room: Box) -> Option<String> {
     let plane = LocalPlane::around(spread).ok()?;
     let away = middles.iter().map(|middle| plane.metres(*middle)).map(|m| m.x.abs().max(m.y.abs())).fold(0.0, f64::max);
     let middle = plane.centre();
-    let reach = picture.width.min(picture.height) / 2.0;
+    // Of a flat picture neither side alone tells how much can be seen in it.
+    let reach = (picture.width * picture.height).max(0.0).sqrt() / 2.0;
     let mut found = None;
     for km in ROUND_ABOUT_KM.into_iter().filter(|km| away < 700.0 * km) {
         let mm_per_m = reach / (1000.0 * km);
@@ -155,7 +156,10 @@ fn coasts(layout: &Layout, room: Box) -> Option<String> {
 /// What a window of metres about a middle spans in degrees, with something to spare; towards the poles more.
 fn window(middle: Coord<f64>, half_m: Coord<f64>) -> Rect<f64> {
     const M_PER_DEGREE: f64 = 111_000.0;
-    let high = 1.15 * half_m.y / M_PER_DEGREE;
+    const DIAMETER_M: f64 = 12_742_000.0;
+    // Away from the middle, parallels bend towards the pole by the height of an arc.
+    let bend = half_m.x * half_m.x * libm::tan(middle.y.abs().min(75.0).to_radians()) / DIAMETER_M;
+    let high = 1.15 * (half_m.y + 1.5 * bend) / M_PER_DEGREE;
     let far = (middle.y.abs() + high).min(80.0);
     let wide = (1.15 * half_m.x / M_PER_DEGREE / libm::cos(far.to_radians())).min(170.0);
     Rect::new(at(middle.x - wide, middle.y - high), at(middle.x + wide, middle.y + high))

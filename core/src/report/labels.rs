@@ -55,6 +55,15 @@ pub fn placed(shape: &MultiPolygon<f64>, name: &str, mark: &str, backing: Backin
     Some(label(smallest, frame, backing))
 }
 
+/// A place for the mark of a field drawn as a disc: to its right, else to its left.
+pub fn beside(at: Coord<f64>, disc: f64, mark: &str, taken: &[Box]) -> Option<Label> {
+    let lines = vec![(mark.to_owned(), 1.8, true)];
+    let away = disc + 0.2 + lettering::width(mark, 1.8, true) / 2.0 + 0.3;
+    let sides = [1.0, -1.0].map(|side| frame(&lines, Coord { x: at.x + side * away, y: at.y }));
+    let frame = sides.into_iter().find(|frame| !mark.is_empty() && !taken.iter().any(|other| other.overlaps(frame)))?;
+    Some(label(lines, frame, Backing::Plain(palette::GROUND)))
+}
+
 /// A side of a shape.
 type Line2 = geo::Line<f64>;
 

@@ -8,8 +8,10 @@ use crate::report::svg::{self, Anchor, Box, Type};
 use crate::report::{lettering, palette, patterns};
 use crate::units;
 
-/// Width of a column of the legend card, mm.
+/// Width of the legend card of one column, mm.
 pub const CARD_MM: f64 = 78.0;
+/// Width of a column of a card with more: what stands beside the card needs room too.
+const COLUMN_MM: f64 = 68.0;
 /// Space inside the card, mm.
 const PAD: f64 = 4.0;
 const SWATCH: (f64, f64) = (9.0, 5.4);
@@ -41,10 +43,10 @@ enum Line<'a> {
 }
 
 impl Line<'_> {
-    /// Its height, mm.
-    fn height(&self) -> f64 {
+    /// Its height in a column of a width, mm.
+    fn height(&self, column: f64) -> f64 {
         match self {
-            Self::Class(class) => (words_of(class).len() as f64 * LINE).max(SWATCH.1) + 1.5,
+            Self::Class(class) => (words_of(class, column).len() as f64 * LINE).max(SWATCH.1) + 1.5,
             Self::Overlay(..) => SWATCH.1 + 1.5,
             Self::Sign(_) => SWATCH.1 + 1.0,
         }
@@ -53,7 +55,11 @@ impl Line<'_> {
 
 /// The card's width in a number of columns, mm.
 pub fn width(columns: usize) -> f64 {
-    CARD_MM * columns.max(1) as f64
+    column_width(columns) * columns.max(1) as f64
+}
+
+fn column_width(columns: usize) -> f64 {
+    if columns > 1 { COLUMN_MM } else { CARD_MM }
 }
 
 /// The legend card in one or more columns of rows; returns it and its height.
@@ -61,7 +67,8 @@ pub fn legend(key: &Key, signs: &[Sign], corner: Coord<f64>, columns: usize) -> 
     let mut lines: Vec<Line<'_>> = key.classes.iter().map(Line::Class).collect();
     lines.extend(key.overlays.iter().map(|(over, label)| Line::Overlay(*over, label)));
     lines.extend(signs.iter().map(|sign| Line::Sign(*sign)));
-    let broken = in_columns(lines, columns.max(1));
+    let wide = column_width(columns);
+    let broken = in_columns(lines, columns.max(1), wide);
     let left = corner.x + PAD;
     let head = Type { bold: true, ..plain(3.4, Anchor::Start) };
     let room = width(columns) - 2.0 * PAD;
@@ -73,8 +80,8 @@ pub fn legend(key: &Key, signs: &[Sign], corner: Coord<f64>, columns: usize) -> 
     }
     let mut bottom = top;
     for (number, column) in broken.iter().enumerate() {
-        let left = left + CARD_MM * number as f64;
-        let right = left + CARD_MM - 2.0 * PAD;
+        let left = left + wide * number as f64;
+        let right = left + wide - 2.0 * PAD;
         let mut y = top;
         if column.iter().any(|line| matches!(line, Line::Class(_))) {
             let small = Type { colour: palette::MUTED, ..plain(2.6, Anchor::End) };
@@ -84,11 +91,11 @@ pub fn legend(key: &Key, signs: &[Sign], corner: Coord<f64>, columns: usize) -> 
         }
         for line in column {
             match line {
-                Line::Class(class) => class_row(&mut rows, class, left, right, y),
+                Line::Class(class) => class_row(&mut rows, class, (left, right), y),
                 Line::Overlay(over, label) => overlay_row(&mut rows, *over, label, left, y),
                 Line::Sign(sign) => sign_row(&mut rows, *sign, left, y),
             }
-            y += line.height();
+            y += line.height(wide);
         }
         bottom = f64::max(bottom, y);
     }
@@ -107,16 +114,16 @@ pub fn legend(key: &Key, signs: &[Sign], corner: Coord<f64>, columns: usize) -> 
 }
 
 /// Rows in columns of about the same height, in order.
-fn in_columns(lines: Vec<Line<'_>>, columns: usize) -> Vec<Vec<Line<'_>>> {
-    let all: f64 = lines.iter().map(Line::height).sum();
+fn in_columns(lines: Vec<Line<'_>>, columns: usize, wide: f64) -> Vec<Vec<Line<'_>>> {
+    let all: f64 = lines.iter().map(|line| line.height(wide)).sum();
     let mut broken: Vec<Vec<Line<'_>>> = vec![Vec::new()];
     let mut so_far = 0.0;
     for line in lines {
-        let middle = so_far + line.height() / 2.0;
+        let middle = so_far + line.height(wide) / 2.0;
         if broken.len() < columns && middle > all * broken.len() as f64 / columns as f64 {
             broken.push(Vec::new());
         }
-        so_far += line.height();
+        so_far += line.height(wide);
         if let Some(column) = broken.last_mut() {
             column.push(line);
         }
@@ -125,13 +132,13 @@ fn in_columns(lines: Vec<Line<'_>>, columns: usize) -> Vec<Vec<Line<'_>>> {
 }
 
 /// The class in words, as lines that fit.
-fn words_of(class: &Class) -> Vec<String> {
-    lettering::wrapped(&class.label, TEXT, CARD_MM - 2.0 * PAD - SWATCH.0 - 3.0 - 22.0)
+fn words_of(class: &Class, column: f64) -> Vec<String> {
+    lettering::wrapped(&class.label, TEXT, column - 2.0 * PAD - SWATCH.0 - 3.0 - 22.0)
 }
 
 /// One class: swatch with its letter, words, number of fields, hectares.
-fn class_row(out: &mut String, class: &Class, left: f64, right: f64, y: f64) {
-    let lines = words_of(class);
+fn class_row(out: &mut String, class: &Class, (left, right): (f64, f64), y: f64) {
+    let lines = words_of(class, right - left + 2.0 * PAD);
     let ha = units::ha(class.area_m2);
     out.push_str(&format!(
         "<g class=\"legend-row\" data-class=\"{}\" data-mark=\"{}\" data-fields=\"{}\" data-ha=\"{ha}\">\n",

@@ -23,7 +23,7 @@ const CELL_MM: f64 = 0.6;
 /// Letters of a figure in a page are this much of those of a sheet: 7 points in the legend.
 const FIGURE_STRETCH: f64 = 0.86;
 /// Least height of what stands below an upright map, and least width of the inset there, mm.
-const BAND_MM: f64 = 46.0;
+const BAND_MM: f64 = 52.0;
 const INSET_MM: f64 = 36.0;
 /// From this scale on stops are drawn with their numbers, mm for a metre (1:5 000).
 const LARGE_FROM: f64 = 0.2;

@@ -101,7 +101,7 @@ fn wanted(request: &ReportRequest, content: &Content) -> Vec<Wanted> {
     }
     if let Some(years) = content.years.as_ref().filter(|_| parts.contains(&Part::Years)) {
         // The table below them is their legend.
-        let half = ((full.0 - GUTTER_MM) / 2.0, 122.0);
+        let half = ((full.0 - GUTTER_MM) / 2.0, 100.0);
         let now = map("map-now", Colouring::Rating, half, Dress::bare_figure());
         let mut then = map("map-then", Colouring::Rating, half, Dress::bare_figure());
         then.request.year = years.beside;
