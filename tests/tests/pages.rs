@@ -225,9 +225,15 @@ fn forms_tell_the_history_and_what_is_not_known() {
     let pages = read(&folder, "form.pdf", &pdf, 150);
     assert_eq!(pages.iter().flat_map(codes).collect::<Vec<_>>(), [sample.code.clone()]);
     let said = text(&pages);
-    for words in
-        ["=winter wheat", "mesosulfuron+iodosulfuron", "ALS", "survivors in patches", "Not known", "petri and pot", "TL "]
-    {
+    for words in [
+        "=winter wheat",
+        "mesosulfuron+iodosulfuron",
+        "ALS",
+        "survivors in patches",
+        "Not known",
+        "petri dish and pot",
+        "TL ",
+    ] {
         assert!(said.contains(words), "{words} in {said}");
     }
     let csv = String::from_utf8(form_bytes(&told, std::path::Path::new("form.csv"), TODAY).unwrap()).unwrap();

@@ -68,7 +68,7 @@ fn a_budget_and_changed_rules_reorder_the_list() {
     click(&mut window, "How the score is made");
     // Interval and limits stand there, with what they mean.
     window.get_by_label_contains("A field is due 5 harvests after its last test");
-    window.get_by_label("Same mode of action, harvests");
+    window.get_all_by_label("Same mode of action, harvests").next().unwrap();
     window.get_by_label("Modes of action looked at: 1, 2…");
     click(&mut window, "Back to the usual rules");
     let kept = window.state().records().unwrap().settings.due.clone();

@@ -102,12 +102,22 @@ impl App {
     }
 
     fn moved(&mut self, command: Option<Command>, problems: Problems, said: String) {
-        let told = |problem: &awn_core::problem::Problem| {
-            let place = if problem.place.is_empty() { String::new() } else { format!("{}: ", problem.place) };
-            format!("{place}{} {}", problem.what, problem.hint)
+        // What is wrong with many samples alike is said once.
+        let mut told: Vec<(String, String, usize)> = Vec::new();
+        for problem in problems.errors() {
+            let said = format!("{} {}", problem.what, problem.hint);
+            match told.iter_mut().find(|(_, other, _)| *other == said) {
+                Some((.., more)) => *more += 1,
+                None => told.push((problem.place.clone(), said, 0)),
+            }
+        }
+        let line = |(place, said, more): (String, String, usize)| match (place.as_str(), more) {
+            ("", _) => said,
+            (place, 0) => format!("{place}: {said}"),
+            (place, more) => format!("{place} and {more} more: {said}"),
         };
         let view = &mut self.state.view.samples;
-        view.wrong = problems.errors().map(told).collect();
+        view.wrong = told.into_iter().map(line).collect();
         let Some(command) = command else { return };
         // What was typed is of these samples, but for the day and the person.
         view.to = None;

@@ -12,7 +12,7 @@ use jiff::civil::Date;
 
 use crate::crs::PlaceNames;
 use crate::geometry;
-use crate::model::{FieldId, Records, Sample, Spray, mode_of_group};
+use crate::model::{AssayKind, FieldId, Records, Sample, Spray, mode_of_group};
 use crate::samples::{Species, species};
 use crate::units::{M2_PER_HA, count};
 
@@ -81,7 +81,11 @@ impl Submission {
 
     /// The tests wanted, in words.
     pub fn tests(&self) -> String {
-        let kinds: Vec<&str> = self.sample.tests.iter().map(|test| test.label()).collect();
+        let word = |test: &AssayKind| match test {
+            AssayKind::Petri => "petri dish",
+            AssayKind::Pot => "pot",
+        };
+        let kinds: Vec<&str> = self.sample.tests.iter().map(word).collect();
         match (kinds.is_empty(), self.sample.actives.trim()) {
             (true, actives) => actives.to_owned(),
             (false, "") => kinds.join(" and "),

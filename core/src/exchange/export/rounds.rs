@@ -43,8 +43,11 @@ fn clock(rounds: &Rounds, date: Date, minutes: f64) -> DateTime {
 /// The calendar: an event for each visit.
 pub fn rounds_calendar(records: &Records, rounds: &Rounds) -> Result<Vec<u8>, String> {
     let (stamp, sequence) = made(rounds);
-    let mut calendar = Calendar::new();
-    calendar.append_property(("PRODID", "-//Awn//Rounds//EN"));
+    // Not `Calendar::new`, which names a PRODID of its own: RFC 5545 (3.6) allows one.
+    let mut calendar = Calendar::empty();
+    for property in [("VERSION", "2.0"), ("PRODID", "-//Awn//Rounds//EN"), ("CALSCALE", "GREGORIAN")] {
+        calendar.append_property(property);
+    }
     calendar.name(&format!("Seed rounds {}", rounds.year));
     for visit in &rounds.visits {
         let (name, farm) = names(records, visit);
