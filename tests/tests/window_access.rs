@@ -204,6 +204,11 @@ fn corners_go_to_boundaries_near_them_and_are_removed_by_key() {
     let rows = window.state().state().caches.facts.rows.clone();
     let records = window.state().records().unwrap().clone();
     let row = rows.iter().max_by(|a, b| a.area_m2.total_cmp(&b.area_m2)).unwrap();
+    // Messages lie over the lower edge of the map.
+    let messages: Vec<u64> = window.state().state().toasts.iter().map(|toast| toast.id).collect();
+    for message in messages {
+        ask(&mut window, Request::DismissToast(message));
+    }
     ask(&mut window, Request::Select { field: Some(row.id), add: false, scroll: true });
     act(&mut window, Action::ZoomToSelection);
     act(&mut window, Action::ReshapeField);

@@ -87,13 +87,29 @@ pub struct SystemDialogs {
     not_put: Option<Question>,
 }
 
-/// A dialog that ends sooner than this without an answer was never seen: nobody reads and closes one so fast. Systems without a
-/// desktop behind the window have none to offer, and say so in no other way.
-const UNSEEN: Duration = Duration::from_millis(400);
+/// A dialog that ends sooner than this without an answer was never seen: nobody reads and closes one so fast. A desktop whose
+/// dialogs are broken says so in no other way.
+const UNSEEN: Duration = Duration::from_secs(1);
+
+/// Whether the system may have file dialogs. On Linux and its kin they come over the session's message bus, or from `zenity`.
+fn may_have_dialogs() -> bool {
+    if !cfg!(all(unix, not(target_os = "macos"))) {
+        return true;
+    }
+    let set = |name| std::env::var_os(name).filter(|value| !value.is_empty());
+    let bus = set("DBUS_SESSION_BUS_ADDRESS").is_some()
+        || set("XDG_RUNTIME_DIR").is_some_and(|folder| Path::new(&folder).join("bus").exists());
+    bus || set("PATH").is_some_and(|path| std::env::split_paths(&path).any(|folder| folder.join("zenity").is_file()))
+}
 
 impl Dialogs for SystemDialogs {
     fn ask(&mut self, question: Question, wake: egui::Context) {
         if self.open.is_some() {
+            return;
+        }
+        if !may_have_dialogs() {
+            self.not_put = Some(question);
+            wake.request_repaint();
             return;
         }
         let (sender, receiver) = channel();

@@ -238,7 +238,15 @@ impl App {
             Action::LightTheme => ctx.set_theme(ThemePreference::Light),
             Action::DarkTheme => ctx.set_theme(ThemePreference::Dark),
             Action::SystemTheme => ctx.set_theme(ThemePreference::System),
-            Action::LargerText => ctx.set_zoom_factor(style::next_size(ctx.zoom_factor(), true)),
+            Action::LargerText => {
+                let (now, next) = (ctx.zoom_factor(), style::next_size(ctx.zoom_factor(), true));
+                // Panels and map need room beside each other.
+                if ctx.content_rect().width() * now / next < style::LEAST_WINDOW {
+                    self.say("The window is too small for larger text; make the window larger first.".to_owned(), false);
+                } else {
+                    ctx.set_zoom_factor(next);
+                }
+            }
             Action::SmallerText => ctx.set_zoom_factor(style::next_size(ctx.zoom_factor(), false)),
             Action::UsualText => ctx.set_zoom_factor(1.0),
             other => match other.lens() {

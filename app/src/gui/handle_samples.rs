@@ -196,6 +196,6 @@ impl App {
             1 => " One thing more is late.".to_owned(),
             more => format!(" {more} things more are late."),
         };
-        self.say_until_closed(format!("{}.{more} See Samples.", first.text));
+        self.say(format!("{}.{more} See Samples.", first.text), false);
     }
 }

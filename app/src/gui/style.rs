@@ -92,8 +92,10 @@ pub const WIDE_LENS_WIDTH: f32 = 440.0;
 pub const SAMPLES_WIDTH: f32 = 492.0;
 /// Width of the Walk panel while plans stand side by side.
 pub const COMPARING_WIDTH: f32 = 560.0;
+/// The window is no narrower than this, points: text is not made larger beyond it.
+pub const LEAST_WINDOW: f32 = 800.0;
 /// The map is no narrower than this while panels are drawn wider.
-pub const LEAST_MAP: f32 = 232.0;
+pub const LEAST_MAP: f32 = 200.0;
 /// Below this window width the field list folds to names and letters.
 pub const NARROW: f32 = 1000.0;
 /// Field outline.

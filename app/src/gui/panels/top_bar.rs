@@ -41,7 +41,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
             }
             find(ui, ctx);
             warnings(ui, ctx);
-            if let Some(holder) = ctx.held_by {
+            // In a narrow window the message said so when the project was opened, and nothing that changes it is offered.
+            if let Some(holder) = ctx.held_by.filter(|_| ui.available_width() > 80.0) {
                 let text = RichText::new("Read-only").color(style::of(ui).warn);
                 ui.label(text)
                     .on_hover_text(format!("{holder} has the project open for writing. Close it there to change it here."));
