@@ -225,7 +225,9 @@ fn the_published_dose_response_comes_out_of_a_table() {
     ];
     let mut table = "sample,field,year,active,dose,weight\n".to_owned();
     for (dose, lengths) in roots {
-        lengths.iter().for_each(|length| table.push_str(&format!("RG,Pit Close,2026,flufenacet,{dose},{length}\n")));
+        for length in lengths {
+            table.push_str(&format!("RG,Pit Close,2026,flufenacet,{dose},{length}\n"));
+        }
     }
     let (mut project, folder) = (project(), Folder::new());
     put(&mut project, &folder.write("ryegrass.csv", table), &[]);
