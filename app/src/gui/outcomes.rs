@@ -99,11 +99,6 @@ impl App {
         self.toast(text, failed, failed);
     }
 
-    /// Shows a message that stays until it is closed.
-    pub(super) fn say_until_closed(&mut self, text: String) {
-        self.toast(text, false, true);
-    }
-
     fn toast(&mut self, text: String, failed: bool, stays: bool) {
         self.toast_count += 1;
         self.state.toasts.push(Toast { id: self.toast_count, text, failed, stays, until: None });
