@@ -112,7 +112,7 @@ impl App {
             Request::Chosen(question, path) => {
                 self.state.view.chooser = None;
                 if let Some(folder) = path.parent() {
-                    self.last_folder = folder.to_owned();
+                    folder.clone_into(&mut self.last_folder);
                 }
                 self.answered(question, Some(path), ctx);
             }

@@ -96,12 +96,13 @@ impl App {
 
     /// Shows a short message.
     pub(super) fn say(&mut self, text: String, failed: bool) {
-        self.toast(text, failed, failed);
+        self.toast(text, failed);
     }
 
-    fn toast(&mut self, text: String, failed: bool, stays: bool) {
+    fn toast(&mut self, text: String, failed: bool) {
         self.toast_count += 1;
-        self.state.toasts.push(Toast { id: self.toast_count, text, failed, stays, until: None });
+        // What failed stays until it is closed.
+        self.state.toasts.push(Toast { id: self.toast_count, text, failed, stays: failed, until: None });
         if self.state.toasts.len() > 4 {
             self.state.toasts.remove(0);
         }

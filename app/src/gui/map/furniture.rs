@@ -34,7 +34,7 @@ pub fn draw(
         .line(vec![pos2(left, y - 4.0), pos2(left, y + 4.0), pos2(left + width, y + 4.0), pos2(left + width, y - 4.0)], ink);
     let half = left + width / 2.0;
     painter.line_segment([pos2(half, y), pos2(half, y + 4.0)], ink);
-    painter.text(pos2(left + width + 8.0, y), Align2::LEFT_CENTER, units::length(length_m), font.clone(), tokens.ink);
+    painter.text(pos2(left + width + 8.0, y), Align2::LEFT_CENTER, bar_words(length_m), font.clone(), tokens.ink);
     north(painter, pos2(strip.left() + 26.0, y), tokens);
     if let Some(at) = pointer {
         let grid = names.name(at).map_or_else(String::new, |name| format!("   {name}"));
@@ -65,6 +65,15 @@ fn round_length(longest_m: f64) -> f64 {
     [5.0, 2.0, 1.0].into_iter().map(|step| step * power).find(|length| *length <= longest_m).unwrap_or(power)
 }
 
+/// A round length in words: "2 km", "500 m".
+fn bar_words(length_m: f64) -> String {
+    match length_m {
+        1000.0.. => format!("{:.0} km", length_m / 1000.0),
+        1.0.. => format!("{length_m:.0} m"),
+        _ => units::length(length_m),
+    }
+}
+
 /// A position for people: "52.12345° N, 0.12345° W", about a metre.
 pub fn position(at: Coord<f64>) -> String {
     let (ns, ew) = (if at.y < 0.0 { "S" } else { "N" }, if at.x < 0.0 { "W" } else { "E" });
@@ -81,6 +90,7 @@ mod tests {
         assert_eq!(round_length(199.0), 100.0);
         assert_eq!(round_length(2000.0), 2000.0);
         assert_eq!(round_length(0.3), 0.2);
+        assert_eq!([2000.0, 500.0, 1e6].map(bar_words), ["2 km", "500 m", "1000 km"]);
     }
 
     #[test]

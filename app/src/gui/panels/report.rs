@@ -75,10 +75,12 @@ fn about(ui: &mut Ui, ctx: &Ctx<'_>, view: &mut ReportView) {
         (About::Chosen, format!("The {} chosen", awn_core::units::count(chosen, "field"))),
     ] {
         let enabled = about == About::All || chosen > 0;
-        let response = ui.add_enabled_ui(enabled, |ui| choice(ui, view.about == about, &name)).inner;
-        if response.on_disabled_hover_text("Choose fields in the list or on the map first.").clicked() {
+        if enabled && choice(ui, view.about == about, &name).clicked() {
             view.about = about;
         }
+    }
+    if chosen == 0 {
+        note(ui, "Choose fields in the list or on the map for a report of fewer.");
     }
     section(ui, "Pages of fields");
     ui.add_enabled_ui(view.parts.contains(&Part::Pages), |ui| {
