@@ -131,7 +131,13 @@ fn figures_on_the_pages_are_those_worked_out_and_those_on_the_screen() {
     for test in &page.tests {
         let [low, high] = test.interval.unwrap();
         let first = test.active.split('+').next().unwrap();
-        let found = line(&pages[at], &[first, &format!("{low:.0} to {high:.0}")]);
+        // An active stands on two or three lines beside the middle of which its figures are; the reader gives these a line of
+        // their own, next to that of the name.
+        let lines: Vec<&str> = pages[at].lines().collect();
+        let interval = format!("{low:.0} to {high:.0}");
+        let named = lines.iter().enumerate().filter(|(_, line)| line.contains(first)).map(|(at, _)| at);
+        let near = named.flat_map(|at| lines[at..].iter().take(3)).find(|line| line.contains(&interval));
+        let found = near.unwrap_or_else(|| panic!("{interval} is not beside {first}:\n{}", pages[at]));
         assert!(figures(found).contains(&format!("{:.0}", test.reduction.unwrap()).as_str()), "{found}");
         assert!(found.contains(test.rating.unwrap().label()), "{found}");
     }

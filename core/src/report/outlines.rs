@@ -11,6 +11,9 @@ const PACKED: &[u8] = include_bytes!("../../../assets/land/outlines.bin");
 /// Units of the file in a degree.
 const UNITS: f64 = 100.0;
 
+/// How far inside a side of a window a place lies, by the window's least and greatest corner.
+type Inside = fn(Coord<f64>, Coord<f64>, Coord<f64>) -> f64;
+
 /// A ring of land or a border, with what it spans.
 struct Outline {
     places: Vec<Coord<f64>>,
@@ -100,8 +103,7 @@ pub fn within(window: Rect<f64>) -> Cut {
 /// A ring cut at the sides of a window (Sutherland & Hodgman 1974); stretches along the sides are left in it.
 fn clipped(ring: Vec<Coord<f64>>, window: Rect<f64>) -> Vec<Coord<f64>> {
     let (low, high) = (window.min(), window.max());
-    // Each side as: how far inside it a place lies.
-    let sides: [fn(Coord<f64>, Coord<f64>, Coord<f64>) -> f64; 4] =
+    let sides: [Inside; 4] =
         [|at, low, _| at.x - low.x, |at, _, high| high.x - at.x, |at, low, _| at.y - low.y, |at, _, high| high.y - at.y];
     let mut ring = ring;
     for inside in sides {
