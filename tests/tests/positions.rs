@@ -155,8 +155,8 @@ fn register_systems_in_either_order_of_axes() {
             let file = folder.write("parcels.gml", parcel(&system, first, ""));
             let (import, problems) = boundaries(&Records::default(), &file, &BoundaryOptions::default());
             let said = problems.list.iter().any(|problem| problem.what.contains("the other way round"));
-            if turned && code == 3844 {
-                // Romania's system stands near the diagonal, so both orders lie in the country: nobody could tell.
+            if turned && matches!(code, 2180 | 3844 | 31287) {
+                // Eastings and northings of these countries are much alike, so that both orders lie in the country: nobody could tell.
                 continue;
             }
             let import = import.unwrap_or_else(|_| panic!("{system}: {problems:?}"));
