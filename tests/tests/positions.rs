@@ -26,7 +26,7 @@ fn scouting(records: &Records, file: &Path, file_options: FileOptions) -> (Optio
 }
 
 /// The only point of an import's only survey.
-fn point(import: Import) -> Coord<f64> {
+fn point(import: &Import) -> Coord<f64> {
     let mut records = Records::default();
     import.command.apply_to(&mut records).unwrap();
     records.surveys.values().next().unwrap().points[0].position
@@ -61,7 +61,7 @@ fn columns_of_positions_are_known_by_many_headings() {
         let (import, problems) = scouting(&Records::default(), &file, FileOptions { crs, ..FileOptions::default() });
         let import = import.unwrap_or_else(|| panic!("{heading}: {problems:?}"));
         assert!(import.place.x.is_some() && import.place.y.is_some());
-        let found = point(import);
+        let found = point(&import);
         assert!((found.x - wanted.x).abs() < 2e-9 && (found.y - wanted.y).abs() < 2e-9, "{heading}: {found:?} {wanted:?}");
     }
 }
@@ -96,14 +96,14 @@ fn columns_by_hand_are_remembered_and_contents_are_known() {
         let (import, problems) = scouting(&Records::default(), &folder.write("one.csv", text), FileOptions::default());
         let import = import.unwrap_or_else(|| panic!("{text}: {problems:?}"));
         assert_eq!(import.place.whole.as_deref(), Some(heading));
-        let found = point(import);
+        let found = point(&import);
         assert!((found.x + 0.4).abs() < 0.02 && (found.y - 52.48).abs() < 0.02, "{text}: {found:?}");
     }
     // Degrees with minutes in columns that say nothing.
     let file = folder.write("minutes.csv", "a,b,heads\n52 30.0 N,0 24.0 W,3\n");
     let (import, problems) =
         scouting(&Records::default(), &file, FileOptions { place: by_hand("b", "a"), ..FileOptions::default() });
-    assert_eq!(point(import.unwrap_or_else(|| panic!("{problems:?}"))), Coord { x: -0.4, y: 52.5 });
+    assert_eq!(point(&import.unwrap_or_else(|| panic!("{problems:?}"))), Coord { x: -0.4, y: 52.5 });
 }
 
 fn parcel(system: &str, first: (f64, f64), dimension: &str) -> String {
@@ -155,8 +155,8 @@ fn register_systems_in_either_order_of_axes() {
             let file = folder.write("parcels.gml", parcel(&system, first, ""));
             let (import, problems) = boundaries(&Records::default(), &file, &BoundaryOptions::default());
             let said = problems.list.iter().any(|problem| problem.what.contains("the other way round"));
-            if turned && code == 3844 {
-                // Romania's system stands near the diagonal, so both orders lie in the country: nobody could tell.
+            if turned && matches!(code, 2180 | 3844 | 31287) {
+                // Eastings and northings of these countries are much alike, so that both orders lie in the country: nobody could tell.
                 continue;
             }
             let import = import.unwrap_or_else(|_| panic!("{system}: {problems:?}"));

@@ -25,20 +25,20 @@ pub struct OfFile {
 #[derive(Debug, ClapArgs)]
 pub struct PlaceWanted {
     /// Column with the easting or longitude; otherwise by its heading
-    #[arg(long, requires = "y_column")]
-    pub x_column: Option<String>,
+    #[arg(long = "x-column", value_name = "COLUMN", requires = "y")]
+    pub x: Option<String>,
     /// Column with the northing or latitude
-    #[arg(long, requires = "x_column")]
-    pub y_column: Option<String>,
+    #[arg(long = "y-column", value_name = "COLUMN", requires = "x")]
+    pub y: Option<String>,
     /// Column with the whole position: TF 123 456, or latitude and longitude
-    #[arg(long, conflicts_with_all = ["x_column", "y_column"])]
-    pub place_column: Option<String>,
+    #[arg(long = "place-column", value_name = "COLUMN", conflicts_with_all = ["x", "y"])]
+    pub whole: Option<String>,
 }
 
 impl PlaceWanted {
     /// As the core is told.
     pub fn columns(&self) -> PlaceColumns {
-        PlaceColumns { x: self.x_column.clone(), y: self.y_column.clone(), whole: self.place_column.clone() }
+        PlaceColumns { x: self.x.clone(), y: self.y.clone(), whole: self.whole.clone() }
     }
 }
 

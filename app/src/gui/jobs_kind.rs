@@ -81,7 +81,7 @@ pub enum Outcome {
     },
     Imported {
         file: String,
-        result: Result<Import, ImportError>,
+        result: Box<Result<Import, ImportError>>,
         problems: Problems,
     },
     Proposed {

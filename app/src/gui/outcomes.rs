@@ -35,7 +35,7 @@ impl App {
             Outcome::Wrote(result) => self.wrote(result),
             Outcome::Looked { file, preview, problems } => self.looked(&file, preview, problems),
             Outcome::LookedAtResults { file, map, preview } => self.looked_at_results(&file, map, preview),
-            Outcome::Imported { file, result, problems } => self.imported(&file, result, problems),
+            Outcome::Imported { file, result, problems } => self.imported(&file, *result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
             Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
             Outcome::Facts { facts, shapes, finds } => {

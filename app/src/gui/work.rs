@@ -83,7 +83,7 @@ pub fn facts(records: &Records, year: i32) -> Outcome {
 /// Reads a file for import; nothing is changed yet.
 pub fn import(records: &Records, form: &ImportForm, checked: &Checked, progress: &dyn Progress) -> Outcome {
     let (result, problems) = read(records, form, checked, progress);
-    Outcome::Imported { file: form.file_name(), result, problems }
+    Outcome::Imported { file: form.file_name(), result: Box::new(result), problems }
 }
 
 /// Reads a file to show what it would bring.

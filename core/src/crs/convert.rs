@@ -47,7 +47,7 @@ pub enum CrsError {
     #[error("the grid {0} cannot be used ({1})")]
     Grid(String, String),
     /// A position outside the area for which the system is defined.
-    #[error("the position {x}, {y} lies outside the area of {system}")]
+    #[error("the position {}, {} lies outside the area of {system}", shown(*x), shown(*y))]
     Outside {
         /// Easting or longitude.
         x: f64,
@@ -56,6 +56,11 @@ pub enum CrsError {
         /// The system.
         system: String,
     },
+}
+
+/// A number of a position for people; what no map has is written short.
+fn shown(number: f64) -> String {
+    if number.abs() < 1e12 { number.to_string() } else { format!("{number:e}") }
 }
 
 enum Way {
@@ -130,7 +135,9 @@ impl Converter {
         }
         let before = positions.to_vec();
         if self.turned {
-            positions.iter_mut().for_each(|at| *at = Coord { x: at.y, y: at.x });
+            for at in &mut *positions {
+                *at = Coord { x: at.y, y: at.x };
+            }
         }
         match &self.way {
             Way::None => {}

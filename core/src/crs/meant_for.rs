@@ -21,9 +21,17 @@ pub struct MeantFor {
 }
 
 impl MeantFor {
+    /// Whether a place in degrees lies in the area.
+    pub fn holds(&self, place: Coord<f64>) -> bool {
+        self.is_within(place, (0.0, 0.0))
+    }
+
     /// Whether a place in degrees lies in or near the area.
     pub fn is_near(&self, place: Coord<f64>) -> bool {
-        let (east, north) = BEYOND_DEG;
+        self.is_within(place, BEYOND_DEG)
+    }
+
+    fn is_within(&self, place: Coord<f64>, (east, north): (f64, f64)) -> bool {
         let within = |west: f64, to: f64| (west - east..=to + east).contains(&place.x);
         // An area across the date line ends west of where it begins.
         let lies = if self.west <= self.east {
@@ -63,6 +71,7 @@ mod tests {
         // EPSG:28992 is meant for the Netherlands (extent 1275: 3.2 to 7.22 E, 50.75 to 53.7 N).
         let area = Crs::Epsg(28992).meant_for().unwrap();
         assert!(area.name.contains("Netherlands"), "{}", area.name);
+        assert!(area.holds(Coord { x: 5.0, y: 52.0 }) && !area.holds(Coord { x: 12.0, y: 55.0 }));
         assert!(area.is_near(Coord { x: 5.0, y: 52.0 }) && area.is_near(Coord { x: 12.0, y: 55.0 }));
         assert!(!area.is_near(Coord { x: -30.0, y: 52.0 }) && !area.is_near(Coord { x: 5.0, y: 10.0 }));
         assert_eq!(Crs::Wgs84.meant_for(), None);

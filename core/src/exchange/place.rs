@@ -32,19 +32,19 @@ const LOOKED_AT: usize = 200;
 /// The converter, turned round if most positions lie in the area of its system only so; a warning if they do not lie there at all.
 fn in_its_area(name: &str, converter: Converter, some: &[Coord<f64>], problems: &mut Problems) -> Converter {
     let Some(area) = converter.system().meant_for() else { return converter };
-    let most_lie = |converter: &Converter| {
-        let lies = |at: &&Coord<f64>| {
+    let most = |converter: &Converter, lies: &dyn Fn(Coord<f64>) -> bool| {
+        let found = some.iter().filter(|at| {
             let mut place = [**at];
-            converter.to_lonlat(&mut place).is_ok() && area.is_near(place[0])
-        };
-        2 * some.iter().filter(lies).count() >= some.len()
+            converter.to_lonlat(&mut place).is_ok() && lies(place[0])
+        });
+        2 * found.count() >= some.len()
     };
-    if most_lie(&converter) {
+    if most(&converter, &|place| area.holds(place)) {
         return converter;
     }
     let label = converter.system().label();
     let turned = converter.turned();
-    if most_lie(&turned) {
+    if most(&turned, &|place| area.holds(place)) {
         let what = format!(
             "the two numbers of its positions stand the other way round than {label} has them; they were read so, because only so \
              they lie in its area ({}).",
@@ -53,9 +53,13 @@ fn in_its_area(name: &str, converter: Converter, some: &[Coord<f64>], problems: 
         problems.warning(name, what, "Check that the fields lie where they should.");
         return turned;
     }
+    let converter = turned.turned();
+    if most(&converter, &|place| area.is_near(place)) {
+        return converter;
+    }
     let what = format!("most of its positions do not lie in the area that {label} is meant for ({}).", area.name);
     problems.warning(name, what, OUTSIDE_HINT);
-    turned.turned()
+    converter
 }
 
 /// As [`converter`], for a file of a name that says `said` of its system.

@@ -152,7 +152,9 @@ impl<'de> Deserialize<'de> for Position {
 
 /// Newline-delimited GeoJSON, a feature a line (RFC 8142 with or without its record separators); none if it is not that.
 fn lines(text: &str) -> Option<Root<'_>> {
-    let lines = text.lines().map(|line| line.trim_matches(['\u{1e}', ' ', '\t', '\r'])).filter(|line| !line.is_empty());
+    // With separators a record may go over several lines.
+    let separator = if text.contains('\u{1e}') { '\u{1e}' } else { '\n' };
+    let lines = text.split(separator).map(str::trim).filter(|line| !line.is_empty());
     let features: Vec<&RawValue> = lines.map(|line| serde_json::from_str(line).ok()).collect::<Option<_>>()?;
     let typed = !features.is_empty() && features.iter().all(|feature| feature.get().contains("\"type\""));
     typed.then(|| Root { kind: Some("FeatureCollection".to_owned()), crs: None, features: Some(features) })

@@ -35,13 +35,15 @@ pub(super) fn shaped(mut table: Table, problems: &mut Problems) -> Table {
     };
     let mut systems: Vec<u32> = Vec::new();
     let mut shapes = Vec::with_capacity(table.rows.len());
-    for row in &table.rows {
-        let cell = table.cell(row, column);
+    for index in 0..table.rows.len() {
+        // The text goes as the shape comes, so that not all of both are held.
+        let cell = table.rows.get_mut(index).and_then(|row| row.cells.get_mut(column));
+        let cell = cell.map_or(Cell::Empty, |cell| std::mem::replace(cell, Cell::Empty));
         let read = if cell.is_empty() { Ok(None) } else { shape(&cell.written(), &mut systems).map(Some) };
         shapes.push(read.unwrap_or_else(|why| {
             let what = format!("the shape in column {} cannot be read ({why}).", table.columns[column]);
             problems.warning(
-                table.place(row),
+                table.place(&table.rows[index]),
                 what,
                 "Write it as POLYGON ((x y, x y, …)); the row has no shape and is left out.",
             );
@@ -50,9 +52,6 @@ pub(super) fn shaped(mut table: Table, problems: &mut Problems) -> Table {
     }
     for (row, shape) in table.rows.iter_mut().zip(shapes) {
         row.geometry = shape;
-        if let Some(cell) = row.cells.get_mut(column) {
-            *cell = Cell::Empty;
-        }
     }
     systems.dedup();
     match systems.as_slice() {

@@ -67,6 +67,14 @@ pub(super) fn child_text(node: Node<'_, '_>, name: &str) -> Option<String> {
 
 /// Positions of "x,y[,z] x,y[,z]" (KML, GML 2); none if any is damaged.
 pub(super) fn tuples(text: &str, within: char, between: char) -> Option<Vec<Coord<f64>>> {
+    strict_tuples(text, within, between).or_else(|| {
+        // Some write blanks after the commas as well.
+        let parts: Vec<&str> = text.split(within).map(str::trim).collect();
+        strict_tuples(&parts.join(&within.to_string()), within, between)
+    })
+}
+
+fn strict_tuples(text: &str, within: char, between: char) -> Option<Vec<Coord<f64>>> {
     let tuples: Vec<&str> = if between.is_whitespace() {
         text.split_whitespace().collect()
     } else {
@@ -118,7 +126,8 @@ mod tests {
     fn lists_of_numbers() {
         let wanted = vec![Coord { x: 1.0, y: 2.0 }, Coord { x: 3.5, y: -4.0 }];
         assert_eq!(tuples(" 1,2,0\n3.5,-4 ", ',', ' '), Some(wanted.clone()));
-        assert_eq!(triples("1 2 0 3.5 -4 0", 3), Some(wanted));
+        assert_eq!(triples("1 2 0 3.5 -4 0", 3), Some(wanted.clone()));
+        assert_eq!(tuples("1, 2, 0 3.5, -4, 0", ',', ' '), Some(wanted));
         assert_eq!((triples("1 2 3", 2), tuples("1", ',', ' '), tuples("1,x", ',', ' ')), (None, None, None));
     }
 }
