@@ -4,10 +4,10 @@
 
 use std::path::{Path, PathBuf};
 
-use awn::gui::act_view::{ActRequest, ActTab, ActView, Draft, Entry, TableForm};
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::view_state::Colouring;
+use awn::gui::view::Colouring;
+use awn::gui::view::act::{ActRequest, ActTab, ActView, Draft, Entry, TableForm};
 use awn_core::exchange::Treatment;
 use awn_core::model::Record;
 use awn_core::project::{Edit, Project};

@@ -12,7 +12,7 @@ use std::time::Instant;
 use awn::gui::action::Action;
 use awn::gui::app::App;
 use awn::gui::request::Request;
-use awn::gui::view_state::Colouring;
+use awn::gui::view::Colouring;
 use awn_core::model::{
     Assay, AssayKind, DensityUnit, Farm, FarmId, Field, Record, Records, Sample, ScoutPoint, Survey, SurveyId, SurveyKind,
     TestResult,

@@ -5,8 +5,8 @@
 use std::path::{Path, PathBuf};
 
 use awn::gui::app::App;
-use awn::gui::import_form::{ImportForm, ImportKind};
 use awn::gui::request::Request;
+use awn::gui::view::import_form::{ImportForm, ImportKind};
 use awn_core::project::Project;
 use awn_tests::window::window_in;
 use egui::Theme;

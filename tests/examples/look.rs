@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use awn::gui::action::Action;
 use awn::gui::app::App;
 use awn::gui::request::Request;
-use awn::gui::view_state::{Beside, Colouring};
+use awn::gui::view::{Beside, Colouring};
 use awn_core::model::Method;
 use awn_tests::window::window_in;
 use egui::Theme;

@@ -4,11 +4,11 @@
 
 use std::path::{Path, PathBuf};
 
-use awn::gui::act_view::{ActRequest, ActTab, ActView};
 use awn::gui::action::Action;
-use awn::gui::outlook_view::{Figure, OutlookView, OutlookWish};
 use awn::gui::request::Request;
-use awn::gui::view_state::Colouring;
+use awn::gui::view::Colouring;
+use awn::gui::view::act::{ActRequest, ActTab, ActView};
+use awn::gui::view::outlook::{Figure, OutlookView, OutlookWish};
 use awn_core::progress::Quiet;
 use awn_tests::window::{Window, act, ask, window_in};
 use egui::Theme;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use awn::gui::action::Action;
 use awn::gui::app::App;
 use awn::gui::request::Request;
-use awn::gui::results_view::{Entry, ResultsTab, ResultsView};
+use awn::gui::view::results::{Entry, ResultsTab, ResultsView};
 use awn_core::exchange;
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;

@@ -2,10 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // stopping with a sentence is the answer here
 
-use awn::gui::act_view::{ActRequest, ActTab, ActView, Draft, Entry, TableForm};
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::view_state::{Colouring, Lens};
+use awn::gui::view::act::{ActRequest, ActTab, ActView, Draft, Entry, TableForm};
+use awn::gui::view::{Colouring, Lens};
 use awn_core::exchange::Treatment;
 use awn_core::model::Records;
 use awn_tests::window::{Window, act, ask, click, sample_farm_window};

@@ -6,8 +6,8 @@ mod support;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use awn::gui::import_form::ImportKind;
 use awn::gui::request::Request;
+use awn::gui::view::import_form::ImportKind;
 use awn_core::project::Project;
 use awn_tests::window::{Window, ask, click, window};
 use egui::{Key, Modifiers};

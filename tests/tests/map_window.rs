@@ -6,13 +6,13 @@ use std::path::Path;
 use std::time::Duration;
 
 use awn::gui::action::Action;
-use awn::gui::aim::Aim;
 use awn::gui::app::App;
-use awn::gui::background::Background;
-use awn::gui::layer_list::Layer;
 use awn::gui::request::Request;
-use awn::gui::tool::Tool;
-use awn::gui::view_state::{Colouring, Lens};
+use awn::gui::view::aim::Aim;
+use awn::gui::view::background::Background;
+use awn::gui::view::layers::Layer;
+use awn::gui::view::tool::Tool;
+use awn::gui::view::{Colouring, Lens};
 use awn_core::rating::RatingOf;
 use awn_tests::window::window;
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, vec2};

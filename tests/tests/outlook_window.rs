@@ -4,11 +4,11 @@
 
 use std::path::PathBuf;
 
-use awn::gui::act_view::{ActRequest, ActTab, ActView};
 use awn::gui::action::Action;
-use awn::gui::outlook_view::{Figure, OutlookView, OutlookWish};
 use awn::gui::request::Request;
-use awn::gui::view_state::Colouring;
+use awn::gui::view::Colouring;
+use awn::gui::view::act::{ActRequest, ActTab, ActView};
+use awn::gui::view::outlook::{Figure, OutlookView, OutlookWish};
 use awn_core::model::{FieldId, LowLikelyHigh};
 use awn_tests::window::{Window, act, ask, click, sample_farm_window};
 use egui_kittest::kittest::Queryable as _;

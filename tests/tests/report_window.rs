@@ -3,9 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::panic)] // stopping with a sentence is the answer here
 
 use awn::gui::action::Action;
-use awn::gui::report_view::ReportView;
 use awn::gui::request::Request;
-use awn::gui::view_state::Colouring;
+use awn::gui::view::Colouring;
+use awn::gui::view::report::ReportView;
 use awn_core::report::Part;
 use awn_tests::window::{Window, act, ask, click, sample_farm_window};
 use egui_kittest::kittest::Queryable as _;

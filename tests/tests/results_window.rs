@@ -7,7 +7,7 @@ use std::path::Path;
 use awn::gui::action::Action;
 use awn::gui::app::App;
 use awn::gui::request::Request;
-use awn::gui::results_view::{Entry, ResultsTab, ResultsView};
+use awn::gui::view::results::{Entry, ResultsTab, ResultsView};
 use awn_core::exchange::Meaning;
 use awn_core::model::Rating;
 use awn_tests::window::window;

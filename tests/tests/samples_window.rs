@@ -4,7 +4,7 @@
 
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::samples_view::SamplesView;
+use awn::gui::view::samples::SamplesView;
 use awn_core::model::{SampleId, Stage};
 use awn_core::samples::stage_of;
 use awn_tests::window::{Window, act, ask, click, sample_farm_window};

@@ -6,8 +6,8 @@ use std::path::Path;
 
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::season_view::RoundsForm;
-use awn::gui::tool::Tool;
+use awn::gui::view::season::RoundsForm;
+use awn::gui::view::tool::Tool;
 use awn_core::model::{DueRule, DueSign, Mark};
 use awn_core::season::Basis;
 use awn_tests::window::{Window, act, ask, click, press, sample_farm_window};

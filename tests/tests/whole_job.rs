@@ -6,9 +6,9 @@
 use std::path::Path;
 
 use awn::gui::action::Action;
-use awn::gui::layer_list::{Layer, LayerList};
 use awn::gui::request::Request;
-use awn::gui::view_state::{Colouring, Lens};
+use awn::gui::view::layers::{Layer, LayerList};
+use awn::gui::view::{Colouring, Lens};
 use awn_core::model::Rating;
 use awn_core::rating::RatingOf;
 use awn_tests::window::{Window, act, ask, click, press, sample_farm_window, window};
@@ -108,7 +108,7 @@ fn from_a_boundary_file_to_a_recoloured_map() {
     let facts = window.state().state().caches.facts.clone();
     assert_eq!(facts.row(field).unwrap().worst, Some(Rating::RRR));
     let disputed = facts.results.iter().find(|row| row.found.agrees() == Some(false)).expect("30 beside 95 is RRR").id;
-    let view = awn::gui::results_view::ResultsView { open: Some(disputed), ..Default::default() };
+    let view = awn::gui::view::results::ResultsView { open: Some(disputed), ..Default::default() };
     ask(&mut window, Request::SetResults(view));
     window.get_by_label_contains("Disputed: the laboratory printed RR, by the limits it is RRR");
     click(&mut window, "Ratings for: Worst of any mode of action");

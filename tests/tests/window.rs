@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::view_state::{Colouring, Lens};
+use awn::gui::view::{Colouring, Lens};
 use awn_core::model::{FieldId, Plan};
 use awn_tests::window::{Window, act, ask, click, press, sample_farm_window, window};
 use egui::{Key, Modifiers, Role, vec2};

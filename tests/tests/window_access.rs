@@ -12,7 +12,7 @@ use awn::gui::app::App;
 use awn::gui::dialogs::ScriptedDialogs;
 use awn::gui::jobs::Jobs;
 use awn::gui::request::Request;
-use awn::gui::tool::Tool;
+use awn::gui::view::tool::Tool;
 use awn_tests::window::{Window, act, ask, click, press, sample_farm_window, window};
 use egui::accesskit;
 use egui::{Event, Key, Modifiers, vec2};

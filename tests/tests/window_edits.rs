@@ -6,8 +6,8 @@ use std::path::Path;
 
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::tool::Tool;
-use awn::gui::view_state::{Beside, HowMany};
+use awn::gui::view::tool::Tool;
+use awn::gui::view::{Beside, HowMany};
 use awn_core::model::{FieldId, Method, Plan};
 use awn_core::stops::Target;
 use awn_tests::window::{Window, act, ask, click, press, press_with, sample_farm_window};

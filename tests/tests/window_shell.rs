@@ -4,7 +4,7 @@
 
 use awn::gui::action::Action;
 use awn::gui::request::Request;
-use awn::gui::view_state::Lens;
+use awn::gui::view::Lens;
 use awn_tests::window::{Window, act, ask, click, sample_farm_window};
 use egui::{Event, Key, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -55,9 +55,9 @@ fn every_action_that_can_be_done_is_in_the_list() {
     let folder = tempfile::tempdir().unwrap();
     let window = sample_farm_window(SIZE, folder.path(), vec![], YEAR);
     let ctx = window.state().state().ctx();
-    let offered = awn::gui::palette::found(&ctx, "");
+    let offered = awn::gui::view::palette::found(&ctx, "");
     for action in Action::ALL.iter().filter(|action| action.enabled(&ctx) && **action != Action::ShowPalette) {
-        assert!(offered.contains(&awn::gui::palette::Found::Action(*action)), "{action:?}");
+        assert!(offered.contains(&awn::gui::view::palette::Found::Action(*action)), "{action:?}");
     }
 }
 

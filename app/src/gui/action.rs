@@ -3,8 +3,8 @@
 use egui::{Key, KeyboardShortcut, Modifiers};
 
 use crate::gui::ctx::Ctx;
-use crate::gui::tool::Tool;
-use crate::gui::view_state::Lens;
+use crate::gui::view::Lens;
+use crate::gui::view::tool::Tool;
 
 /// Something to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -449,7 +449,7 @@ impl Action {
             ShowProblems => !ctx.problems.is_empty(),
             _ if !ctx.is_open => false,
             PlanSamples => ctx.can_write() && (ctx.facts.plans > 0 || !ctx.view.selected.is_empty()),
-            ChooseFirstSamples => !crate::gui::samples_view::SamplesView::first(&ctx.facts.samples).is_empty(),
+            ChooseFirstSamples => !crate::gui::view::samples::SamplesView::first(&ctx.facts.samples).is_empty(),
             MoveSamples => ctx.can_write() && ctx.view.samples.target(&ctx.facts.samples).is_some(),
             SamplesBack => ctx.can_write() && !ctx.view.samples.chosen.is_empty(),
             PrintLabels | PrintForms => !ctx.facts.samples.is_empty(),

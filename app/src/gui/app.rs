@@ -8,20 +8,20 @@ use eframe::Frame;
 use egui::{CentralPanel, Context, Event, Ui};
 
 use crate::gui::action::Action;
-use crate::gui::chooser::{self, Chooser};
 use crate::gui::ctx::JobLine;
 use crate::gui::dialogs::Dialogs;
 use crate::gui::document::Document;
-use crate::gui::import_form::to_offer;
 use crate::gui::jobs::Jobs;
-use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::layer_list::LayerList;
+use crate::gui::jobs::kind::{JobKind, Outcome};
 use crate::gui::map::{self, Camera, DensityLayer, Drawn};
 use crate::gui::notices::TOAST_SECONDS;
 use crate::gui::request::Request;
 use crate::gui::state::State;
-use crate::gui::view_state::{Colouring, Lens, Scouted};
-use crate::gui::{panels, recent, style, work};
+use crate::gui::view::chooser::{self, Chooser};
+use crate::gui::view::import_form::to_offer;
+use crate::gui::view::layers::LayerList;
+use crate::gui::view::{Colouring, Lens, Scouted};
+use crate::gui::{jobs::work, panels, recent, style};
 
 /// Jobs of the window.
 pub type WindowJobs = Jobs<JobKind, Outcome>;
@@ -92,7 +92,7 @@ impl App {
     }
 
     /// What the window shows, for tests and pictures.
-    pub fn view(&self) -> &crate::gui::view_state::ViewState {
+    pub fn view(&self) -> &crate::gui::view::ViewState {
         &self.state.view
     }
 

@@ -3,13 +3,13 @@
 use awn_core::model::{FieldId, Plan, Records};
 
 use crate::gui::action::Action;
-use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
-use crate::gui::jobs_kind::JobKind;
+use crate::gui::jobs::kind::JobKind;
 use crate::gui::notices::{ProblemList, Toast};
-use crate::gui::outlook_view::{Expected, OutlookFound};
 use crate::gui::request::{Queue, Request};
-use crate::gui::view_state::ViewState;
+use crate::gui::view::ViewState;
+use crate::gui::view::beside::{Chart, Comparison};
+use crate::gui::view::outlook::{Expected, OutlookFound};
 
 /// A job as people see it.
 #[derive(Debug, Clone)]

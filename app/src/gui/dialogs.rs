@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::{Duration, Instant};
 
-use crate::gui::handle_samples::Page;
+use crate::gui::logic::samples::Page;
 use awn_core::exchange::Treatment;
 use awn_core::formats::SHEETS;
 
-use crate::gui::import_form::{ImportKind, to_offer};
 use crate::gui::photos;
+use crate::gui::view::import_form::{ImportKind, to_offer};
 
 /// What is asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]

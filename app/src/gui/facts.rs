@@ -13,7 +13,7 @@ use geo::{Coord, Rect};
 use rayon::prelude::*;
 
 use crate::commands::today;
-use crate::gui::view_state::{Column, Sort, ViewState};
+use crate::gui::view::{Column, Sort, ViewState};
 
 /// A field as the list and the map show it.
 #[derive(Debug, Clone)]

@@ -4,53 +4,25 @@
 //! [`ctx`] and queues requests. One list of [`action`]s feeds menu, shortcuts and tooltips. Every edit is a command that a
 //! thread writes ([`document`]); every colour and size stands in [`style`].
 
-pub mod act_view;
 pub mod action;
-pub mod aim;
 pub mod app;
-pub mod background;
-pub mod beside;
-pub mod chooser;
 pub mod ctx;
 pub mod dialogs;
 pub mod document;
-mod drag;
-pub mod edits;
-mod edits_season;
 pub mod facts;
-mod handle;
-mod handle_act;
-mod handle_import;
-mod handle_report;
-mod handle_results;
-pub mod handle_samples;
-pub mod import_form;
-pub mod import_preview;
 pub mod jobs;
-pub mod jobs_kind;
 mod keys;
-pub mod layer_list;
+pub mod logic;
 pub mod map;
 pub mod notices;
-mod outcomes;
-pub mod outlook_view;
-mod outlook_work;
-pub mod palette;
 pub mod panels;
 pub mod photos;
 pub mod recent;
-pub mod report_view;
 pub mod request;
-pub mod results_view;
-pub mod samples_view;
-pub mod season_view;
-pub mod sketch;
 pub mod state;
 pub mod style;
-pub mod tool;
-pub mod view_state;
+pub mod view;
 pub mod widgets;
-pub mod work;
 
 use std::path::PathBuf;
 

@@ -12,22 +12,22 @@ use awn_core::model::{
 use awn_core::rating::RatingOf;
 use geo::{Coord, Rect};
 
-use crate::gui::act_view::ActRequest;
 use crate::gui::action::Action;
-use crate::gui::background::Background;
-use crate::gui::chooser::Chooser;
 use crate::gui::dialogs::Question;
-use crate::gui::import_form::ImportForm;
-use crate::gui::jobs_kind::JobKind;
-use crate::gui::layer_list::LayerList;
-use crate::gui::outlook_view::OutlookWish;
-use crate::gui::palette::Palette;
-use crate::gui::report_view::ReportView;
-use crate::gui::results_view::ResultsView;
-use crate::gui::samples_view::SamplesView;
-use crate::gui::season_view::SeasonView;
-use crate::gui::tool::{Corner, Held, Tool};
-use crate::gui::view_state::{Beside, Colouring, PlanForm, Scouted, Sort};
+use crate::gui::jobs::kind::JobKind;
+use crate::gui::view::act::ActRequest;
+use crate::gui::view::background::Background;
+use crate::gui::view::chooser::Chooser;
+use crate::gui::view::import_form::ImportForm;
+use crate::gui::view::layers::LayerList;
+use crate::gui::view::outlook::OutlookWish;
+use crate::gui::view::palette::Palette;
+use crate::gui::view::report::ReportView;
+use crate::gui::view::results::ResultsView;
+use crate::gui::view::samples::SamplesView;
+use crate::gui::view::season::SeasonView;
+use crate::gui::view::tool::{Corner, Held, Tool};
+use crate::gui::view::{Beside, Colouring, PlanForm, Scouted, Sort};
 
 /// A wish.
 #[derive(Debug, Clone)]

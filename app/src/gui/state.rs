@@ -6,18 +6,18 @@ use std::sync::{Arc, OnceLock};
 
 use awn_core::model::{FieldId, PlanSettings, Records};
 
-use crate::gui::beside::{Chart, Comparison};
 use crate::gui::ctx::{Ctx, JobLine};
 use crate::gui::document::Document;
 use crate::gui::facts::{Facts, Order};
+use crate::gui::logic::outlook::OutlookKey;
 use crate::gui::map::{DensityLayer, Finds, Layers, Lines, Shapes};
 use crate::gui::notices::{ProblemList, Toast};
-use crate::gui::outlook_view::{Expected, OutlookFound};
-use crate::gui::outlook_work::OutlookKey;
-use crate::gui::report_view::ReportPages;
 use crate::gui::request::Queue;
-use crate::gui::season_view::Week;
-use crate::gui::view_state::{Sort, ViewState};
+use crate::gui::view::beside::{Chart, Comparison};
+use crate::gui::view::outlook::{Expected, OutlookFound};
+use crate::gui::view::report::ReportPages;
+use crate::gui::view::season::Week;
+use crate::gui::view::{Sort, ViewState};
 
 /// What was worked out from the records, and from which state of them.
 #[derive(Default)]

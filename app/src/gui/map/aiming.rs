@@ -6,11 +6,11 @@ use geo::{Area as _, BooleanOps as _, Coord, Distance as _, Geodesic, LineString
 
 use super::Layers;
 use super::mercator::Screen;
-use crate::gui::aim::{Aim, Trace};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style::{self, Tokens};
-use crate::gui::tool::Tool;
+use crate::gui::view::aim::{Aim, Trace};
+use crate::gui::view::tool::Tool;
 
 /// A press this near to the first corner closes the line, points.
 const CLOSES: f32 = 10.0;

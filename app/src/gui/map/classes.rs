@@ -7,9 +7,9 @@ use awn_core::report::Age;
 use egui::Color32;
 
 use crate::gui::facts::{Facts, Row};
-use crate::gui::outlook_view::Expected;
 use crate::gui::style;
-use crate::gui::view_state::Colouring;
+use crate::gui::view::Colouring;
+use crate::gui::view::outlook::Expected;
 
 /// What lies over the fill of a class.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

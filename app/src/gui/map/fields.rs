@@ -13,7 +13,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::map::Layers;
 use crate::gui::map::detail::{Detail, add_outline};
 use crate::gui::style::{self, Tokens};
-use crate::gui::view_state::Colouring;
+use crate::gui::view::Colouring;
 
 /// With fewer corners in view than this, outlines are drawn as lines, which look best; with more, as a mesh, which is fast.
 const FINE_CORNERS: usize = 4000;

@@ -9,10 +9,10 @@ use super::drawn::Drawn;
 use super::mercator::Screen;
 use super::shapes::FieldShape;
 use crate::gui::ctx::Ctx;
-use crate::gui::layer_list::Layer;
 use crate::gui::map::Layers;
 use crate::gui::style;
-use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::view::layers::Layer;
+use crate::gui::view::{Colouring, Lens};
 
 /// More labels than this are not put on one map: nobody could read them.
 const MOST: usize = 400;

@@ -16,7 +16,7 @@ use super::painted::{Count, Painted};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style::{self, Tokens};
-use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::view::{Colouring, Lens};
 use crate::gui::widgets::{Icon, icon_button};
 
 /// Distance of the card from the edges of the map, points.

@@ -42,13 +42,13 @@ pub use scouting::{Finds, figure, latest as latest_surveys};
 pub use shapes::Shapes;
 pub use tools::card as tool_card;
 
-use crate::gui::aim::Aim;
 use crate::gui::ctx::Ctx;
-use crate::gui::layer_list::Layer;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::tool::Tool;
-use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::view::aim::Aim;
+use crate::gui::view::layers::Layer;
+use crate::gui::view::tool::Tool;
+use crate::gui::view::{Colouring, Lens};
 use mercator::Screen;
 
 /// What is drawn besides the records.

@@ -7,7 +7,7 @@ use super::Layers;
 use super::classes::{Class, How, Over, class_of, expected};
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::{Facts, Row};
-use crate::gui::view_state::Colouring;
+use crate::gui::view::Colouring;
 
 /// How many fields, and how much land.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]

@@ -10,10 +10,10 @@ use super::plan::stop_at;
 use super::{Layers, figure};
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
-use crate::gui::layer_list::Layer;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::view::layers::Layer;
+use crate::gui::view::{Colouring, Lens};
 
 /// A thin thing counts as under the pointer up to this far away, points.
 const REACH: f32 = 6.0;

@@ -3,8 +3,8 @@
 use egui::{Painter, Shape, Stroke};
 
 use super::mercator::Screen;
-use crate::gui::import_preview::Preview;
 use crate::gui::style::Tokens;
+use crate::gui::view::import_preview::Preview;
 
 /// More points than this are thinned for drawing.
 const MOST_POINTS: usize = 20_000;

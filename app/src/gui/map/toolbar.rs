@@ -3,13 +3,13 @@
 use egui::{Area, Frame, Id, Margin, Order, Rect, ScrollArea, Slider, Stroke, TextEdit, Ui, vec2};
 
 use crate::gui::action::Action;
-use crate::gui::aim::Aim;
-use crate::gui::background::{Background, Server};
 use crate::gui::ctx::Ctx;
-use crate::gui::layer_list::Layer;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::tool::Tool;
+use crate::gui::view::aim::Aim;
+use crate::gui::view::background::{Background, Server};
+use crate::gui::view::layers::Layer;
+use crate::gui::view::tool::Tool;
 use crate::gui::widgets::{Icon, action_button, icon_button, icon_button_with, note};
 
 const SIDE: f32 = 12.0;

@@ -16,10 +16,10 @@ use awn_core::model::{FieldId, Record};
 use awn_core::units;
 use egui::{Align, Label, Layout, Panel, Response, ScrollArea, Ui, WidgetText, vec2};
 
-use crate::gui::act_view::{ActRequest, ActTab, ActView, Entry};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
+use crate::gui::view::act::{ActRequest, ActTab, ActView, Entry};
 use crate::gui::widgets::{head, next_step, small};
 
 /// Shows the panel.

@@ -2,11 +2,11 @@
 
 use egui::{Align2, Area, Button, Frame, Id, Key, Margin, Order, RichText, ScrollArea, Stroke, TextEdit, Ui, vec2};
 
-use crate::gui::chooser::Chooser;
 use crate::gui::ctx::Ctx;
 use crate::gui::dialogs::Wanted;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::chooser::Chooser;
 use crate::gui::widgets::note;
 
 /// Shows the card over everything, if it is open.

@@ -8,9 +8,9 @@ use egui_extras::{Column as Width, TableBuilder, TableRow};
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
-use crate::gui::season_view::SeasonView;
 use crate::gui::style;
-use crate::gui::view_state::{Column, Sort};
+use crate::gui::view::season::SeasonView;
+use crate::gui::view::{Column, Sort};
 use crate::gui::widgets::{Icon, LAB, counted_chip, empty, icon_button, small};
 
 /// Heading, what it sorts by, and whether it holds numbers.

@@ -14,7 +14,7 @@ use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
-use crate::gui::samples_view::SamplesView;
+use crate::gui::view::samples::SamplesView;
 use crate::gui::widgets::{action_button, counted_chip, note, section, small, typed};
 use crate::gui::{photos, style};
 
@@ -39,7 +39,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, row: &Row) {
     }
     due::of_field(ui, ctx, row.id);
     latest(ui, ctx, row);
-    ripe::show(ui, ctx, row.id, crate::gui::work::today());
+    ripe::show(ui, ctx, row.id, crate::gui::jobs::work::today());
     history(ui, ctx, row.id);
     crops(ui, ctx, field);
     sprays(ui, ctx, field);

@@ -10,11 +10,11 @@ use awn_core::units::count;
 use egui::{Button, RichText, Ui};
 
 use crate::gui::ctx::Ctx;
-use crate::gui::import_form::{ImportForm, ImportKind};
-use crate::gui::import_preview::Preview;
-use crate::gui::jobs_kind::JobKind;
+use crate::gui::jobs::kind::JobKind;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::import_form::{ImportForm, ImportKind};
+use crate::gui::view::import_preview::Preview;
 use crate::gui::widgets::{choice, head, line_to_type as text, note, section};
 
 /// No more layers or repaired outlines than this are listed.

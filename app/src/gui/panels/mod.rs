@@ -27,7 +27,7 @@ use egui::{Panel, ScrollArea, Ui};
 use crate::gui::ctx::Ctx;
 use crate::gui::map::{DensityLayer, Layers};
 use crate::gui::style;
-use crate::gui::view_state::Lens;
+use crate::gui::view::Lens;
 
 pub use chooser::show as chooser;
 pub use notices::show as notices;
@@ -43,7 +43,7 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
     Panel::bottom("season")
         .frame(frame.inner_margin(egui::Margin::symmetric(12, 4)))
         .exact_size(season::HEIGHT + 8.0)
-        .show(ui, |ui| season::show(ui, ctx, crate::gui::work::today()));
+        .show(ui, |ui| season::show(ui, ctx, crate::gui::jobs::work::today()));
     if ctx.view.problems_open && !ctx.problems.is_empty() {
         let sizes = 96.0..=360.0;
         Panel::bottom("problems").frame(frame).resizable(true).default_size(184.0).size_range(sizes).show(ui, |ui| {

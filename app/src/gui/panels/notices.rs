@@ -3,7 +3,7 @@
 use egui::{Align2, Area, Frame, Id, Margin, Order, ProgressBar, RichText, Stroke, Ui, vec2};
 
 use crate::gui::ctx::Ctx;
-use crate::gui::jobs_kind::JobKind;
+use crate::gui::jobs::kind::JobKind;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::widgets::{Icon, icon_button};

@@ -4,9 +4,9 @@
 use egui::{Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2};
 
 use crate::gui::ctx::Ctx;
-use crate::gui::report_view::ReportPages;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::report::ReportPages;
 
 /// Space between pages and around them.
 const GAP: f32 = 16.0;

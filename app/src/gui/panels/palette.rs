@@ -3,9 +3,9 @@
 use egui::{Align2, Area, Frame, Id, Key, Margin, Order, RichText, ScrollArea, Stroke, TextEdit, Ui, vec2};
 
 use crate::gui::ctx::Ctx;
-use crate::gui::palette::{Found, Palette, found};
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::palette::{Found, Palette, found};
 use crate::gui::widgets::{note, small};
 
 /// Shows the list over everything, if it is open.

@@ -7,9 +7,9 @@ use egui::{ComboBox, Ui};
 
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
-use crate::gui::report_view::{About, MapSheet, PagesFor, ReportView};
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::report::{About, MapSheet, PagesFor, ReportView};
 use crate::gui::widgets::{action_button, choice, head, next_step, note, section, typed};
 
 /// Resolutions offered for maps, dots per inch.

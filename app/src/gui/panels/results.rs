@@ -16,8 +16,8 @@ use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
 use crate::gui::request::Request;
-use crate::gui::results_view::{Entry, ResultsTab, ResultsView};
 use crate::gui::style;
+use crate::gui::view::results::{Entry, ResultsTab, ResultsView};
 use crate::gui::widgets::{action_button, choice, counted_chip, head, next_step, note, rating_chip, small};
 
 const HEADINGS: [(&str, &str, bool); 7] = [

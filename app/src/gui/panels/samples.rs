@@ -13,8 +13,8 @@ use egui_extras::{Column, TableBuilder};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::samples_view::SamplesView;
 use crate::gui::style;
+use crate::gui::view::samples::SamplesView;
 use crate::gui::widgets::{action_button, choice, head, next_step, note, small, stage_chip};
 
 /// Shows the panel.

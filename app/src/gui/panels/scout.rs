@@ -10,7 +10,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::map::{DensityLayer, figure, latest_surveys};
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::Scouted;
+use crate::gui::view::Scouted;
 use crate::gui::widgets::{action_button, choice, head, next_step, note, section, small};
 
 /// Shows the panel.

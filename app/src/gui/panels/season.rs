@@ -10,8 +10,8 @@ use jiff::civil::Date;
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::season_view::Week;
 use crate::gui::style::{self, Tokens};
+use crate::gui::view::season::Week;
 
 /// Height of the strip.
 pub const HEIGHT: f32 = 52.0;

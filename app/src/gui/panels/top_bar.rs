@@ -7,7 +7,7 @@ use crate::gui::ctx::Ctx;
 use crate::gui::document::lower_first;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::Lens;
+use crate::gui::view::Lens;
 use crate::gui::widgets::{Icon, icon_button, menu_item};
 
 /// Shows the bar.

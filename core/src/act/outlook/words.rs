@@ -101,7 +101,7 @@ mod tests {
 
     #[test]
     fn figures_have_the_digits_that_say_something() {
-        let written = [0.0, 0.004, 0.056, 3.14, 12.6, 1234.4, 45_678.0, 3_456_789.0].map(figure);
+        let written = [0.0, 0.004, 0.056, 3.12, 12.6, 1234.4, 45_678.0, 3_456_789.0].map(figure);
         assert_eq!(written, ["0", "0", "0.06", "3.1", "13", "1,234", "46,000", "3.5 million"]);
         assert_eq!(with_band(Band { low: 1.0, median: 1.0, high: 1.0 }), "1.0");
     }

@@ -8,7 +8,7 @@ mod vector;
 use egui::Painter;
 
 use super::mercator::Screen;
-use crate::gui::background::Background;
+use crate::gui::view::background::Background;
 
 /// What is kept of the background on show.
 #[derive(Default)]

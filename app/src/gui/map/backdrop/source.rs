@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use pmtiles::{AsyncPmTilesReader, MmapBackend, TileCoord};
 
-use crate::gui::background::Server;
+use crate::gui::view::background::Server;
 
 /// A tile of the pyramid: level, column from the west, row from the north.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -9,9 +9,9 @@ use geo::Coord;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::sketch;
 use crate::gui::style;
-use crate::gui::tool::{Corner, Sketch, SketchOf, Tool};
+use crate::gui::view::sketch;
+use crate::gui::view::tool::{Corner, Sketch, SketchOf, Tool};
 use crate::gui::widgets::{Icon, action_button, icon_button, small};
 
 use super::grab;

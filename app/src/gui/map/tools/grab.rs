@@ -8,9 +8,9 @@ use super::super::mercator::Screen;
 use super::snap::dragged_to;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::sketch;
 use crate::gui::style::{self, Tokens};
-use crate::gui::tool::{Corner, Held, Tool};
+use crate::gui::view::sketch;
+use crate::gui::view::tool::{Corner, Held, Tool};
 
 /// How near the pointer must be, points.
 const REACH: f32 = 9.0;

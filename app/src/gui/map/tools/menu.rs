@@ -11,9 +11,9 @@ use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
-use crate::gui::sketch;
-use crate::gui::tool::{Held, Tool};
-use crate::gui::view_state::Lens;
+use crate::gui::view::Lens;
+use crate::gui::view::sketch;
+use crate::gui::view::tool::{Held, Tool};
 use crate::gui::widgets::menu_item;
 
 /// Opens the menu where the second button was pressed.

@@ -13,7 +13,7 @@ use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style::{self, Tokens};
-use crate::gui::tool::{Sketch, Tool};
+use crate::gui::view::tool::{Sketch, Tool};
 
 pub use card::show as card;
 pub use grab::{follow, held_at};
@@ -68,7 +68,7 @@ pub fn click(ui: &Ui, screen: &Screen, ctx: &Ctx<'_>, response: &Response) -> bo
 /// A gate where the boundary is nearest to a place, degrees.
 fn add_gate(ctx: &Ctx<'_>, field: awn_core::model::FieldId, at: Coord<f64>) {
     if let Some(held) = ctx.records.fields.get(&field) {
-        let at = crate::gui::sketch::on_edge(&held.boundary, at);
+        let at = crate::gui::view::sketch::on_edge(&held.boundary, at);
         ctx.ask(Request::ChangeGround(field, crate::commands::add_gate(ctx.records, field, at)));
     }
     ctx.ask(Request::SetTool(Tool::Choose));

@@ -6,8 +6,8 @@ use geo::Coord;
 
 use super::super::mercator::Screen;
 use crate::gui::ctx::Ctx;
-use crate::gui::sketch::on_edge;
-use crate::gui::tool::{Held, SketchOf};
+use crate::gui::view::sketch::on_edge;
+use crate::gui::view::tool::{Held, SketchOf};
 
 /// How near the pointer must be, points.
 pub const REACH: f32 = 9.0;

@@ -3,10 +3,10 @@
 use egui::{Panel, RichText, ScrollArea, Ui};
 
 use super::programmes::keep;
-use crate::gui::act_view::{ActRequest, ActView, Entry};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::act::{ActRequest, ActView, Entry};
 use crate::gui::widgets::{head, line_to_type};
 
 /// Shows the form.

@@ -5,10 +5,10 @@ use awn_core::model::{FieldId, FieldProgramme};
 use egui::{ComboBox, Grid, RichText, Ui};
 
 use super::cell;
-use crate::gui::act_view::{ActRequest, ActTab, ActView};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::act::{ActRequest, ActTab, ActView};
 use crate::gui::widgets::{note, rating_chip, section, small};
 
 /// Shows the page.

@@ -7,12 +7,12 @@ use awn_core::units;
 use egui::{Align, Button, ComboBox, Label, Layout, RichText, ScrollArea, Ui, vec2};
 use egui_extras::{Column, TableBuilder};
 
-use crate::gui::act_view::{ActRequest, ActView, Entry};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::Row;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::act::{ActRequest, ActView, Entry};
 use crate::gui::widgets::{action_button, note, section, small};
 
 /// Shows the part of the lens.

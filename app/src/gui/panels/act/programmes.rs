@@ -6,11 +6,11 @@ use awn_core::units;
 use egui::{Button, Grid, Panel, RichText, ScrollArea, TextEdit, Ui};
 
 use super::cell;
-use crate::gui::act_view::{ActRequest, ActView, Draft};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::act::{ActRequest, ActView, Draft};
 use crate::gui::widgets::{action_button, head, line_to_type, note, section, small, typed};
 
 /// Shows the list.

@@ -7,10 +7,10 @@ use awn_core::units::count;
 use egui::{ComboBox, Grid, RichText, TextEdit, Ui};
 
 use super::programmes::keep;
-use crate::gui::act_view::{ActRequest, ActView, TableForm};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::act::{ActRequest, ActView, TableForm};
 use crate::gui::widgets::{choice, head, line_to_type, note, section, small};
 
 /// Problems shown before the table is read; the rest is listed with it.

@@ -4,8 +4,8 @@ use awn_core::exchange::{AreaUnit, BoundaryColumns};
 use awn_core::model::DensityUnit;
 use egui::{ComboBox, Grid, RichText, Ui};
 
-use crate::gui::import_form::ImportForm;
 use crate::gui::style;
+use crate::gui::view::import_form::ImportForm;
 use crate::gui::widgets::{choice, line_to_type as text, note, section, small};
 
 /// What stands before a column's choice, and what it is for.

@@ -5,8 +5,8 @@ use awn_core::problem::Severity;
 use awn_core::units::count;
 use egui::{ComboBox, Grid, Label, RichText, Ui};
 
-use crate::gui::import_form::ImportForm;
 use crate::gui::style;
+use crate::gui::view::import_form::ImportForm;
 use crate::gui::widgets::{choice, line_to_type as text, note, section, small};
 
 /// Codes that are offered at once.

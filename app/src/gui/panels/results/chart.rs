@@ -4,8 +4,8 @@ use awn_core::model::{Rating, StandardRole};
 use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use crate::gui::facts::ResultRow;
-use crate::gui::results_view::ResultsView;
 use crate::gui::style;
+use crate::gui::view::results::ResultsView;
 use crate::gui::widgets::note;
 
 /// Height of a row.

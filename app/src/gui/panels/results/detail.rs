@@ -8,8 +8,8 @@ use egui::{RichText, Sense, Ui, vec2};
 use crate::gui::ctx::Ctx;
 use crate::gui::facts::ResultRow;
 use crate::gui::request::Request;
-use crate::gui::results_view::ResultsView;
 use crate::gui::style;
+use crate::gui::view::results::ResultsView;
 use crate::gui::widgets::{note, rating_chip, section, small};
 
 /// Shows the result.

@@ -5,8 +5,8 @@ use egui::{Button, Panel, RichText, ScrollArea, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::results_view::{Entry, ResultsView};
 use crate::gui::style;
+use crate::gui::view::results::{Entry, ResultsView};
 use crate::gui::widgets::{choice, head, line_to_type as text, note};
 
 /// Shows the form.

@@ -7,8 +7,8 @@ use egui::{ComboBox, RichText, Ui};
 
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
-use crate::gui::samples_view::SamplesView;
 use crate::gui::style;
+use crate::gui::view::samples::SamplesView;
 use crate::gui::widgets::{action_button, line_to_type, note, section, small};
 
 /// Shows what can be said of the chosen samples.

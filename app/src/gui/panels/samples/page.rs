@@ -9,8 +9,8 @@ use egui::{Align, ComboBox, Grid, Layout, RichText, Ui};
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::samples_view::SamplesView;
 use crate::gui::style;
+use crate::gui::view::samples::SamplesView;
 use crate::gui::widgets::{note, section, small, stage_chip, typed};
 
 /// Shows the sample.

@@ -7,7 +7,7 @@ use super::figures::{name, value, written};
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::view_state::HowMany;
+use crate::gui::view::HowMany;
 use crate::gui::widgets::{Chart, action_button, chart, note, small};
 
 /// The key that stands for the minutes on foot.

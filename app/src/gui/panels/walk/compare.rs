@@ -6,7 +6,7 @@ use egui::Ui;
 use super::figures::{Column, table};
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::view_state::Beside;
+use crate::gui::view::Beside;
 use crate::gui::widgets::{choice, note};
 
 /// Shows the comparison.

@@ -7,7 +7,7 @@ use egui::{DragValue, Grid, RichText, Ui};
 use crate::commands;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
-use crate::gui::edits::USUAL_SPACING_M;
+use crate::gui::logic::edits::USUAL_SPACING_M;
 use crate::gui::request::Request;
 use crate::gui::style;
 use crate::gui::widgets::{action_button, note};

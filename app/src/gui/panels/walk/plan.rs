@@ -10,7 +10,7 @@ use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::HowMany;
+use crate::gui::view::HowMany;
 use crate::gui::widgets::{action_button, note, section, small};
 
 /// More plans than this do not stand side by side: nobody could compare them.

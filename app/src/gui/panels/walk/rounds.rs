@@ -10,9 +10,9 @@ use jiff::civil::Date;
 use crate::gui::action::Action;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
-use crate::gui::season_view::RoundsForm;
 use crate::gui::style;
-use crate::gui::tool::Tool;
+use crate::gui::view::season::RoundsForm;
+use crate::gui::view::tool::Tool;
 use crate::gui::widgets::{action_button, note, section, small};
 
 /// Shows them.

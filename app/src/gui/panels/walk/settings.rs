@@ -8,7 +8,7 @@ use super::figures;
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
 use crate::gui::style;
-use crate::gui::view_state::{HowMany, PlanForm};
+use crate::gui::view::{HowMany, PlanForm};
 use crate::gui::widgets::choice;
 
 /// Figures that a target can be set for.

@@ -6,8 +6,8 @@ use egui::{Align2, Color32, FontId, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, 
 
 use super::{figure, letter};
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::Figure;
 use crate::gui::style;
+use crate::gui::view::outlook::Figure;
 
 const HEIGHT: f32 = 190.0;
 

@@ -8,8 +8,8 @@ use egui::{Grid, RichText, Ui, vec2};
 
 use super::letter;
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::Expected;
 use crate::gui::style;
+use crate::gui::view::outlook::Expected;
 use crate::gui::widgets::{note, section, small};
 
 /// Widths of the names of figures and of a scenario's column.

@@ -6,8 +6,8 @@ use egui::{DragValue, Grid, RichText, Ui};
 
 use super::{show_view, wish};
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::{OutlookView, OutlookWish};
 use crate::gui::style;
+use crate::gui::view::outlook::{OutlookView, OutlookWish};
 use crate::gui::widgets::{note, small};
 
 /// Shows the form.

@@ -7,8 +7,8 @@ use egui::{DragValue, RichText, TextEdit, Ui};
 
 use super::{show_view, wish};
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::{OutlookView, OutlookWish};
 use crate::gui::style;
+use crate::gui::view::outlook::{OutlookView, OutlookWish};
 use crate::gui::widgets::{line_to_type, note, small};
 
 /// Shows the form.

@@ -13,9 +13,9 @@ use awn_core::units::count;
 use egui::Ui;
 
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::{Figure, OutlookView, OutlookWish};
 use crate::gui::request::Request;
 use crate::gui::style;
+use crate::gui::view::outlook::{Figure, OutlookView, OutlookWish};
 use crate::gui::widgets::{note, section, small};
 
 /// Asks for a wish.

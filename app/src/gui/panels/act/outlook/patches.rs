@@ -7,8 +7,8 @@ use egui::{Grid, RichText, Ui};
 
 use super::{costs_button, figure, show_view, wish};
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::{OutlookView, OutlookWish};
 use crate::gui::style;
+use crate::gui::view::outlook::{OutlookView, OutlookWish};
 use crate::gui::widgets::{note, section, small};
 
 /// Shows the section.

@@ -5,8 +5,8 @@ use egui::{Align, Color32, Grid, Layout, RichText, ScrollArea, Ui, vec2};
 
 use super::{figure, letter};
 use crate::gui::ctx::Ctx;
-use crate::gui::outlook_view::Figure;
 use crate::gui::style;
+use crate::gui::view::outlook::Figure;
 use crate::gui::widgets::small;
 
 /// Shows it.

@@ -3,7 +3,7 @@
 use awn_core::model::{FieldId, Plan};
 use awn_core::stops::Point;
 
-use crate::gui::view_state::Beside;
+use crate::gui::view::Beside;
 
 /// Plans to compare with the one in use.
 #[derive(Debug, Clone)]

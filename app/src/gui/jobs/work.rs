@@ -16,11 +16,11 @@ use rayon::prelude::*;
 
 use crate::commands::write;
 use crate::gui::facts::Facts;
-use crate::gui::import_form::{Checked, ImportForm};
-use crate::gui::import_preview::Preview;
-use crate::gui::jobs_kind::Outcome;
+use crate::gui::jobs::kind::Outcome;
 use crate::gui::map::{self, Finds};
-use crate::gui::view_state::{HowMany, PlanForm};
+use crate::gui::view::import_form::{Checked, ImportForm};
+use crate::gui::view::import_preview::Preview;
+use crate::gui::view::{HowMany, PlanForm};
 
 pub use crate::commands::today;
 

@@ -10,12 +10,12 @@ use awn_core::project::Edit as EditOf;
 
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::import_form::{ImportForm, ImportKind, Mapping};
-use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::jobs::kind::{JobKind, Outcome};
+use crate::gui::view::import_form::{ImportForm, ImportKind, Mapping};
 
 impl App {
     /// Checks the typed result and keeps it, or says what is wrong.
-    pub(super) fn keep_typed(&mut self) {
+    pub(in crate::gui) fn keep_typed(&mut self) {
         let (Some(document), Some(entry)) = (&self.state.document, self.state.view.results.entry.clone()) else { return };
         let mut problems = Problems::new();
         match exchange::typed(&document.records, &entry.lines, &mut problems) {
@@ -42,7 +42,7 @@ impl App {
     }
 
     /// Puts a form on show; what a results table would be read as is worked out beside it.
-    pub(super) fn set_form(&mut self, mut form: Option<ImportForm>) {
+    pub(in crate::gui) fn set_form(&mut self, mut form: Option<ImportForm>) {
         let year = self.state.view.year;
         if let Some(form) = form.as_mut().filter(|form| form.kind == ImportKind::Walk && form.year.is_empty()) {
             form.year = year.to_string();
@@ -71,7 +71,7 @@ impl App {
     }
 
     /// Takes in what a results table would be read as, if its form is still open with that mapping.
-    pub(super) fn looked_at_results(&mut self, file: &Path, map: Mapping, preview: Arc<exchange::Preview>) {
+    pub(in crate::gui) fn looked_at_results(&mut self, file: &Path, map: Mapping, preview: Arc<exchange::Preview>) {
         let Some(form) = self.state.view.form.as_mut().filter(|form| form.file == file) else { return };
         if form.looking.as_ref() == Some(&map) {
             form.looking = None;
@@ -80,7 +80,7 @@ impl App {
     }
 
     /// Rates results by other settings; every rating follows.
-    pub(super) fn set_result_settings(&mut self, results: ResultSettings) {
+    pub(in crate::gui) fn set_result_settings(&mut self, results: ResultSettings) {
         let Some(document) = &self.state.document else { return };
         let held = &document.records.settings.results;
         let [low, high] = results.expected_standard;

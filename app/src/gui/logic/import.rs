@@ -8,13 +8,13 @@ use awn_core::problem::Problems;
 
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::import_form::ImportForm;
-use crate::gui::import_preview::Preview;
-use crate::gui::jobs_kind::JobKind;
-use crate::gui::work;
+use crate::gui::jobs::kind::JobKind;
+use crate::gui::jobs::work;
+use crate::gui::view::import_form::ImportForm;
+use crate::gui::view::import_preview::Preview;
 
 impl App {
-    pub(super) fn look_at_import(&mut self) {
+    pub(in crate::gui) fn look_at_import(&mut self) {
         let (Some(document), Some(form)) = (&self.state.document, self.state.view.form.clone()) else { return };
         let Ok(checked) = form.checked() else { return };
         let records = document.records.clone();
@@ -23,7 +23,7 @@ impl App {
     }
 
     /// Offers the next file that waits, if none is being offered.
-    pub(super) fn offer_next(&mut self) {
+    pub(in crate::gui) fn offer_next(&mut self) {
         if self.state.view.form.is_none()
             && let Some((file, kind)) = self.state.view.waiting.pop_front()
         {
@@ -31,7 +31,7 @@ impl App {
         }
     }
 
-    pub(super) fn looked(&mut self, file: &Path, preview: Arc<Preview>, problems: Problems) {
+    pub(in crate::gui) fn looked(&mut self, file: &Path, preview: Arc<Preview>, problems: Problems) {
         let Some(form) = self.state.view.form.as_mut().filter(|form| form.file == file) else { return };
         let title = format!("A look at {}", form.file_name());
         if let Some(bounds) = preview.bounds {
@@ -42,7 +42,7 @@ impl App {
         self.list(title, problems, false);
     }
 
-    pub(super) fn import(&mut self) {
+    pub(in crate::gui) fn import(&mut self) {
         let (Some(document), Some(form)) = (&self.state.document, self.state.view.form.clone()) else { return };
         let Ok(checked) = form.checked() else { return };
         let records = document.records.clone();
@@ -50,7 +50,7 @@ impl App {
         self.jobs.start(JobKind::Import, title, true, move |progress| work::import(&records, &form, &checked, progress));
     }
 
-    pub(super) fn imported(&mut self, file: &str, result: Result<Import, ImportError>, problems: Problems) {
+    pub(in crate::gui) fn imported(&mut self, file: &str, result: Result<Import, ImportError>, problems: Problems) {
         let title = format!("Import of {file}");
         match result {
             Ok(import) => {

@@ -10,10 +10,10 @@ use egui::ColorImage;
 
 use crate::commands::{drawing, picture, today, write, write_data};
 use crate::gui::app::App;
-use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::layer_list::Layer;
-use crate::gui::report_view::{MadeFrom, ReportView};
-use crate::gui::view_state::{Colouring, Lens, Scouted};
+use crate::gui::jobs::kind::{JobKind, Outcome};
+use crate::gui::view::layers::Layer;
+use crate::gui::view::report::{MadeFrom, ReportView};
+use crate::gui::view::{Colouring, Lens, Scouted};
 
 /// Pixels of a page's picture for each of its points (1/72 inch).
 const PIXELS: f64 = 1.6;
@@ -28,7 +28,7 @@ impl App {
     }
 
     /// Makes the report anew when the Report lens shows it and anything in it has changed; true if that was started.
-    pub(super) fn refresh_report(&mut self) -> bool {
+    pub(in crate::gui) fn refresh_report(&mut self) -> bool {
         if self.state.view.lens != Lens::Report || self.jobs.is_running(JobKind::Facts) {
             return false;
         }
@@ -47,7 +47,7 @@ impl App {
         true
     }
 
-    pub(super) fn reported(&mut self, made: Result<Arc<Report>, ReportError>) {
+    pub(in crate::gui) fn reported(&mut self, made: Result<Arc<Report>, ReportError>) {
         let pages = &mut self.state.caches.report;
         match made {
             Ok(report) => {
@@ -63,7 +63,7 @@ impl App {
     }
 
     /// Draws pages that have come into view.
-    pub(super) fn draw_pages(&mut self, wanted: Vec<usize>) {
+    pub(in crate::gui) fn draw_pages(&mut self, wanted: Vec<usize>) {
         let pages = &mut self.state.caches.report;
         let Some(report) = pages.report.clone() else { return };
         if self.jobs.is_running(JobKind::Pages) && wanted.iter().all(|page| pages.asked.contains(page)) {
@@ -87,7 +87,7 @@ impl App {
     }
 
     /// Writes the report as it is set now.
-    pub(super) fn export_report(&mut self, mut path: PathBuf) {
+    pub(in crate::gui) fn export_report(&mut self, mut path: PathBuf) {
         let Some(wanted) = self.report_wanted() else { return };
         let Some(document) = &self.state.document else { return };
         if path.extension().is_none() {
@@ -104,7 +104,7 @@ impl App {
     }
 
     /// Writes the map as it is seen: lens, colouring, layers and the ground in view.
-    pub(super) fn export_map(&mut self, mut path: PathBuf) {
+    pub(in crate::gui) fn export_map(&mut self, mut path: PathBuf) {
         let Some(document) = &self.state.document else { return };
         if path.extension().is_none() {
             path.set_extension("png");
@@ -166,7 +166,7 @@ impl App {
     }
 
     /// Writes all data, or the copy to share; the format follows from the file's name.
-    pub(super) fn export_data(&mut self, mut path: PathBuf, extent: Extent) {
+    pub(in crate::gui) fn export_data(&mut self, mut path: PathBuf, extent: Extent) {
         let Some(document) = &self.state.document else { return };
         if path.extension().is_none() {
             path.set_extension("xlsx");
@@ -185,7 +185,7 @@ impl App {
     }
 
     /// Takes a picture for the cover.
-    pub(super) fn take_picture(&mut self, path: PathBuf) {
+    pub(in crate::gui) fn take_picture(&mut self, path: PathBuf) {
         match picture(&path) {
             Ok(cover) => {
                 let report = ReportView { picture: Some((path, Arc::new(cover))), ..self.state.view.report.clone() };

@@ -8,25 +8,25 @@ use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
 use egui::{Context, ThemePreference};
 
-use crate::gui::act_view::{ActTab, TableForm};
 use crate::gui::action::Action;
-use crate::gui::aim::{Aim, Trace};
 use crate::gui::app::App;
-use crate::gui::background::Background;
 use crate::gui::dialogs::Question;
 use crate::gui::document::{Document, Edit};
-use crate::gui::handle_samples::Page;
-use crate::gui::import_form::{ImportForm, ImportKind};
-use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::palette::Palette;
+use crate::gui::jobs::kind::{JobKind, Outcome};
+use crate::gui::logic::samples::Page;
 use crate::gui::request::Request;
-use crate::gui::season_view::SeasonView;
-use crate::gui::tool::{Grab, Tool};
-use crate::gui::view_state::{Lens, ViewState};
-use crate::gui::{recent, style, work};
+use crate::gui::view::act::{ActTab, TableForm};
+use crate::gui::view::aim::{Aim, Trace};
+use crate::gui::view::background::Background;
+use crate::gui::view::import_form::{ImportForm, ImportKind};
+use crate::gui::view::palette::Palette;
+use crate::gui::view::season::SeasonView;
+use crate::gui::view::tool::{Grab, Tool};
+use crate::gui::view::{Lens, ViewState};
+use crate::gui::{jobs::work, recent, style};
 
 impl App {
-    pub(super) fn handle(&mut self, request: Request, ctx: &Context) {
+    pub(in crate::gui) fn handle(&mut self, request: Request, ctx: &Context) {
         match request {
             Request::Do(action) => {
                 self.note_changes();
@@ -284,7 +284,7 @@ impl App {
         }
     }
 
-    pub(super) fn show_fields(&mut self, wanted: impl Fn(FieldId) -> bool) {
+    pub(in crate::gui) fn show_fields(&mut self, wanted: impl Fn(FieldId) -> bool) {
         let rows = self.state.caches.facts.rows.iter().filter(|row| wanted(row.id));
         if let Some(bounds) = awn_core::geometry::merged_bounds(rows.map(|row| row.bounds)) {
             self.camera.show(bounds);
@@ -307,7 +307,7 @@ impl App {
         }
     }
 
-    pub(super) fn answered(&mut self, question: Question, path: Option<PathBuf>, ctx: &Context) {
+    pub(in crate::gui) fn answered(&mut self, question: Question, path: Option<PathBuf>, ctx: &Context) {
         let Some(path) = path else { return };
         match question {
             Question::OpenProject => self.open_project(path),
@@ -363,7 +363,7 @@ impl App {
         self.jobs.start(JobKind::Open, "Making the project", true, move |_| work::create(&path, then));
     }
 
-    pub(super) fn opened_project(&mut self, project: Project, then: Option<PathBuf>) {
+    pub(in crate::gui) fn opened_project(&mut self, project: Project, then: Option<PathBuf>) {
         let year =
             project.records().latest_year().map_or_else(work::present_harvest, |year| year.max(work::present_harvest()));
         let settings = project.records().settings.plan.clone();
@@ -384,7 +384,8 @@ impl App {
         self.state.view = ViewState { layers, waiting, ..ViewState::new(year, settings) };
         self.state.view.form = then.map(|file| ImportForm::new(file, Some(ImportKind::Boundaries)));
         self.offer_next();
-        self.state.caches = super::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
+        self.state.caches =
+            crate::gui::state::Caches { density_number: self.state.caches.density_number, ..Default::default() };
         for kind in [
             JobKind::Facts,
             JobKind::Density,
@@ -435,14 +436,14 @@ impl App {
         self.say("Stopped before it was done; nothing was changed.".to_owned(), false);
     }
 
-    pub(super) fn edit(&mut self, edit: Edit) {
+    pub(in crate::gui) fn edit(&mut self, edit: Edit) {
         if let Some(document) = &mut self.state.document {
             document.waiting.push_back(edit);
         }
     }
 
     /// Starts writing the next edit that waits; true if one was started.
-    pub(super) fn write_next(&mut self) -> bool {
+    pub(in crate::gui) fn write_next(&mut self) -> bool {
         if self.jobs.is_running(JobKind::Write) {
             return false;
         }

@@ -13,19 +13,19 @@ use awn_core::report;
 
 use crate::commands;
 use crate::commands::write;
-use crate::gui::act_view::{ActRequest, ActTab, ActView, TableForm};
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::facts::Order;
-use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::view_state::Lens;
-use crate::gui::work;
+use crate::gui::jobs::kind::{JobKind, Outcome};
+use crate::gui::jobs::work;
+use crate::gui::view::Lens;
+use crate::gui::view::act::{ActRequest, ActTab, ActView, TableForm};
 
 /// Tables larger than this are not looked at before they are read, bytes.
 const LOOKED_AT: u64 = 2_000_000;
 
 impl App {
-    pub(super) fn handle_act(&mut self, request: ActRequest) {
+    pub(in crate::gui) fn handle_act(&mut self, request: ActRequest) {
         let Some(records) = self.records().cloned() else { return };
         let year = self.state.view.year;
         match request {
@@ -88,7 +88,7 @@ impl App {
     }
 
     /// Opens the form for a table: a file, or text to be pasted.
-    pub(super) fn open_table(&mut self, form: TableForm) {
+    pub(in crate::gui) fn open_table(&mut self, form: TableForm) {
         self.state.view.lens = Lens::Act;
         self.state.view.form = None;
         let tab = if form.kind == Treatment::Programmes { ActTab::Programmes } else { ActTab::History };
@@ -161,7 +161,7 @@ impl App {
     }
 
     /// Chooses the field with the most money at risk.
-    pub(super) fn choose_worst(&mut self) {
+    pub(in crate::gui) fn choose_worst(&mut self) {
         let worst = self.state.caches.facts.act.checks.fields.first().map(|check| check.field);
         self.state.view.lens = Lens::Act;
         self.state.view.act.tab = ActTab::Money;
@@ -172,7 +172,7 @@ impl App {
     }
 
     /// Starts working out the order of fields when it is on show and what it hangs on has changed; true if it was started.
-    pub(super) fn refresh_order_of_fields(&mut self) -> bool {
+    pub(in crate::gui) fn refresh_order_of_fields(&mut self) -> bool {
         let Some(document) = &self.state.document else { return false };
         let shown = self.state.view.lens == Lens::Act && self.state.view.act.tab == ActTab::Order;
         let wanted = (self.opened, document.generation, self.state.view.year);
@@ -188,7 +188,7 @@ impl App {
     }
 
     /// Writes the order of fields as PDF, or as text if the name ends so.
-    pub(super) fn save_order(&mut self, path: &Path) {
+    pub(in crate::gui) fn save_order(&mut self, path: &Path) {
         let (Some(records), Some(order)) = (self.records().cloned(), self.state.caches.field_order.clone()) else { return };
         let path = if path.extension().is_none() { path.with_extension("pdf") } else { path.to_owned() };
         self.jobs.start(JobKind::Export, "Writing the list", false, move |_| {

@@ -101,7 +101,9 @@ impl Chooser {
         let (folder, name) = self.parts();
         let in_folder = || if folder.is_dir() { Ok(()) } else { Err(format!("There is no folder {}.", folder.display())) };
         match self.asked.wanted {
-            Wanted::Open | Wanted::OpenMany if path.is_dir() || name.is_empty() => Err("Choose a file, or go on into a folder.".to_owned()),
+            Wanted::Open | Wanted::OpenMany if path.is_dir() || name.is_empty() => {
+                Err("Choose a file, or go on into a folder.".to_owned())
+            }
             Wanted::Open | Wanted::OpenMany if !path.is_file() => Err(format!("There is no file {}.", path.display())),
             Wanted::Open | Wanted::OpenMany => Ok(path),
             Wanted::Save(_) if name.trim().is_empty() => Err("Type a name for the file.".to_owned()),

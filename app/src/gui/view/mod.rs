@@ -1,6 +1,23 @@
 //! What the window shows: lens, harvest year, chosen fields, filter, forms. Kept apart from the records; nothing here is stored
 //! in the project.
 
+pub mod act;
+pub mod aim;
+pub mod background;
+pub mod beside;
+pub mod chooser;
+pub mod import_form;
+pub mod import_preview;
+pub mod layers;
+pub mod outlook;
+pub mod palette;
+pub mod report;
+pub mod results;
+pub mod samples;
+pub mod season;
+pub mod sketch;
+pub mod tool;
+
 use std::collections::{BTreeSet, VecDeque};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -10,18 +27,18 @@ use awn_core::rating::RatingOf;
 use awn_core::stops::Target;
 use geo::Coord;
 
-use crate::gui::act_view::ActView;
-use crate::gui::background::Background;
-use crate::gui::chooser::Chooser;
-use crate::gui::import_form::{ImportForm, ImportKind};
-use crate::gui::layer_list::LayerList;
-use crate::gui::outlook_view::OutlookView;
-use crate::gui::palette::Palette;
-use crate::gui::report_view::ReportView;
-use crate::gui::results_view::ResultsView;
-use crate::gui::samples_view::SamplesView;
-use crate::gui::season_view::SeasonView;
-use crate::gui::tool::{Corner, Grab, Tool};
+use crate::gui::view::act::ActView;
+use crate::gui::view::background::Background;
+use crate::gui::view::chooser::Chooser;
+use crate::gui::view::import_form::{ImportForm, ImportKind};
+use crate::gui::view::layers::LayerList;
+use crate::gui::view::outlook::OutlookView;
+use crate::gui::view::palette::Palette;
+use crate::gui::view::report::ReportView;
+use crate::gui::view::results::ResultsView;
+use crate::gui::view::samples::SamplesView;
+use crate::gui::view::season::SeasonView;
+use crate::gui::view::tool::{Corner, Grab, Tool};
 
 /// One way of looking at the fields, with its own panel and next step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]

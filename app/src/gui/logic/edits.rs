@@ -13,13 +13,13 @@ use geo::Coord;
 use crate::commands;
 use crate::gui::action::Action;
 use crate::gui::app::App;
-use crate::gui::beside::{Chart, Comparison};
 use crate::gui::document::Edit;
-use crate::gui::jobs_kind::{Change, JobKind, Outcome};
+use crate::gui::jobs::kind::{Change, JobKind, Outcome};
 use crate::gui::photos;
-use crate::gui::sketch;
-use crate::gui::tool::{Corner, Held, Sketch, SketchOf, Tool};
-use crate::gui::view_state::Beside;
+use crate::gui::view::Beside;
+use crate::gui::view::beside::{Chart, Comparison};
+use crate::gui::view::sketch;
+use crate::gui::view::tool::{Corner, Held, Sketch, SketchOf, Tool};
 
 /// The chart goes up to this many stops.
 const MOST_IN_CHART: usize = 24;
@@ -29,7 +29,7 @@ pub const USUAL_SPACING_M: f64 = 24.0;
 
 impl App {
     /// Carries out an action that changes something by hand, or begins to.
-    pub(super) fn edit_by_hand(&mut self, action: Action) {
+    pub(in crate::gui) fn edit_by_hand(&mut self, action: Action) {
         let single = self.state.view.single();
         let stop = self.state.view.stop;
         match (action, single) {
@@ -87,13 +87,13 @@ impl App {
     }
 
     /// Takes a tool up and puts the one in hand away: a press means one thing.
-    pub(super) fn take_tool(&mut self, tool: Tool) {
+    pub(in crate::gui) fn take_tool(&mut self, tool: Tool) {
         self.state.view.tool = tool;
         self.state.view.corner = None;
     }
 
     /// A corner more; a shape that has all the corners it can have is finished.
-    pub(super) fn add_corner(&mut self, at: Coord<f64>) {
+    pub(in crate::gui) fn add_corner(&mut self, at: Coord<f64>) {
         let Tool::Sketch(sketch) = &mut self.state.view.tool else { return };
         sketch.corners.push(at);
         if matches!(sketch.what, SketchOf::Tramlines(_)) && sketch.is_enough() {
@@ -108,7 +108,7 @@ impl App {
         self.jobs.start(JobKind::Change, "Working out the change", false, move |_| Outcome::Changed(work(&records, year)));
     }
 
-    pub(super) fn changed(&mut self, change: Change) {
+    pub(in crate::gui) fn changed(&mut self, change: Change) {
         if change.command.changes.is_empty() {
             return;
         }
@@ -148,7 +148,7 @@ impl App {
         });
     }
 
-    pub(super) fn change_ground(&mut self, field: FieldId, ground: Ground) {
+    pub(in crate::gui) fn change_ground(&mut self, field: FieldId, ground: Ground) {
         self.change(move |records, year| {
             let (command, said) = change_ground(records, field, year, &ground);
             Ok(Change { command, said: (!said.is_empty()).then(|| said.join("\n")), choose: None })
@@ -188,12 +188,12 @@ impl App {
         }
     }
 
-    pub(super) fn add_stop(&mut self, field: FieldId, at: Coord<f64>) {
+    pub(in crate::gui) fn add_stop(&mut self, field: FieldId, at: Coord<f64>) {
         // Put there by hand, it stays there.
         self.change_stops(field, "Add a stop to", move |stops| stops.push((at, true)));
     }
 
-    pub(super) fn remove_stop(&mut self, field: FieldId, stop: usize) {
+    pub(in crate::gui) fn remove_stop(&mut self, field: FieldId, stop: usize) {
         self.state.view.stop = None;
         self.change_stops(field, "Remove a stop of", move |stops| {
             if stop < stops.len() {
@@ -203,7 +203,7 @@ impl App {
     }
 
     /// Pins change neither walk nor figures.
-    pub(super) fn pin_stop(&mut self, field: FieldId, stop: usize, pinned: bool) {
+    pub(in crate::gui) fn pin_stop(&mut self, field: FieldId, stop: usize, pinned: bool) {
         let year = self.state.view.year;
         let Some(records) = self.records().cloned() else { return };
         let Some(plan) = records.plan_of(field, year) else { return };
@@ -225,7 +225,7 @@ impl App {
     }
 
     /// Keeps what was dragged where it is now.
-    pub(super) fn let_go(&mut self) {
+    pub(in crate::gui) fn let_go(&mut self) {
         let Some(grab) = self.state.view.grab.take() else { return };
         let Some(records) = self.records().cloned() else { return };
         match grab.held {
@@ -241,14 +241,14 @@ impl App {
         }
     }
 
-    pub(super) fn use_plan(&mut self, plan: &awn_core::model::Plan) {
+    pub(in crate::gui) fn use_plan(&mut self, plan: &awn_core::model::Plan) {
         if let Some(records) = self.records().cloned() {
             self.state.view.walk.beside = None;
             self.apply(commands::use_plan(&records, plan));
         }
     }
 
-    pub(super) fn discard_plan(&mut self, plan: PlanId) {
+    pub(in crate::gui) fn discard_plan(&mut self, plan: PlanId) {
         let Some(records) = self.records().cloned() else { return };
         if let Some(plan) = records.plans.get(&plan) {
             self.state.view.walk.beside = None;
@@ -257,7 +257,7 @@ impl App {
     }
 
     /// Keeps a field with another name, farm or note.
-    pub(super) fn edit_field(&mut self, field: Field) {
+    pub(in crate::gui) fn edit_field(&mut self, field: Field) {
         let Some(records) = self.records().cloned() else { return };
         let Some(held) = records.fields.get(&field.id) else { return };
         let what = match () {
@@ -270,7 +270,7 @@ impl App {
         self.apply(edit.done());
     }
 
-    pub(super) fn add_photo(&mut self, field: FieldId, photo: PathBuf) {
+    pub(in crate::gui) fn add_photo(&mut self, field: FieldId, photo: PathBuf) {
         let Some(field) = self.records().and_then(|records| records.fields.get(&field)).cloned() else { return };
         let mut photos = photos::of(&field.note);
         if !photos.contains(&photo) {
@@ -279,14 +279,14 @@ impl App {
         self.edit_field(Field { note: photos::note(&photos::words(&field.note), &photos), ..(*field).clone() });
     }
 
-    pub(super) fn open_photo(&mut self, photo: &Path) {
+    pub(in crate::gui) fn open_photo(&mut self, photo: &Path) {
         match self.dialogs.view(photo) {
             Ok(()) => self.say(format!("Opened {} with the system's viewer", photo.display()), false),
             Err(why) => self.say(why, true),
         }
     }
 
-    pub(super) fn edit_crop(&mut self, crop: Crop) {
+    pub(in crate::gui) fn edit_crop(&mut self, crop: Crop) {
         let Some(records) = self.records().cloned() else { return };
         let name = records.fields.get(&crop.field).map_or("", |field| field.name.as_str());
         let mut edit = EditOf::new(&records, format!("Change the crop of {name}, harvest {}", crop.year));
@@ -299,7 +299,7 @@ impl App {
     }
 
     /// Ends a field with the harvest before; what is known of it stays.
-    pub(super) fn remove_field(&mut self, field: FieldId) {
+    pub(in crate::gui) fn remove_field(&mut self, field: FieldId) {
         let Some(records) = self.records().cloned() else { return };
         let Some(held) = records.fields.get(&field) else { return };
         let year = self.state.view.year;
@@ -309,7 +309,7 @@ impl App {
         self.apply(edit.done());
     }
 
-    pub(super) fn set_density(&mut self, density: DensitySettings) {
+    pub(in crate::gui) fn set_density(&mut self, density: DensitySettings) {
         let Some(records) = self.records().cloned() else { return };
         let mut settings = records.settings.clone();
         settings.density = density;
@@ -319,7 +319,7 @@ impl App {
     }
 
     /// Starts working out the other plans when they are wanted and not fresh; true if it was started.
-    pub(super) fn refresh_comparison(&mut self) -> bool {
+    pub(in crate::gui) fn refresh_comparison(&mut self) -> bool {
         let (Some(document), Some(field), true) =
             (&self.state.document, self.state.view.single(), self.state.view.walk.comparing)
         else {
@@ -345,7 +345,7 @@ impl App {
     }
 
     /// Starts working out the chart when it is wanted and not fresh; true if it was started.
-    pub(super) fn refresh_chart(&mut self) -> bool {
+    pub(in crate::gui) fn refresh_chart(&mut self) -> bool {
         let (Some(document), Some(field), true) =
             (&self.state.document, self.state.view.single(), self.state.view.walk.charting)
         else {

@@ -11,12 +11,12 @@ use awn_core::project::{Command, Project};
 use awn_core::report::{Report, ReportError};
 use geo::Coord;
 
-use crate::gui::beside::{Chart, Comparison};
 use crate::gui::facts::{Facts, Order};
-use crate::gui::import_form::Mapping;
-use crate::gui::import_preview::Preview;
 use crate::gui::map::{DensityLayer, Finds, Lines, Shapes};
-use crate::gui::outlook_view::{Expected, OutlookFound};
+use crate::gui::view::beside::{Chart, Comparison};
+use crate::gui::view::import_form::Mapping;
+use crate::gui::view::import_preview::Preview;
+use crate::gui::view::outlook::{Expected, OutlookFound};
 
 /// A kind of work; each has one slot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

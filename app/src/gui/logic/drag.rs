@@ -7,12 +7,12 @@ use awn_core::project::Edit as EditOf;
 
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::jobs_kind::JobKind;
-use crate::gui::view_state::Drag;
-use crate::gui::work;
+use crate::gui::jobs::kind::JobKind;
+use crate::gui::jobs::work;
+use crate::gui::view::Drag;
 
 impl App {
-    pub(super) fn drag(&mut self, plan: awn_core::model::PlanId, stop: usize, at: geo::Coord<f64>) {
+    pub(in crate::gui) fn drag(&mut self, plan: awn_core::model::PlanId, stop: usize, at: geo::Coord<f64>) {
         match &mut self.state.view.drag {
             Some(drag) if drag.plan.id == plan && !drag.released => drag.at = at,
             Some(_) => {}
@@ -26,7 +26,7 @@ impl App {
     }
 
     /// Works out the plan for where the dragged stop is now, one place at a time.
-    pub(super) fn follow_drag(&mut self) -> bool {
+    pub(in crate::gui) fn follow_drag(&mut self) -> bool {
         let Some(document) = &self.state.document else { return false };
         let Some(drag) = &mut self.state.view.drag else { return false };
         if drag.asked == Some(drag.at) || self.jobs.is_running(JobKind::Adjust) {
@@ -38,7 +38,7 @@ impl App {
         true
     }
 
-    pub(super) fn adjusted(&mut self, at: geo::Coord<f64>, plan: Result<Box<Plan>, String>) {
+    pub(in crate::gui) fn adjusted(&mut self, at: geo::Coord<f64>, plan: Result<Box<Plan>, String>) {
         let Some(drag) = &mut self.state.view.drag else { return };
         // At a place where no stop can be, the last good plan stays on show.
         if let Ok(plan) = plan {
@@ -48,7 +48,7 @@ impl App {
     }
 
     /// Once the stop has been let go and its place worked out, keeps the plan, or puts the stop back.
-    pub(super) fn settle_drag(&mut self) {
+    pub(in crate::gui) fn settle_drag(&mut self) {
         let (Some(drag), Some(document)) = (&self.state.view.drag, &self.state.document) else { return };
         if !drag.released || drag.asked != Some(drag.at) || self.jobs.is_running(JobKind::Adjust) {
             return;

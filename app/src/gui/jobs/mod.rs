@@ -2,6 +2,9 @@
 //! starting a kind anew cancels and forgets what ran in its slot, so that no stale result is delivered. A panic in a worker is
 //! caught and delivered as a failure.
 
+pub mod kind;
+pub mod work;
+
 use std::collections::BTreeMap;
 use std::panic::AssertUnwindSafe;
 use std::sync::Arc;

@@ -10,11 +10,11 @@ use crate::commands;
 use crate::gui::app::App;
 use crate::gui::document::Edit;
 use crate::gui::jobs::Finished;
-use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::jobs::kind::{JobKind, Outcome};
 use crate::gui::notices::{ProblemList, Toast};
 
 impl App {
-    pub(super) fn finished(&mut self, kind: JobKind, finished: Finished<Outcome>) {
+    pub(in crate::gui) fn finished(&mut self, kind: JobKind, finished: Finished<Outcome>) {
         let outcome = match finished {
             Finished::Done(outcome) => outcome,
             Finished::Broke(text) => {
@@ -68,7 +68,7 @@ impl App {
         }
     }
 
-    pub(super) fn wrote(&mut self, result: Result<Option<String>, String>) {
+    pub(in crate::gui) fn wrote(&mut self, result: Result<Option<String>, String>) {
         self.state.view.drag = None;
         if let Some(document) = &mut self.state.document {
             document.refresh();
@@ -80,7 +80,7 @@ impl App {
         }
     }
 
-    pub(super) fn proposed(&mut self, plans: &[Plan], problems: Problems, cancelled: bool) {
+    pub(in crate::gui) fn proposed(&mut self, plans: &[Plan], problems: Problems, cancelled: bool) {
         if cancelled {
             return self.say("Stopped; no stops were changed.".to_owned(), false);
         }
@@ -95,7 +95,7 @@ impl App {
     }
 
     /// Shows a short message.
-    pub(super) fn say(&mut self, text: String, failed: bool) {
+    pub(in crate::gui) fn say(&mut self, text: String, failed: bool) {
         self.toast(text, failed);
     }
 
@@ -109,7 +109,7 @@ impl App {
     }
 
     /// Adds to the list of problems; `open` shows it at once.
-    pub(super) fn list(&mut self, title: String, problems: Problems, open: bool) {
+    pub(in crate::gui) fn list(&mut self, title: String, problems: Problems, open: bool) {
         if problems.list.is_empty() {
             return;
         }

@@ -11,7 +11,7 @@ use awn_core::formats::Letters;
 use awn_core::model::{DensityUnit, SurveyKind};
 use jiff::civil::Date;
 
-use crate::gui::import_preview::Preview;
+use crate::gui::view::import_preview::Preview;
 
 /// What a file holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -11,12 +11,12 @@ use awn_core::progress::Progress;
 use awn_core::project::Edit as EditOf;
 
 use crate::commands::write;
-use crate::gui::act_view::ActTab;
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::outlook_view::{Expected, OutlookFound, OutlookWish};
-use crate::gui::view_state::{Colouring, Lens};
+use crate::gui::jobs::kind::{JobKind, Outcome};
+use crate::gui::view::act::ActTab;
+use crate::gui::view::outlook::{Expected, OutlookFound, OutlookWish};
+use crate::gui::view::{Colouring, Lens};
 
 /// What the coming years were asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,7 +33,7 @@ pub struct OutlookKey {
 
 impl App {
     /// Carries out a wish about the coming years.
-    pub(super) fn wish(&mut self, wish: OutlookWish, ctx: &egui::Context) {
+    pub(in crate::gui) fn wish(&mut self, wish: OutlookWish, ctx: &egui::Context) {
         match wish {
             OutlookWish::Show(view) => self.state.view.outlook = *view,
             OutlookWish::Keep(scenario) => self.keep_scenario(*scenario),
@@ -111,7 +111,7 @@ impl App {
     }
 
     /// Starts working out the coming years of the chosen field when the lens shows them; true if it was started.
-    pub(super) fn refresh_outlook(&mut self) -> bool {
+    pub(in crate::gui) fn refresh_outlook(&mut self) -> bool {
         // A field's own page speaks of its coming years too.
         let tab = self.state.view.act.tab;
         let is_shown = self.state.view.lens == Lens::Act && (tab.looks_ahead() || tab == ActTab::Money);
@@ -129,7 +129,7 @@ impl App {
     }
 
     /// Starts working out the density expected on every field when the map is coloured by it; true if it was started.
-    pub(super) fn refresh_expected(&mut self) -> bool {
+    pub(in crate::gui) fn refresh_expected(&mut self) -> bool {
         let view = &self.state.view;
         let over_all = view.lens == Lens::Act && view.act.tab == ActTab::Years && view.single().is_none();
         if view.shown_colouring() != Colouring::Expected && !over_all {
@@ -148,7 +148,7 @@ impl App {
     }
 
     /// Writes the chosen patches of the chosen field.
-    pub(super) fn write_patches(&mut self, path: &Path) {
+    pub(in crate::gui) fn write_patches(&mut self, path: &Path) {
         let (Some(records), Some(field)) = (self.records().cloned(), self.state.view.single()) else { return };
         let Some(found) = self.state.caches.outlook.as_ref().filter(|found| found.field == field) else { return };
         let chosen = &self.state.view.outlook.patches;

@@ -10,8 +10,8 @@ use crate::commands;
 use crate::commands::write;
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::jobs_kind::{JobKind, Outcome};
-use crate::gui::season_view::{RoundsForm, written};
+use crate::gui::jobs::kind::{JobKind, Outcome};
+use crate::gui::view::season::{RoundsForm, written};
 
 impl App {
     fn keep_season(&mut self, make: impl FnOnce(&awn_core::model::Records, i32) -> Command) {
@@ -23,20 +23,20 @@ impl App {
         }
     }
 
-    pub(super) fn mark_field(&mut self, field: FieldId, mark: Option<Mark>, reason: &str) {
+    pub(in crate::gui) fn mark_field(&mut self, field: FieldId, mark: Option<Mark>, reason: &str) {
         self.keep_season(|records, year| commands::mark(records, &[field], year, mark, reason));
     }
 
-    pub(super) fn set_due_rules(&mut self, rules: DueRules) {
+    pub(in crate::gui) fn set_due_rules(&mut self, rules: DueRules) {
         self.keep_season(|records, _| commands::set_due_rules(records, rules));
     }
 
-    pub(super) fn set_season_settings(&mut self, settings: SeasonSettings) {
+    pub(in crate::gui) fn set_season_settings(&mut self, settings: SeasonSettings) {
         self.keep_season(|records, _| commands::set_season(records, settings));
     }
 
     /// Keeps a ripeness check, unless something is wrong with it.
-    pub(super) fn keep_check(&mut self, check: &RipeCheck) {
+    pub(in crate::gui) fn keep_check(&mut self, check: &RipeCheck) {
         let year = self.state.view.year;
         let Some(records) = self.records().cloned() else { return };
         let mut problems = Problems::new();
@@ -48,7 +48,7 @@ impl App {
         }
     }
 
-    pub(super) fn remove_check(&mut self, check: RipeCheckId) {
+    pub(in crate::gui) fn remove_check(&mut self, check: RipeCheckId) {
         self.keep_season(|records, _| match records.ripe_checks.get(&check) {
             Some(held) => commands::remove_check(records, held),
             None => Command { name: String::new(), changes: Vec::new() },
@@ -56,7 +56,7 @@ impl App {
     }
 
     /// Where the days of the rounds begin and end.
-    pub(super) fn set_base(&mut self, at: geo::Coord<f64>) {
+    pub(in crate::gui) fn set_base(&mut self, at: geo::Coord<f64>) {
         let Some(records) = self.records().cloned() else { return };
         let year = self.state.view.year;
         let season = &mut self.state.view.season;
@@ -65,7 +65,7 @@ impl App {
     }
 
     /// Starts working out rounds.
-    pub(super) fn plan_rounds(&mut self) {
+    pub(in crate::gui) fn plan_rounds(&mut self) {
         let Some(document) = &self.state.document else { return };
         let (records, year) = (document.records.clone(), self.state.view.year);
         let form = self.state.view.season.form.clone();
@@ -80,7 +80,7 @@ impl App {
     }
 
     /// Keeps rounds that were worked out, and shows the first.
-    pub(super) fn keep_rounds(&mut self, rounds: &awn_core::model::Rounds) {
+    pub(in crate::gui) fn keep_rounds(&mut self, rounds: &awn_core::model::Rounds) {
         self.state.view.season.round = rounds.days().next().map(|(date, car, _)| (date, car));
         let Some(records) = self.records().cloned() else { return };
         let left = rounds.left_out.len();
@@ -96,7 +96,7 @@ impl App {
     }
 
     /// Writes the calendar of the year's rounds.
-    pub(super) fn write_calendar(&mut self, path: std::path::PathBuf) {
+    pub(in crate::gui) fn write_calendar(&mut self, path: std::path::PathBuf) {
         let Some(document) = &self.state.document else { return };
         let (records, year) = (document.records.clone(), self.state.view.year);
         self.jobs.start(JobKind::Export, "Writing the calendar", false, move |_| {
@@ -110,7 +110,7 @@ impl App {
     }
 
     /// Writes a GPX file for each day and car into a folder.
-    pub(super) fn write_round_files(&mut self, folder: std::path::PathBuf) {
+    pub(in crate::gui) fn write_round_files(&mut self, folder: std::path::PathBuf) {
         let Some(document) = &self.state.document else { return };
         let (records, year) = (document.records.clone(), self.state.view.year);
         self.jobs.start(JobKind::Export, "Writing the rounds", false, move |_| {

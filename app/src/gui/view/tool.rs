@@ -3,7 +3,7 @@
 use awn_core::model::{FieldId, GateId};
 use geo::Coord;
 
-use crate::gui::aim::Aim;
+use crate::gui::view::aim::Aim;
 
 /// What a click on the map does.
 #[derive(Debug, Clone, PartialEq, Default)]

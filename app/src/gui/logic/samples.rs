@@ -10,10 +10,12 @@ use awn_core::report::{CardSize, label_sheet};
 use awn_core::samples::{self, plan_samples, reminders};
 use awn_core::units::count;
 
-use crate::commands::{card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today, who_plans, write};
+use crate::commands::{
+    card_pdf, fields_planned, form_bytes, labels_pdf, samples_alive, submissions, today, who_plans, write,
+};
 use crate::gui::app::App;
 use crate::gui::document::Edit;
-use crate::gui::jobs_kind::{JobKind, Outcome};
+use crate::gui::jobs::kind::{JobKind, Outcome};
 
 /// A page to print.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +30,7 @@ pub enum Page {
 
 impl App {
     /// Plans samples for the chosen fields, or for all with planned stops.
-    pub(super) fn plan_samples(&mut self) {
+    pub(in crate::gui) fn plan_samples(&mut self) {
         let Some(document) = &self.state.document else { return };
         let year = self.state.view.year;
         let fields = self.fields_with_plans();
@@ -67,15 +69,15 @@ impl App {
         alive
     }
 
-    pub(super) fn choose_first_samples(&mut self) {
+    pub(in crate::gui) fn choose_first_samples(&mut self) {
         let lines = &self.state.caches.facts.samples;
-        let first = super::samples_view::SamplesView::first(lines);
+        let first = crate::gui::view::samples::SamplesView::first(lines);
         self.state.view.samples.chosen = first.into_iter().collect();
         self.state.view.samples.to = None;
     }
 
     /// Moves the chosen samples on, or says why not.
-    pub(super) fn move_samples(&mut self) {
+    pub(in crate::gui) fn move_samples(&mut self) {
         let Some(document) = &self.state.document else { return };
         let view = &self.state.view.samples;
         let ids: Vec<SampleId> = view.chosen.iter().copied().collect();
@@ -93,7 +95,7 @@ impl App {
     }
 
     /// Takes the last stage of the chosen samples back.
-    pub(super) fn samples_back(&mut self) {
+    pub(in crate::gui) fn samples_back(&mut self) {
         let Some(document) = &self.state.document else { return };
         let ids: Vec<SampleId> = self.state.view.samples.chosen.iter().copied().collect();
         let mut problems = Problems::new();
@@ -130,7 +132,7 @@ impl App {
     }
 
     /// Keeps a sample that was changed on its page.
-    pub(super) fn change_sample(&mut self, sample: &Sample) {
+    pub(in crate::gui) fn change_sample(&mut self, sample: &Sample) {
         let Some(document) = &self.state.document else { return };
         let mut problems = Problems::new();
         let command = samples::change(&document.records, sample, &mut problems);
@@ -144,7 +146,7 @@ impl App {
     }
 
     /// Writes pages in the background.
-    pub(super) fn print(&mut self, page: Page, path: PathBuf) {
+    pub(in crate::gui) fn print(&mut self, page: Page, path: PathBuf) {
         let Some(document) = &self.state.document else { return };
         let (records, year, view) = (document.records.clone(), self.state.view.year, self.state.view.samples.clone());
         let (fields, samples) = (self.fields_with_plans(), self.samples_meant());
@@ -174,7 +176,7 @@ impl App {
     }
 
     /// What is not known of the samples whose forms are to be written: told before anybody says where to.
-    pub(super) fn list_gaps(&mut self) {
+    pub(in crate::gui) fn list_gaps(&mut self) {
         let Some(document) = &self.state.document else { return };
         let mut problems = Problems::new();
         for told in submissions(&document.records, &self.samples_meant(), None) {
@@ -186,7 +188,7 @@ impl App {
     }
 
     /// What should have been done with samples by now, when a project is opened.
-    pub(super) fn remind(&mut self) {
+    pub(in crate::gui) fn remind(&mut self) {
         let Some(records) = self.records() else { return };
         let list = reminders(records, self.state.view.year, today());
         // The whole list stands in the Samples lens; a card over the map is no place for it.

@@ -8,9 +8,9 @@ use awn_core::project::{Command, Edit};
 use geo::{BooleanOps as _, Coord, Line, LineString, MultiPolygon, Polygon, Validation as _};
 
 use crate::commands;
-use crate::gui::edits::USUAL_SPACING_M;
-use crate::gui::jobs_kind::Change;
-use crate::gui::tool::{Corner, Sketch, SketchOf};
+use crate::gui::jobs::kind::Change;
+use crate::gui::logic::edits::USUAL_SPACING_M;
+use crate::gui::view::tool::{Corner, Sketch, SketchOf};
 
 /// A drawn shape smaller than this is a slip of the hand, m2.
 const LEAST_AREA_M2: f64 = 4.0;

@@ -7,7 +7,7 @@ use awn_core::problem::Problems;
 use awn_core::{geometry, units};
 use geo::{BoundingRect as _, Coord, LineString, MultiPolygon, Rect};
 
-use crate::gui::import_form::{ImportForm, ImportKind};
+use crate::gui::view::import_form::{ImportForm, ImportKind};
 
 /// Shapes in degrees and words.
 #[derive(Debug, Clone, PartialEq, Default)]
