@@ -64,7 +64,7 @@ fn the_inset_marks_where_the_land_lies_to_scale() {
             let bounds: Vec<_> = list.filter_map(|field| awn_core::geometry::bounds(&field.boundary)).collect();
             let low = bounds.iter().fold((180.0_f64, 90.0_f64), |at, b| (at.0.min(b.min().x), at.1.min(b.min().y)));
             let high = bounds.iter().fold((-180.0_f64, -90.0_f64), |at, b| (at.0.max(b.max().x), at.1.max(b.max().y)));
-            ((low.0 + high.0) / 2.0, (low.1 + high.1) / 2.0)
+            (low.0.midpoint(high.0), low.1.midpoint(high.1))
         };
         let there = middle(&farms[0]);
         let ground = farms[1..].iter().map(|name| haversine(there, middle(name))).fold(0.0, f64::max);

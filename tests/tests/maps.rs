@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use awn_core::exchange::{self, BoundaryOptions, FileOptions, ScoutingOptions};
 use awn_core::model::{
-    DensityUnit, Field, FieldId, Figures, Method, Plan, PlanId, PlanSettings, Rating, Record, Records, RoundSettings,
-    Rounds, RoundsId, Stop, SurveyKind, TakenAt, Visit, Walk, Walked, WalkedFigures, WalkedId,
+    DensityUnit, Field, FieldId, Figures, Method, Plan, PlanId, PlanSettings, Rating, Record, Records, Stop, SurveyKind,
+    Walk,
 };
 use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
