@@ -2,7 +2,6 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)] // helpers of tests stop where something is wrong
 
-#[allow(dead_code)]
 mod support;
 
 use std::sync::Arc;
@@ -209,7 +208,7 @@ fn forms_tell_the_history_and_what_is_not_known() {
     }
     let command = edit.done();
     project.apply(command).unwrap();
-    let told = submissions(project.records(), &[sample.clone()], Some(3));
+    let told = submissions(project.records(), std::slice::from_ref(&sample), Some(3));
     let gaps = told[0].gaps.join(" ");
     for words in [
         "The day it was taken.",
@@ -223,7 +222,7 @@ fn forms_tell_the_history_and_what_is_not_known() {
     let folder = Folder::new();
     let pdf = form_bytes(&told, std::path::Path::new("form.pdf"), TODAY).unwrap();
     let pages = read(&folder, "form.pdf", &pdf, 150);
-    assert_eq!(pages.iter().flat_map(codes).collect::<Vec<_>>(), [sample.code.clone()]);
+    assert_eq!(pages.iter().flat_map(codes).collect::<Vec<_>>(), std::slice::from_ref(&sample.code));
     let said = text(&pages);
     for words in [
         "=winter wheat",

@@ -283,7 +283,7 @@ fn a_mean_year_is_the_mean_of_the_years() {
         let loss = |at: usize| scenario.years[at].loss.median;
         let value = |at: usize| [180.0 * 8.5, 0.0, 160.0 * 6.0][at % 3];
         // 7 % of wheat yield is given up by drilling in October, as the open rotation model has it.
-        let late = |at: usize| if at % 3 == 0 { 7.0 } else { 0.0 };
+        let late = |at: usize| if at.is_multiple_of(3) { 7.0 } else { 0.0 };
         let weed = mean(&|at| value(at) * loss(at) / 100.0);
         let lost = weed + mean(&|at| value(at) * late(at) / 100.0);
         let near = |ours: f64, theirs: f64| assert!((ours - theirs).abs() < 1e-9 * theirs.abs().max(1.0), "{ours} {theirs}");
