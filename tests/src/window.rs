@@ -41,6 +41,14 @@ pub fn sample_farm_window(size: [f32; 2], folder: &Path, answers: Vec<PathBuf>, 
     window
 }
 
+/// Closes the messages over the map, as somebody does who works below them; they would go by themselves after a while.
+pub fn close_messages(window: &mut Window) {
+    let messages: Vec<u64> = window.state().state().toasts.iter().map(|toast| toast.id).collect();
+    for id in messages {
+        ask(window, Request::DismissToast(id));
+    }
+}
+
 /// Asks for something, as a panel would, and waits until it is done.
 pub fn ask(window: &mut Window, request: Request) {
     window.state().ask(request);

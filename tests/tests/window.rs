@@ -8,7 +8,7 @@ use awn::gui::action::Action;
 use awn::gui::request::Request;
 use awn::gui::view::{Colouring, Lens};
 use awn_core::model::{FieldId, Plan};
-use awn_tests::window::{Window, act, ask, click, press, sample_farm_window, window};
+use awn_tests::window::{Window, act, ask, click, close_messages, press, sample_farm_window, window};
 use egui::{Key, Modifiers, Role, vec2};
 use egui_kittest::kittest::Queryable as _;
 
@@ -233,6 +233,8 @@ fn a_project_that_another_holds_opens_read_only_and_says_so() {
 fn at_rest_the_window_draws_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = with_sample_farm(folder.path(), vec![]);
+    // A message that goes by itself has to be drawn away once more.
+    close_messages(&mut window);
     for lens in [Action::LensFields, Action::LensScout, Action::LensWalk, Action::LensResults] {
         act(&mut window, lens);
         window.step();

@@ -10,7 +10,7 @@ use awn::gui::view::tool::Tool;
 use awn::gui::view::{Beside, HowMany};
 use awn_core::model::{FieldId, Method, Plan};
 use awn_core::stops::Target;
-use awn_tests::window::{Window, act, ask, click, press, press_with, sample_farm_window};
+use awn_tests::window::{Window, act, ask, click, close_messages, press, press_with, sample_farm_window};
 use egui::Role;
 use egui::{Key, Modifiers, PointerButton, Pos2, vec2};
 use egui_kittest::kittest::Queryable as _;
@@ -29,6 +29,7 @@ fn planned(folder: &Path) -> (Window, FieldId, String) {
     act(&mut window, Action::LensWalk);
     act(&mut window, Action::ProposeStops);
     act(&mut window, Action::ZoomToSelection);
+    close_messages(&mut window);
     (window, row.id, row.name.clone())
 }
 
@@ -263,6 +264,7 @@ fn a_gate_is_added_moved_and_removed() {
     let edge = geo::MultiLineString(boundary.iter().map(|part| part.exterior().clone()).collect());
     let away = geo::Euclidean.distance(&geo::Point(plane.metres(added)), &plane.to_metres(&edge));
     assert!(away < 0.01, "a gate lies on the boundary, not {away} m off");
+    close_messages(&mut window);
     let from = pos(&window, added);
     let to = pos(&window, ring[index + 1]);
     press(&mut window, from, from + (to - from) * 0.5);

@@ -94,7 +94,7 @@ fn the_page_of_a_field_is_changed_in_place() {
     let row = window.state().state().caches.facts.rows.iter().find(|row| row.last_test.is_some()).unwrap().clone();
     ask(&mut window, Request::Select { field: Some(row.id), add: false, scroll: true });
     for section in ["Latest ratings", "Ratings over the years", "Crops", "Samples", "Notes"] {
-        window.get_by_label(section);
+        window.get_by_role_and_label(Role::Label, section);
     }
     let field = window.get_by_role_and_label(Role::TextInput, "Name of the field");
     field.focus();

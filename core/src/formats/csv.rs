@@ -87,19 +87,16 @@ pub(super) fn grid(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     Some(Grid { name: place.to_owned(), sheet: String::new(), rows })
 }
 
-/// The separator that most rows have the same number of; many in a row count for more than many rows, because a letter with commas may
-/// stand above the table, and its numbers may have decimal commas.
+/// The separator of which most rows, one below the other, have the same number; many in a row count for more than many rows, because a
+/// letter with commas may stand above the table, and its numbers may have decimal commas.
 fn commonest_separator(text: &str) -> u8 {
     let lines: Vec<&str> = text.lines().filter(|line| !line.trim().is_empty()).take(400).collect();
-    let counts = |separator: char| {
-        let mut counts = std::collections::BTreeMap::new();
-        let there = lines.iter().map(|line| count_outside_quotes(line, separator)).filter(|count| *count > 0);
-        there.for_each(|count| *counts.entry(count).or_insert(0_usize) += 1);
-        counts
+    let counts = |separator: char| lines.iter().map(|line| count_outside_quotes(line, separator)).collect::<Vec<usize>>();
+    let score = |separator: &char| {
+        let counts = counts(*separator);
+        counts.chunk_by(|above, below| above == below).map(|run| run[0] * run[0] * run.len()).max().unwrap_or(0)
     };
-    let score =
-        |separator: &char| counts(*separator).into_iter().map(|(count, rows)| count * count * rows).max().unwrap_or(0);
-    let rows = |separator: char| counts(separator).values().sum::<usize>();
+    let rows = |separator: char| counts(separator).iter().filter(|count| **count > 0).count();
     // Tab and semicolon first on a tie: a comma may be a decimal mark or part of a name.
     let best = [',', ';', '\t'].into_iter().max_by_key(score).unwrap_or(',');
     if best == ',' && rows(';') > 0 && rows(';') >= rows(',') { b';' } else { best as u8 }

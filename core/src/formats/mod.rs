@@ -136,6 +136,8 @@ pub fn sheets(path: &Path, problems: &mut Problems) -> Option<Vec<Grid>> {
         [0xd0, 0xcf, 0x11, 0xe0, ..] => xls::sheets(&place, &bytes, problems),
         [b'P', b'K', 3 | 5, ..] if is_open_document(&bytes) => ods::sheets(&place, &bytes, problems),
         [b'P', b'K', 3 | 5, ..] => xlsx::sheets(&place, &bytes, problems),
+        // Only .xls is a name that texts are given too.
+        _ if matches!(files::ending(path).as_str(), "xlsx" | "xlsm" | "ods") => xlsx::sheets(&place, &bytes, problems),
         _ => match other_kind(&bytes) {
             Some(kind) => {
                 let hint = "Open it in a spreadsheet program and save it as .xlsx, .ods or CSV; or ask the laboratory for such a table.";

@@ -229,7 +229,7 @@ mod tests {
         let parts = [0.125, 0.11, 0.27, 0.3, 0.01, 1.0, 1.5, 0.45, 2.9].map(mug_part);
         assert_eq!(
             parts,
-            ["1/8 mug", "1/8 mug", "1/4 mug", "1/3 mug", "a pinch", "1 mug", "1 1/2 mugs", "1/2 mug", "3 mugs"]
+            ["1/8 mug", "1/10 mug", "1/4 mug", "1/3 mug", "a pinch", "1 mug", "1 1/2 mugs", "1/2 mug", "3 mugs"]
         );
     }
 }

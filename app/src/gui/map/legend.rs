@@ -31,6 +31,8 @@ const TOOLS: f32 = 60.0;
 const MARK: f32 = 24.0;
 /// Width of the number of fields.
 const FIELDS: f32 = 48.0;
+/// Names of classes cut shorter than this say nothing.
+const LEAST_NAME: f32 = 84.0;
 
 /// Shows the card in the top left corner of the map; gives its place.
 pub fn show(ui: &Ui, map: Rect, painted: &Painted, ctx: &Ctx<'_>, density: Option<&DensityLayer>) -> Rect {
@@ -180,12 +182,14 @@ fn figures(ui: &mut Ui, count: Count, width: f32, tokens: &Tokens) {
     cell(ui, FIGURE + 12.0, |ui| small(ui, &format!("{:.1}", count.area_m2 / units::M2_PER_HA), tokens.ink));
 }
 
-/// Width of the column of names: as wide as they are, or nothing where the map is too narrow for them beside `rest`.
+/// Width of the column of names: as wide as they are; cut where the map is narrow, and nothing where little of them would be left beside
+/// `rest`.
 fn width_of_names<'a>(ui: &Ui, texts: impl Iterator<Item = &'a str>, rest: f32, room: f32, tokens: &Tokens) -> f32 {
     let font = egui::FontId::proportional(style::SMALL);
     let wide = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), font.clone(), tokens.ink).size().x;
     let widest = texts.map(wide).fold(60.0, f32::max) + 8.0;
-    if SWATCH + widest + rest <= room { widest } else { 0.0 }
+    let left = (room - SWATCH - rest).min(widest);
+    if left >= LEAST_NAME { left } else { 0.0 }
 }
 
 fn line(ui: &mut Ui, class: &Class, name: &str, names: f32, tokens: &Tokens, rest: impl FnOnce(&mut Ui)) {
@@ -196,7 +200,13 @@ fn line(ui: &mut Ui, class: &Class, name: &str, names: f32, tokens: &Tokens, res
         if names > 0.0 {
             ui.allocate_ui_with_layout(vec2(names, 20.0), Layout::left_to_right(Align::Center), |ui| {
                 ui.set_min_width(names);
-                small(ui, name, tokens.ink);
+                let font = egui::FontId::proportional(style::SMALL);
+                let shown = fitting(ui, name, &font, names - 4.0);
+                let label = ui.label(RichText::new(&shown).font(font).color(tokens.ink));
+                label.widget_info(|| WidgetInfo::labeled(Role::Label, true, name));
+                if shown != name {
+                    label.on_hover_text(name);
+                }
             });
         }
         rest(ui);

@@ -153,7 +153,7 @@ mod tests {
     fn folder(name: &str) -> PathBuf {
         let folder = std::env::temp_dir().join(format!("awn-chooser-{}-{name}", std::process::id()));
         std::fs::create_dir_all(folder.join("maps")).unwrap();
-        for file in ["fields.shp", "fields.dbf", "notes.txt", ".hidden.shp"] {
+        for file in ["fields.shp", "fields.dbf", "notes.doc", ".hidden.shp"] {
             std::fs::write(folder.join(file), "x").unwrap();
         }
         folder
