@@ -16,11 +16,10 @@ const LEAD: &str = "Harvest and cultivate in this order, so that the combine, th
     can into clean land. Clean machines down between the parts.";
 
 /// Said below the list.
-const CAUTIONS: [&str; 4] = [
+const CAUTIONS: [&str; 3] = [
     "Cleanest first and worst last is common advice; how the fields are ranked is said in each line.",
     "Fields of which too little is known are not clean: they stand between.",
     "Ripeness, weather and the ground decide as well. Local rules and qualified advice come before this list.",
-    act::NEVER,
 ];
 
 fn blocks(places: &[Place]) -> impl Iterator<Item = (Block, Vec<(usize, &Place)>)> {
@@ -50,7 +49,7 @@ pub fn field_order_text(records: &Records, year: i32, farms: &BTreeMap<String, V
         }
     }
     text.push('\n');
-    for caution in CAUTIONS {
+    for caution in CAUTIONS.into_iter().chain([act::NEVER]) {
         text.push_str(caution);
         text.push('\n');
     }
@@ -91,6 +90,8 @@ pub fn field_order_pdf(
         "lead": LEAD,
         "farms": farms.iter().map(farm).collect::<Vec<_>>(),
         "cautions": CAUTIONS,
+        // On every page, as each farm's page may be taken along alone.
+        "never": act::NEVER,
         "footer": format!("{} · {}", records.settings.name, date.strftime("%-d %B %Y")),
         "ground": hex(palette::RAISED), "ink": hex(palette::INK), "muted": hex(palette::MUTED), "line": hex(palette::LINE),
     });
