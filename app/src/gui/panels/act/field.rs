@@ -144,13 +144,13 @@ fn steps(ui: &mut Ui, ctx: &Ctx<'_>, check: &FieldCheck) {
             let how: Vec<String> = step.known.iter().map(act::Known::said).collect();
             let text = |text: String| RichText::new(text).size(style::SMALL);
             let tip = format!("{}, {}", step.step.active, step.step.timing);
-            cell(ui, 82.0, text(step.step.active.clone())).on_hover_text(tip);
+            cell(ui, 78.0, text(step.step.active.clone())).on_hover_text(tip);
             tested(ui, step, &how.join("\n"));
             cell(ui, 74.0, text(step.step.control.label()))
                 .on_hover_text("Expected on susceptible plants: low, likely, high. Your own figures.");
             cell(ui, 92.0, text(with_band(step.control, percent)))
                 .on_hover_text("Expected control times what tests say is left; in brackets 8 draws in 10.");
-            cell(ui, 40.0, text(money(step.step.cost_per_ha))).on_hover_text("Cost a hectare, your own figure.");
+            cell(ui, 52.0, text(money(step.step.cost_per_ha))).on_hover_text("Cost a hectare, your own figure.");
             ui.end_row();
         }
     });
