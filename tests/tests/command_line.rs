@@ -109,6 +109,7 @@ fn stops_have_the_shape_that_was_promised() {
         "extent_m",
         "gate_distance_m",
         "population_within_25_m",
+        "random_stops",
         "detection",
         "n_eff",
     ] {

@@ -27,6 +27,7 @@ fn plan(field: awn_core::model::FieldId) -> Plan {
         population_reached: 1.0,
         detection: 0.9,
         n_eff: 30.0,
+        random_stops: None,
     };
     Plan {
         id: PlanId::new(),

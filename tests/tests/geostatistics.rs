@@ -132,6 +132,22 @@ fn kriging_is_gstats() {
 }
 
 #[test]
+fn kriging_of_the_whole_grid_is_gstats() {
+    // The 3103 cells of 40 m of the meuse grid, in runs from west to east (tests/data/meuse-grid.csv: data set meuse.grid of the R
+    // package sp 1.6, GPL-2 or later); mean, least and greatest of krige(log(zinc) ~ 1, ...) there.
+    let runs = std::fs::read_to_string(awn_tests::project_path("tests/data/meuse-grid.csv")).unwrap();
+    let run = |line: &str| -> Vec<u32> { line.split(',').map(|number| number.parse().unwrap()).collect() };
+    let along = |run: Vec<u32>| (run[1]..=run[2]).step_by(40).map(move |x| Coord { x: f64::from(x), y: f64::from(run[0]) });
+    let grid: Vec<Coord<f64>> = runs.lines().skip(1).flat_map(|line| along(run(line))).collect();
+    assert_eq!(grid.len(), 3103);
+    let found = Kriging::new(&log_zinc(), FIXED, None).unwrap().estimate_all(&grid);
+    let mean = found.iter().map(|estimate| estimate.value).sum::<f64>() / 3103.0;
+    let least = found.iter().map(|estimate| estimate.value).fold(f64::INFINITY, f64::min);
+    let greatest = found.iter().map(|estimate| estimate.value).fold(f64::NEG_INFINITY, f64::max);
+    assert_near(&[mean, least, greatest], &[5.707_122, 4.776_069, 7.441_003], 1e-6, "mean, least and greatest");
+}
+
+#[test]
 fn the_mean_over_a_block_is_gstats() {
     // krige(..., block = c(40, 40)) at the first cell: 6.499410318, by Gauss's four points a side.
     let kriging = Kriging::new(&log_zinc(), FIXED, None).unwrap();

@@ -407,3 +407,38 @@ fn what_is_no_table_is_named_for_what_it_is() {
     let text = folder.write("text.xls", format!("{HEADING}L1,Pit Close,2026,pot,cycloxydim,50,90\n"));
     assert_eq!(look(&project, &text).outcome, Some((1, 0, 0)));
 }
+
+#[test]
+fn samples_in_columns_are_turned_round() {
+    let (mut project, folder) = (project(), Folder::new());
+    let table = "Laboratory report 7 of 2026,,,,\n\n\
+        Herbicide,A1,A2,S standard\n\
+        Field,Pit Close,Hill Farm/Long Acre,\n\
+        Harvest,2026,2026,\n\
+        mesosulfuron + iodosulfuron,91,45,96\n\
+        cycloxydim,12,RR,97\n";
+    let (added, problems) = put(&mut project, &folder.write("columns.csv", table), &[("=pot", "assay")]);
+    assert_eq!(added, 4, "{problems:#?}");
+    assert!(said(&problems, "turned round"), "{problems:#?}");
+    let records = project.records();
+    assert_eq!(result(records, "A2", "mesosulfuron+iodosulfuron").reduction, Some(45.0));
+    assert_eq!(result(records, "A1", "cycloxydim").reduction, Some(12.0));
+    assert_eq!(result(records, "A2", "cycloxydim").lab_rating, Some(Rating::RR));
+    let standard = records.standards.values().find(|standard| standard.active == "cycloxydim").unwrap();
+    assert_eq!((standard.reduction, standard.role), (97.0, StandardRole::Susceptible));
+
+    // Doses below the herbicides, samples headed by a word of their own, nothing in the corner.
+    let table = ",Dose,B1,B2,Standard\ncycloxydim,1x,50,60,95\ncycloxydim,2x,70,80,98\npropyzamide,1x,90,95,96\n";
+    let map = [("=Pit Close", "field"), ("=2026", "year"), ("=pot", "assay")];
+    let (added, problems) = put(&mut project, &folder.write("doses.csv", table), &map);
+    assert_eq!(added, 6, "{problems:#?}");
+    // An error names the column of the file.
+    let wrong = "Sample,C1,C2,S standard\nField,Pit Close,Nowhere,\nHarvest,2026,2026,\ncycloxydim,50,60,95\n";
+    let (import, problems) = read(project.records(), &folder.write("wrong.csv", wrong), &[("=pot", "assay")]);
+    assert!(import.is_err());
+    error_at(&problems, "wrong.csv, turned round, row 3");
+    // A table that makes sense in neither way is not turned.
+    let neither = "Herbicide,A1,A2\nsomething,fine,poor\n";
+    let (import, problems) = read(project.records(), &folder.write("neither.csv", neither), &[]);
+    assert!(import.is_err() && !said(&problems, "turned round"), "{problems:#?}");
+}

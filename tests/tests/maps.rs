@@ -98,6 +98,7 @@ fn planned() -> (Records, FieldId) {
         population_reached: 1.0,
         detection: 0.9,
         n_eff: 40.0,
+        random_stops: None,
     };
     let plan = Plan {
         id: PlanId::new(),

@@ -37,13 +37,14 @@ pub fn how_many(wanted: &HowManyWanted) -> anyhow::Result<Answer> {
                 figure(point.figures.weighted_distance_m),
                 figure(point.figures.distance_95_m),
                 format!("{:.0}", 100.0 * point.figures.population_within_25_m),
+                point.figures.random_stops.map_or("–".to_owned(), |worth| format!("{worth:.1}")),
                 format!("{:.2}", point.figures.detection),
                 format!("{:.0}", point.figures.n_eff),
             ]
         })
         .collect();
-    let headings = ["Stops", "min", "Balance", "Mean m", "95 % m", "Within 25 m %", "Detection", "n_eff"];
-    let text = table(&headings, &[true; 8], &rows);
+    let headings = ["Stops", "min", "Balance", "Mean m", "95 % m", "Within 25 m %", "Worth", "Detection", "n_eff"];
+    let text = table(&headings, &[true; 9], &rows);
     let list: Vec<_> = points
         .iter()
         .map(|point| json!({ "stops": point.stops, "minutes": point.minutes, "figures": point.figures }))

@@ -107,6 +107,9 @@ pub struct PlanSettings {
     pub frequency: f64,
     /// Intraclass correlation of seeds from one stop.
     pub rho: f64,
+    /// Plants further apart than this have little in common, m. 50 m: the size of black-grass patches goes with the soil over more
+    /// than that (Metcalfe et al. 2016, Weed Research 56:1-13); how far resistance is alike has not been published.
+    pub alike_m: f64,
     /// Seed of the random starts.
     pub seed: u64,
 }
@@ -138,6 +141,7 @@ impl Default for PlanSettings {
             seeds_tested: 100,
             frequency: 0.05,
             rho: 0.25,
+            alike_m: 50.0,
             seed: 1,
         }
     }
@@ -238,6 +242,9 @@ pub struct Figures {
     pub detection: f64,
     /// Seeds tested, as if they were independent.
     pub n_eff: f64,
+    /// How many stops at random the plan is worth; none: not worked out, or the whole field is alike.
+    #[serde(default)]
+    pub random_stops: Option<f64>,
 }
 
 fn whole() -> f64 {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use geo::Coord;
 
 use crate::stops::Cell;
-use crate::stops::balance::{TIE, is_tie};
+use crate::stops::balance::TIE;
 use crate::stops::kmeans::{distance2, is_less};
 
 /// Side of a block, m.
@@ -23,6 +23,8 @@ pub(super) struct Blocks {
     /// Where the cells lie, m.
     x: Vec<f64>,
     y: Vec<f64>,
+    populations: Vec<f64>,
+    weights: Vec<f64>,
     list: Vec<Block>,
     population: f64,
 }
@@ -66,6 +68,8 @@ impl Blocks {
             population: all.iter().map(|cell| cell.population).sum(),
             x: all.iter().map(|cell| cell.at.x).collect(),
             y: all.iter().map(|cell| cell.at.y).collect(),
+            populations: all.iter().map(|cell| cell.population).collect(),
+            weights: all.iter().map(|cell| cell.weight).collect(),
             cells: all,
             list: blocks,
         }
@@ -113,7 +117,11 @@ impl<'a> Standing<'a> {
     /// The cells as they are without one of the stops, ready to weigh other places for it.
     pub fn without(&self, own: usize) -> Around<'a> {
         let others = |near: &Near| if near.first == own { (near.next, near.next2) } else { (near.first, near.first2) };
-        let (nearest, away2): (Vec<usize>, Vec<f64>) = self.near.iter().map(others).unzip();
+        let (mut nearest, away2): (Vec<usize>, Vec<f64>) = self.near.iter().map(others).unzip();
+        for block in &self.blocks.list {
+            let last = nearest[block.end - 1];
+            nearest[block.end..block.filled].fill(last);
+        }
         let mut held = vec![0.0; self.stops.len()];
         let mut inertia = 0.0;
         let alone = self.stops.len() < 2;
@@ -123,7 +131,8 @@ impl<'a> Standing<'a> {
         }
         let blocks = self.blocks.list.iter();
         let reach2 = blocks.map(|block| away2[block.first..block.end].iter().copied().fold(0.0, f64::max)).collect();
-        Around { blocks: self.blocks, own, alone, reach2, nearest, away2, held, inertia }
+        let of_one = nearest.as_chunks::<LANES>().0.iter().map(|of| of.iter().all(|to| *to == of[0])).collect();
+        Around { blocks: self.blocks, own, alone, reach2, nearest, of_one, away2, held, inertia }
     }
 
     /// Puts a stop somewhere else.
@@ -146,6 +155,8 @@ pub(super) struct Around<'a> {
     /// For each cell the nearest other stop, and its squared distance.
     nearest: Vec<usize>,
     away2: Vec<f64>,
+    /// For each [`LANES`] cells whether they are nearest to the same stop.
+    of_one: Vec<bool>,
     /// For each block the largest squared distance of a cell to its nearest stop.
     reach2: Vec<f64>,
     held: Vec<f64>,
@@ -155,51 +166,67 @@ pub(super) struct Around<'a> {
 impl Around<'_> {
     /// Balance B and inertia with the missing stop at a place. A cell as near to it as to the nearest other is split between them.
     pub fn with(&self, place: Coord<f64>, held: &mut Vec<f64>) -> (f64, f64) {
+        if self.alone {
+            return (0.0, self.blocks.cells.iter().map(|cell| cell.weight * distance2(place, cell.at)).sum());
+        }
         held.clone_from(&self.held);
-        let (own, alone) = (self.own, self.alone);
-        let mut inertia = self.inertia;
+        let (mut taken, mut inertia) = (0.0, self.inertia);
         for (block, reach2) in self.blocks.list.iter().zip(&self.reach2) {
             let away = |at: f64, low: f64, high: f64| (low - at).max(at - high).max(0.0);
             let (dx, dy) = (away(place.x, block.low.x, block.high.x), away(place.y, block.low.y, block.high.y));
             if dx * dx + dy * dy > reach2 * (1.0 + TIE) {
                 continue;
             }
-            let (x, _) = self.blocks.x[block.first..block.filled].as_chunks::<LANES>();
-            let (y, _) = self.blocks.y[block.first..block.filled].as_chunks::<LANES>();
-            let (others2, _) = self.away2[block.first..block.filled].as_chunks::<LANES>();
-            for (chunk, ((x, y), others2)) in x.iter().zip(y).zip(others2).enumerate() {
-                let mut own2 = [0.0; LANES];
-                let mut taken = false;
-                for lane in 0..LANES {
-                    let (dx, dy) = (x[lane] - place.x, y[lane] - place.y);
-                    own2[lane] = dx * dx + dy * dy;
-                    taken |= own2[lane] <= others2[lane] * (1.0 + TIE);
-                }
-                if !taken {
+            for chunk in block.first / LANES..block.filled / LANES {
+                let (parts, gain) = self.taken(chunk, place);
+                let all: f64 = parts.iter().sum();
+                if all == 0.0 {
                     continue;
                 }
-                for (lane, (own2, away2)) in own2.into_iter().zip(others2).enumerate() {
-                    let index = block.first + chunk * LANES + lane;
-                    let (cell, from) = (&self.blocks.cells[index], self.nearest[index]);
-                    if !alone && is_tie(own2, *away2) {
-                        held[own] += cell.population / 2.0;
-                        held[from] -= cell.population / 2.0;
-                    } else if own2 < *away2 {
-                        held[own] += cell.population;
-                        if alone {
-                            inertia += cell.weight * own2;
-                        } else {
-                            held[from] -= cell.population;
-                            inertia -= cell.weight * (away2 - own2);
-                        }
+                taken += all;
+                inertia -= gain;
+                let nearest = &self.nearest.as_chunks::<LANES>().0[chunk];
+                if self.of_one[chunk] {
+                    held[nearest[0]] -= all;
+                } else {
+                    for (from, part) in nearest.iter().zip(parts) {
+                        held[*from] -= part;
                     }
                 }
             }
         }
+        held[self.own] += taken;
         let n = held.len() as f64;
         let expected = self.blocks.population / n;
         let balance = held.iter().map(|held| (held / expected - 1.0).powi(2)).sum::<f64>() / n;
         (balance, inertia)
+    }
+
+    /// What a stop at a place takes of the population of [`LANES`] cells, and by how much their inertia falls. Without branches, so
+    /// that the processor looks at the cells side by side.
+    #[inline]
+    fn taken(&self, chunk: usize, place: Coord<f64>) -> ([f64; LANES], f64) {
+        let of = |list: &'_ [f64]| list.as_chunks::<LANES>().0[chunk];
+        let blocks = self.blocks;
+        let (x, y, others2) = (of(&blocks.x), of(&blocks.y), of(&self.away2));
+        let (mut own2, mut any) = ([0.0; LANES], false);
+        for lane in 0..LANES {
+            let (dx, dy) = (x[lane] - place.x, y[lane] - place.y);
+            own2[lane] = dx * dx + dy * dy;
+            any |= own2[lane] <= others2[lane] * (1.0 + TIE);
+        }
+        let (mut parts, mut gain) = ([0.0; LANES], 0.0);
+        if any {
+            let (populations, weights) = (of(&blocks.populations), of(&blocks.weights));
+            for lane in 0..LANES {
+                // Nearer for certain, as near but for rounding, or further off.
+                let nearer = f64::from(own2[lane] < others2[lane] * (1.0 - TIE));
+                let as_near = f64::from(own2[lane] <= others2[lane] * (1.0 + TIE));
+                parts[lane] = populations[lane] * (nearer + as_near) / 2.0;
+                gain += weights[lane] * (others2[lane] - own2[lane]) * nearer;
+            }
+        }
+        (parts, gain)
     }
 }
 

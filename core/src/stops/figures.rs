@@ -85,6 +85,14 @@ pub const DEFINITIONS: &[Definition] = &[
         smaller_is_better: Some(false),
     },
     Definition {
+        key: "random_stops",
+        name: "Worth in random stops",
+        text: "The mean over the stops comes as near to the field's as that of so many stops at random in proportion to density, \
+               where plants are alike nearby and have little in common beyond the set distance (extension variance, exponential \
+               covariance; Cressie 1993). Spread stops are worth more than their number, stops close together little more than one.",
+        smaller_is_better: Some(false),
+    },
+    Definition {
         key: "detection",
         name: "Chance to find it",
         text: "Chance that the seeds tested hold at least one of a biotype of the set frequency. Seeds of one stop are alike \
@@ -125,6 +133,7 @@ pub fn figures(all: &[Cell], target: &[Cell], stops: &[Coord<f64>], settings: &P
         population_reached: 1.0,
         detection: chance_of_clusters(settings.frequency, settings.rho, stops.len(), seeds),
         n_eff: effective_number(settings.rho, stops.len(), seeds),
+        random_stops: None,
     }
 }
 
@@ -134,6 +143,7 @@ pub(super) fn of_spots(ground: &Ground<'_>, stops: &[Spot], settings: &PlanSetti
     let gates = ground.site.gates.iter();
     let sampled: BTreeSet<usize> = stops.iter().filter_map(|stop| stop.patch).collect();
     let patches = &ground.patches.list;
+    let weighted: Vec<_> = places.iter().copied().zip(shares(&ground.cells, &places)).collect();
     Figures {
         tramlines: stops.iter().filter_map(|stop| stop.tramline).collect::<BTreeSet<_>>().len(),
         gate_distance_m: gates
@@ -143,6 +153,7 @@ pub(super) fn of_spots(ground: &Ground<'_>, stops: &[Spot], settings: &PlanSetti
             sampled.iter().filter_map(|patch| patches.get(*patch)).map(|patch| patch.population_share).sum::<f64>()
         }),
         population_reached: ground.reached,
+        random_stops: ground.likeness().random_stops(&weighted),
         ..figures(&ground.all, &ground.cells, &places, settings)
     }
 }

@@ -8,12 +8,16 @@ use geo::{Contains as _, Coord, Point};
 use crate::density::{self, PatchRule, Patches, Surface};
 use crate::model::{Field, FieldId, PlanSettings, Records};
 use crate::stops::candidates::{Among, Edges, candidates};
+use crate::stops::extension::Likeness;
 use crate::stops::search;
 use crate::stops::{Cell, PlanError, Spot};
 use crate::walk::{Network, Position, Site};
 
 /// More cells than this are joined by fours for the swaps.
 const FINE_CELLS: usize = 1_500;
+
+/// The likeness of a population within itself is counted over about so many blocks.
+const LIKENESS_BLOCKS: usize = 400;
 
 /// A field with everything that a plan is made from.
 pub(super) struct Ground<'a> {
@@ -37,6 +41,7 @@ pub(super) struct Ground<'a> {
     /// Candidates, by [`Among`]: looked for when they are first asked for.
     places: [OnceLock<Vec<Spot>>; 3],
     hold: OnceLock<Option<usize>>,
+    likeness: OnceLock<Likeness>,
 }
 
 impl<'a> Ground<'a> {
@@ -96,6 +101,7 @@ impl<'a> Ground<'a> {
             reached,
             places: Default::default(),
             hold: OnceLock::new(),
+            likeness: OnceLock::new(),
         })
     }
 
@@ -107,6 +113,22 @@ impl<'a> Ground<'a> {
     /// How many stops the tramlines inside patches hold; none: there are no patches.
     pub fn patches_hold(&self) -> Option<usize> {
         *self.hold.get_or_init(|| search::patches_hold(self))
+    }
+
+    /// How far the field's population is alike.
+    pub fn likeness(&self) -> &Likeness {
+        self.likeness.get_or_init(|| {
+            let grid = &self.surface.grid;
+            let cells = self.all.len().max(1);
+            let side = (1..).find(|side| cells / (side * side) <= LIKENESS_BLOCKS).unwrap_or(1);
+            let mut joined: BTreeMap<(usize, usize), Vec<Cell>> = BTreeMap::new();
+            let own = grid.values.iter().enumerate().filter(|(_, value)| !value.is_nan()).map(|(index, _)| index);
+            for (index, cell) in own.zip(&self.all) {
+                joined.entry((index / grid.columns / side, index % grid.columns / side)).or_default().push(*cell);
+            }
+            let blocks: Vec<Cell> = joined.into_values().map(|part| middle(&part)).collect();
+            Likeness::of(&self.all, &blocks, grid.cell_m * side as f64, self.settings.alike_m)
+        })
     }
 
     pub fn no_room(&self) -> PlanError {

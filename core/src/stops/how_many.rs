@@ -33,6 +33,8 @@ pub enum Target {
     Distance95(f64),
     /// Share of the population within 25 m no less, 0 to 1.
     Within25(f64),
+    /// Worth no fewer stops at random.
+    RandomStops(f64),
     /// Chance of detection no less, 0 to 1.
     Detection(f64),
     /// Seeds as if independent, no fewer.
@@ -47,6 +49,7 @@ impl Target {
             Self::WeightedDistance(value) => ("weighted_distance_m", value),
             Self::Distance95(value) => ("distance_95_m", value),
             Self::Within25(value) => ("population_within_25_m", value),
+            Self::RandomStops(value) => ("random_stops", value),
             Self::Detection(value) => ("detection", value),
             Self::EffectiveNumber(value) => ("n_eff", value),
         }
@@ -59,6 +62,8 @@ impl Target {
             Self::WeightedDistance(_) => figures.weighted_distance_m,
             Self::Distance95(_) => figures.distance_95_m,
             Self::Within25(_) => figures.population_within_25_m,
+            // Where all is alike, one stop is as good as any number.
+            Self::RandomStops(_) => figures.random_stops.unwrap_or(f64::INFINITY),
             Self::Detection(_) => figures.detection,
             Self::EffectiveNumber(_) => figures.n_eff,
         }
@@ -78,7 +83,7 @@ impl std::str::FromStr for Target {
 
     /// `"detection=0.95"`, `"distance_95_m=40"`.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let keys = "balance, weighted_distance_m, distance_95_m, population_within_25_m, detection, n_eff";
+        let keys = "balance, weighted_distance_m, distance_95_m, population_within_25_m, random_stops, detection, n_eff";
         let hint = || format!("“{text}” is no target; write figure=value, such as detection=0.9, with one of {keys}");
         let (key, value) = text.split_once('=').ok_or_else(hint)?;
         let value: f64 = value.trim().parse().map_err(|_unreadable| hint())?;
@@ -90,6 +95,7 @@ impl std::str::FromStr for Target {
             "weighted_distance_m" => Self::WeightedDistance(value),
             "distance_95_m" => Self::Distance95(value),
             "population_within_25_m" => Self::Within25(value),
+            "random_stops" => Self::RandomStops(value),
             "detection" => Self::Detection(value),
             "n_eff" => Self::EffectiveNumber(value),
             _ => return Err(hint()),

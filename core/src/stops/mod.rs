@@ -16,6 +16,7 @@ mod candidates;
 mod cover;
 mod detection;
 mod estimate;
+mod extension;
 mod figures;
 mod ground;
 mod how_many;

@@ -166,6 +166,7 @@ pub(super) fn check(settings: &PlanSettings) -> Result<(), PlanError> {
         settings.min_extent_m,
         settings.minutes_a_stop,
         settings.patch_min_m2,
+        settings.alike_m,
         settings.group_gap_m,
     ];
     if not_negative.iter().any(|value| !(*value >= 0.0 && value.is_finite())) {

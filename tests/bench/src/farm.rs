@@ -18,6 +18,21 @@ pub fn all_fields(path: &Path) {
     let year = latest.map_or(2027, |year| year + 1);
     let fields: Vec<FieldId> = records.fields.keys().copied().collect();
     let propose = |field: &FieldId| stops::propose(records, *field, year, &records.settings.plan, &Quiet);
+    if std::env::var_os("EACH").is_some() {
+        for field in &fields {
+            let start = std::time::Instant::now();
+            let plan = propose(field);
+            let Ok(plan) = plan else { continue };
+            let name = &records.fields[field].name;
+            println!(
+                "{name}: {:.3} s, {} stops, B {:.4}, hold {:?}",
+                start.elapsed().as_secs_f64(),
+                plan.stops.len(),
+                plan.figures.balance,
+                plan.patches_hold
+            );
+        }
+    }
     let work = || fields.par_iter().map(propose).filter(Result::is_ok).count();
     let (seconds, planned) = on_threads(2, || timed(3, work));
     println!("{} fields of the project on two cores: {seconds:.2} s (asked: 2), {planned} planned", fields.len());

@@ -81,8 +81,10 @@ fn kmeans() {
 
 fn main() {
     println!("| | s | peer | s | ratio | asked | |\n|---|---|---|---|---|---|---|");
-    if std::env::args().nth(1).is_some_and(|only| only == "outlook") {
-        return ahead::outlooks();
+    match std::env::args().nth(1).as_deref() {
+        Some("outlook") => return ahead::outlooks(),
+        Some("farm") => return std::env::args_os().skip(2).for_each(|project| farm::all_fields(&PathBuf::from(project))),
+        _ => {}
     }
     kmeans();
     geostatistics::kriging();

@@ -76,6 +76,19 @@ impl Plan {
         list
     }
 
+    /// What no column tells, and without which nothing can be read: the sample, the active, a figure.
+    pub fn lacking(&self) -> Vec<Meaning> {
+        let wide = !self.wide().is_empty();
+        let raw = self.columns.iter().any(|column| column.meaning.and_then(Meaning::measure).is_some());
+        let figures = wide || raw || self.has(Meaning::Surviving) || self.has(Meaning::LabRating);
+        let needed = [(Meaning::Sample, false), (Meaning::Active, wide), (Meaning::Reduction, figures)];
+        needed
+            .into_iter()
+            .filter(|(meaning, otherwise)| !otherwise && !self.has(*meaning))
+            .map(|(meaning, _)| meaning)
+            .collect()
+    }
+
     /// Headings, plain and in order: what a layout is known by.
     pub fn signature(&self) -> Vec<String> {
         let mut headings: Vec<String> = self.columns.iter().map(|column| plain(&column.name)).collect();

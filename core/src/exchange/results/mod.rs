@@ -18,6 +18,7 @@ mod preview;
 mod row;
 mod settle;
 mod standards;
+mod turned;
 mod writer;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -169,6 +170,7 @@ fn understood(
     problems: &mut Problems,
 ) -> Result<(Vec<Block>, Vec<String>), ImportError> {
     let (grid, sheets) = sheet(file, map, problems)?;
+    let grid = turned::upright(records, grid, map, problems);
     let blocks = blocks::blocks(records, grid, map, problems)?;
     for Block { grid, plan } in &blocks {
         missing(grid, plan, problems);
@@ -181,14 +183,7 @@ fn understood(
 
 /// Names the columns without which nothing can be read.
 fn missing(grid: &Grid, plan: &Plan, problems: &mut Problems) {
-    let wide = !plan.wide().is_empty();
-    let raw = plan.columns.iter().any(|column| column.meaning.and_then(Meaning::measure).is_some());
-    let figures = wide || raw || plan.has(Meaning::Surviving) || plan.has(Meaning::LabRating);
-    let needed = [(Meaning::Sample, false), (Meaning::Active, wide), (Meaning::Reduction, figures)];
-    for (meaning, otherwise) in needed {
-        if otherwise || plan.has(meaning) {
-            continue;
-        }
+    for meaning in plan.lacking() {
         let heading = meaning.heading();
         let names = plan.columns.iter().map(|column| column.name.as_str());
         let like = super::near::like(heading, names).unwrap_or("COLUMN");

@@ -40,6 +40,7 @@ pub fn value(figures: &Figures, key: &str) -> Option<f64> {
         "gate_distance_m" => return figures.gate_distance_m,
         "detection" => figures.detection,
         "n_eff" => figures.n_eff,
+        "random_stops" => return figures.random_stops,
         _ => return None,
     })
 }
@@ -154,6 +155,7 @@ mod tests {
             population_reached: 0.9,
             detection: 0.4,
             n_eff: 6.0,
+            random_stops: Some(7.0),
         };
         for known in DEFINITIONS {
             let value = value(&figures, known.key);

@@ -12,8 +12,8 @@ use crate::gui::view::{HowMany, PlanForm};
 use crate::gui::widgets::choice;
 
 /// Figures that a target can be set for.
-const TARGETS: [&str; 6] =
-    ["balance", "weighted_distance_m", "distance_95_m", "population_within_25_m", "detection", "n_eff"];
+const TARGETS: [&str; 7] =
+    ["balance", "weighted_distance_m", "distance_95_m", "population_within_25_m", "random_stops", "detection", "n_eff"];
 
 /// Shows the settings.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>) {
@@ -121,6 +121,7 @@ fn usual(key: &str) -> f64 {
         "weighted_distance_m" => 40.0,
         "distance_95_m" => 80.0,
         "population_within_25_m" => 0.5,
+        "random_stops" => 12.0,
         "detection" => 0.9,
         _ => 50.0,
     }
@@ -189,6 +190,8 @@ fn more(ui: &mut Ui, ctx: &Ctx<'_>, form: &mut PlanForm) {
         let mut alike = 100.0 * s.rho;
         number(ui, "Likeness of seeds from one stop, %", &mut alike, 0.0..=100.0, "Intraclass correlation: 0 as if taken singly, 100 all alike.");
         s.rho = alike / 100.0;
+        let little = "Plants further apart than this have little in common: for what the stops are worth in random stops.";
+        number(ui, "Plants are alike within, m", &mut s.alike_m, 0.0..=1000.0, little);
         ui.label(RichText::new("Start of the random search").size(style::SMALL)).on_hover_text("The same number gives the same stops.");
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.add(DragValue::new(&mut s.seed)).accessible_name("Start of the random search");
