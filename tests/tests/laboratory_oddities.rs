@@ -416,14 +416,14 @@ fn samples_in_columns_are_turned_round() {
         Field,Pit Close,Hill Farm/Long Acre,\n\
         Harvest,2026,2026,\n\
         mesosulfuron + iodosulfuron,91,45,96\n\
-        cycloxydim,12,RR,97\n";
+        cycloxydim,12,40,97\n";
     let (added, problems) = put(&mut project, &folder.write("columns.csv", table), &[("=pot", "assay")]);
     assert_eq!(added, 4, "{problems:#?}");
     assert!(said(&problems, "turned round"), "{problems:#?}");
     let records = project.records();
     assert_eq!(result(records, "A2", "mesosulfuron+iodosulfuron").reduction, Some(45.0));
     assert_eq!(result(records, "A1", "cycloxydim").reduction, Some(12.0));
-    assert_eq!(result(records, "A2", "cycloxydim").lab_rating, Some(Rating::RR));
+    assert_eq!(result(records, "A2", "cycloxydim").reduction, Some(40.0));
     let standard = records.standards.values().find(|standard| standard.active == "cycloxydim").unwrap();
     assert_eq!((standard.reduction, standard.role), (97.0, StandardRole::Susceptible));
 
@@ -441,4 +441,19 @@ fn samples_in_columns_are_turned_round() {
     let neither = "Herbicide,A1,A2\nsomething,fine,poor\n";
     let (import, problems) = read(project.records(), &folder.write("neither.csv", neither), &[]);
     assert!(import.is_err() && !said(&problems, "turned round"), "{problems:#?}");
+}
+
+#[test]
+fn a_standard_that_was_not_controlled_is_kept_and_flagged() {
+    let (mut project, folder) = (project(), Folder::new());
+    let rows = "D1,Pit Close,2026,pot,cycloxydim,50,0\nD2,Pit Close,2026,pot,cycloxydim,50,-4\n";
+    let (added, _) = put(&mut project, &folder.write("failed.csv", format!("{HEADING}{rows}")), &[]);
+    assert_eq!(added, 2);
+    let records = project.records();
+    for code in ["D1", "D2"] {
+        let assessed = rating::assess(records, &result(records, code, "cycloxydim"));
+        assert_eq!(assessed.rating, None, "{code}");
+        let repeat = |doubt: &rating::Doubt| doubt.so.contains("has to be repeated");
+        assert!(assessed.doubts.iter().any(repeat), "{code}: {:?}", assessed.doubts);
+    }
 }

@@ -91,7 +91,7 @@ fn every_bad_row_is_named_with_its_remedy_and_nothing_is_imported() {
         ("s3,Mars,2025,pot,cycloxydim,50,90", Some(("there is no field “Mars”", "add the field's boundary"))),
         ("s4,Long Acre,2025,pot,cycloxydim,50,90", Some(("2 fields are called", "farm/field"))),
         ("s5,Pit Close,2025,pot,cycloxydim,101,90", Some(("reduction_percent is 101", "Correct"))),
-        ("s6,Pit Close,2025,pot,cycloxydim,50,0", Some(("standard_percent is 0", "Correct"))),
+        ("s6,Pit Close,2025,pot,cycloxydim,50,-1200", Some(("standard_percent is -1200", "Correct"))),
         ("s7,Pit Close,2025,pot,cycloxydim,50,120", Some(("standard_percent is 120", "Correct"))),
         ("s8,Pit Close,2025,tray,cycloxydim,50,90", Some(("no kind of assay", ""))),
         ("s9,Pit Close,2025,pot,cycloxidym,50,90", Some(("mode of action of “cycloxidym”", "cycloxydim"))),

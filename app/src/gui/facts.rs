@@ -13,6 +13,7 @@ use geo::{Coord, Rect};
 use rayon::prelude::*;
 
 use crate::commands::today;
+use crate::gui::strip::Strip;
 use crate::gui::view::{Column, Sort, ViewState};
 
 /// A field as the list and the map show it.
@@ -151,6 +152,8 @@ pub struct Facts {
     pub spent: Result<season::Spent, String>,
     /// When seed is ripe.
     pub ripe: season::Ripeness,
+    /// What the season strip shows.
+    pub strip: Strip,
     /// What holds no longer in the year's rounds.
     pub doubts: Vec<season::Doubt>,
     /// Samples of the year, the latest ones first.
@@ -174,6 +177,7 @@ impl Default for Facts {
             due: Vec::new(),
             spent: Ok(season::Spent::default()),
             ripe: season::Ripeness::default(),
+            strip: Strip::default(),
             doubts: Vec::new(),
             samples: Vec::new(),
             reminders: Vec::new(),
@@ -238,6 +242,7 @@ impl Facts {
             interval: records.settings.retest_interval_years,
             spent: season::spend(records, &list, season::Budget::of(&records.settings.due)),
             doubts: records.rounds_of(year).map(|rounds| season::doubts(records, rounds, &ripe)).unwrap_or_default(),
+            strip: Strip::of(records, &ripe, year),
             ripe,
             due: list,
             samples: samples::book(records, year, today()),

@@ -20,6 +20,7 @@ pub mod photos;
 pub mod recent;
 pub mod request;
 pub mod state;
+pub mod strip;
 pub mod style;
 pub mod view;
 pub mod widgets;

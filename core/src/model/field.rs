@@ -1,5 +1,7 @@
 //! Farm, field, and what lies in a field: gates, no-go areas, tramlines.
 
+use std::sync::OnceLock;
+
 use geo::{Coord, LineString, MultiPolygon};
 use serde::{Deserialize, Serialize};
 
@@ -39,6 +41,27 @@ pub struct Field {
     /// Shapes and names of earlier years, where an edge moved or the name changed since.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub former: Vec<Former>,
+    /// Its area, kept once it is asked for.
+    #[serde(skip)]
+    pub measured: Measured,
+}
+
+/// An area that is worked out when it is first asked for: on the ellipsoid that takes long enough to be felt in a project of thousands of
+/// fields. A copy of a field starts without one, because it may be given another boundary.
+#[derive(Debug, Default)]
+pub struct Measured(OnceLock<f64>);
+
+impl Clone for Measured {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl PartialEq for Measured {
+    /// It follows from the boundary.
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 /// What a field was until a harvest year.
@@ -65,6 +88,7 @@ impl Field {
             came_from: Vec::new(),
             note: String::new(),
             former: Vec::new(),
+            measured: Measured::default(),
         }
     }
 
@@ -89,7 +113,7 @@ impl Field {
 
     /// Area on the WGS 84 ellipsoid in m2, less holes.
     pub fn area_m2(&self) -> f64 {
-        geometry::geodesic_area_m2(&self.boundary)
+        *self.measured.0.get_or_init(|| geometry::geodesic_area_m2(&self.boundary))
     }
 
     /// Whether the field has this shape in the harvest year.

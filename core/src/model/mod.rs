@@ -21,7 +21,7 @@ mod stage;
 mod treatment;
 mod walked;
 
-pub use field::{Farm, Field, Former, Gate, NoGo, Tramlines};
+pub use field::{Farm, Field, Former, Gate, Measured, NoGo, Tramlines};
 pub use id::*;
 pub use overlaps::overlaps;
 pub use plan::{Figures, MeanEstimate, Method, Patch, Plan, PlanSettings, SampleUnits, Stop, Walk};

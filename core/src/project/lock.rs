@@ -30,7 +30,14 @@ impl std::fmt::Display for Holder {
             return f.write_str("another program");
         }
         let user = if self.user.is_empty() { "somebody" } else { &self.user };
-        write!(f, "{user} (process {}, since {})", self.process, self.since)
+        // By the clock on the wall, as people ask each other.
+        match self.since.parse::<jiff::Timestamp>() {
+            Ok(since) => {
+                let since = since.to_zoned_datetime(jiff::tz::TimeZone::system());
+                write!(f, "{user} (process {}, since {})", self.process, since.strftime("%H:%M on %-d %B"))
+            }
+            Err(_) => write!(f, "{user} (process {})", self.process),
+        }
     }
 }
 

@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::geometry::wkb;
 use crate::model::{
-    DensityUnit, Farm, Field, Gate, Method, NoGo, Patch, Plan, Record, ScoutPoint, ScoutRaster, ScoutZone, Stop, Survey,
-    SurveyKind, Tramlines, Walk,
+    DensityUnit, Farm, Field, Gate, Measured, Method, NoGo, Patch, Plan, Record, ScoutPoint, ScoutRaster, ScoutZone, Stop,
+    Survey, SurveyKind, Tramlines, Walk,
 };
 use crate::project::{ProjectError, envelopes, laboratory, outlook, season, treatments};
 
@@ -301,6 +301,7 @@ pub(super) fn record(cells: &Cells<'_>) -> Result<Record, ProjectError> {
             came_from: cells.json("came_from")?,
             note: cells.get("note")?,
             former: cells.json("former")?,
+            measured: Measured::default(),
         }),
         "gates" => Record::Gate(Gate {
             id: cells.parsed("id")?,

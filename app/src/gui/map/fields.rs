@@ -29,6 +29,14 @@ pub fn draw_fills(painter: &Painter, screen: &Screen, drawn: &mut Drawn, layers:
         colouring == Colouring::Density && layers.density.is_some_and(|layer| !layer.fields.contains_key(&shape.id))
     };
     let mut fill = Mesh::default();
+    if filled {
+        // What was made for the frame before is nearly all there is: a mesh that grows is copied again and again.
+        let made = drawn.in_view.iter().filter_map(|number| drawn.details.made(*number));
+        let (corners, indices) = made
+            .fold((0, 0), |(corners, indices), detail| (corners + detail.corners.len(), indices + detail.triangles.len()));
+        fill.vertices.reserve(corners);
+        fill.indices.reserve(indices);
+    }
     let mut patterns = drawn.patterns.meshes();
     for number in &drawn.in_view {
         let (Some(shape), Some((_, class))) = (layers.shapes.fields.get(*number), drawn.painted.class(*number)) else {

@@ -3,33 +3,25 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use awn_core::model::{FieldId, Stage};
-use awn_core::season::{Basis, Calendar, Days, SeedWindow, Sown, calendar, seed_window};
+use awn_core::model::FieldId;
+use awn_core::season::{Calendar, Days, calendar};
 use egui::{Align2, FontId, Pos2, Rect, Sense, Shape, Stroke, Ui, pos2, vec2};
 use jiff::civil::Date;
 
 use crate::gui::ctx::Ctx;
 use crate::gui::request::Request;
+use crate::gui::strip::{Event, Strip, Weed};
 use crate::gui::style::{self, Tokens};
 use crate::gui::view::season::Week;
 
 /// Height of the strip.
 pub const HEIGHT: f32 = 52.0;
 
-/// Something that happens in a field on a day.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Event {
-    Checked,
-    Round,
-    Taken,
-    Posted,
-}
-
 /// Shows the strip. Clicking a week filters list and map to the fields in which something happens in it.
 pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
     let Some(known) = calendar(ctx.view.year) else { return };
-    let bands = bands(ctx);
-    let ripe = bands.first().map_or(known.ripe, |weed| weed.window);
+    let Strip { weeds, events } = &ctx.facts.strip;
+    let ripe = weeds.first().map_or(known.ripe, |weed| weed.window);
     let tokens = style::of(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::click());
     let name = format!("Season of harvest {}: seed is ripe about {}", ctx.view.year, ripe.words());
@@ -37,11 +29,10 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
     let scale = Scale { rect, from: known.shown.from, days: days(known.shown.from, known.shown.to) + 1 };
     let painter = ui.painter_at(rect);
     months(&painter, &scale, &known, tokens);
-    for (at, weed) in bands.iter().enumerate() {
-        band(&painter, &scale, weed, at, bands.len(), tokens);
+    for (at, weed) in weeds.iter().enumerate() {
+        band(&painter, &scale, weed, at, weeds.len(), tokens);
     }
-    let events = events(ctx);
-    marks(&painter, &scale, &known, &events, tokens);
+    marks(&painter, &scale, &known, events, tokens);
     for (day, text) in [(known.post_by, "post by"), (known.petri_back, "dish results"), (known.pot_back, "pot results")] {
         flag(&painter, pos2(scale.x(day), scale.base()), text, tokens);
     }
@@ -55,16 +46,16 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, today: Option<Date>) {
     }
     if response.has_focus() {
         painter.rect_stroke(rect, 0.0, Stroke::new(2.0, tokens.accent), egui::StrokeKind::Inside);
-        step(ui, ctx, &events, response.id);
+        step(ui, ctx, events, response.id);
     }
     let week = response.hover_pos().and_then(|pos| scale.week_at(pos, &known));
     if let Some((from, to)) = week {
         let band = Rect::from_x_y_ranges(scale.x(from)..=scale.x(to), rect.y_range());
         painter.rect_stroke(band, 0.0, Stroke::new(1.0, tokens.accent), egui::StrokeKind::Inside);
         if response.clicked() {
-            choose(ctx, &events, from, to);
+            choose(ctx, events, from, to);
         }
-        response.on_hover_text(told(ctx, &known, &bands, &events, from, to));
+        response.on_hover_text(told(ctx, &known, weeds, events, from, to));
     }
 }
 
@@ -116,33 +107,6 @@ fn small() -> FontId {
 
 fn days(from: Date, to: Date) -> i32 {
     (to - from).get_days()
-}
-
-/// When seed of a weed is ripe.
-struct Weed {
-    name: &'static str,
-    /// Its season window, shifted as the user says.
-    window: Days,
-    /// From the first to the last day on which seed is ripe in a field, by checks; none: nobody has looked this year.
-    checked: Option<Days>,
-}
-
-/// Each weed that is sampled or was looked for, the main one first.
-fn bands(ctx: &Ctx<'_>) -> Vec<Weed> {
-    let season = &ctx.records.settings.season;
-    let ripe = &ctx.facts.ripe;
-    let looked = ripe.fits.iter().map(|fit| fit.species.as_str());
-    let mut codes: Vec<&str> = season.species.iter().map(String::as_str).collect();
-    codes.extend(looked);
-    let mut seen = BTreeSet::new();
-    let rows = codes.into_iter().filter(|code| seen.insert(*code)).filter_map(|code| seed_window(code, Sown::Autumn));
-    let weed = |row: &'static SeedWindow| {
-        let fields = || ripe.fields.values().filter(|days| days.basis != Basis::Window && days.species == row.species);
-        let from = fields().map(|days| days.days.from).min();
-        let checked = from.zip(fields().map(|days| days.days.to).max()).map(|(from, to)| Days { from, to });
-        Some(Weed { name: &row.name, window: row.days(ctx.view.year, season.shift(ctx.view.year))?, checked })
-    };
-    rows.filter_map(weed).collect()
 }
 
 /// Days against places on the screen.
@@ -216,23 +180,6 @@ fn flag(painter: &egui::Painter, foot: Pos2, text: &str, tokens: &Tokens) {
     painter.line_segment([foot, top], Stroke::new(1.2, tokens.ink));
     painter.add(Shape::convex_polygon(vec![top, top + vec2(9.0, 3.5), top + vec2(0.0, 7.0)], tokens.ink, Stroke::NONE));
     painter.text(top + vec2(12.0, 3.5), Align2::LEFT_CENTER, text, small(), tokens.ink);
-}
-
-/// What happens in this harvest, by day: checks, rounds, seed taken, samples posted.
-fn events(ctx: &Ctx<'_>) -> Vec<(Date, Event, FieldId)> {
-    let year = ctx.view.year;
-    let mut list: Vec<(Date, Event, FieldId)> = Vec::new();
-    list.extend(ctx.records.ripe_checks_in(year).iter().map(|check| (check.date, Event::Checked, check.field)));
-    if let Some(rounds) = ctx.records.rounds_of(year) {
-        list.extend(rounds.visits.iter().map(|visit| (visit.date, Event::Round, visit.field)));
-    }
-    let samples = ctx.records.samples.values().filter(|sample| sample.year == year);
-    for sample in samples {
-        list.extend(sample.taken.map(|day| (day, Event::Taken, sample.field)));
-        list.extend(sample.day_of(Stage::Posted).map(|day| (day, Event::Posted, sample.field)));
-    }
-    list.sort();
-    list
 }
 
 /// Checks as open circles, rounds as ticks below the line, seed taken as dots and samples posted as small squares that rise above

@@ -339,7 +339,8 @@ impl<'a> Rows<'a> {
 
     /// Fractions in place of percentages would all be rated as the worst resistance.
     fn fractions(&self, errors: &mut RowErrors<'_>) {
-        let share = |values: Vec<f64>| !values.is_empty() && values.iter().all(|value| *value <= 1.0);
+        // A standard of 0 or less was not controlled: that is no fraction.
+        let share = |values: Vec<f64>| values.iter().any(|value| *value > 0.0) && values.iter().all(|value| *value <= 1.0);
         let standards: Vec<f64> = self.lines.iter().filter_map(|line| line.standard).collect();
         let rows = self.lines.iter().filter(|line| line.role.is_some());
         let rows: Vec<f64> = rows.filter(|line| !line.is_raw()).filter_map(|line| line.reduction).collect();

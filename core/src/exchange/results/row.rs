@@ -299,7 +299,11 @@ impl<'a, 'b> Reader<'a, 'b> {
         let read = cells::number(cell);
         if read == Number::Unreadable {
             let what = format!("“{}” in reduction_percent is no number.", cell.written());
-            self.wrong(what, "Write the percentage without the sign.");
+            let hint = match cell.written().parse::<Rating>() {
+                Ok(_) => "It is a rating: write ratings into a column of their own, headed “rating”.",
+                Err(_) => "Write the percentage without the sign.",
+            };
+            self.wrong(what, hint);
             return None;
         }
         let number = read.value()?;
@@ -337,12 +341,10 @@ impl<'a, 'b> Reader<'a, 'b> {
             }
             read => {
                 let number = read.value()?;
-                if !(number > 0.0 && number <= 100.0 + ROUNDING) {
-                    let what = format!("standard_percent is {number}; it must be above 0 and at most 100 %.");
-                    self.wrong(
-                        what,
-                        "Correct it; or, if the standard failed, leave the cell empty: then there is no rating of ours.",
-                    );
+                // A standard that was not controlled is kept: it says that the test has to be repeated.
+                if !(LOWEST..=100.0 + ROUNDING).contains(&number) {
+                    let what = format!("standard_percent is {number}; it must lie between {LOWEST} and 100 %.");
+                    self.wrong(what, "Correct it, or leave the cell empty: then there is no rating of ours.");
                     return None;
                 }
                 Some(number.min(100.0))
