@@ -98,6 +98,10 @@ pub const LEAST_WINDOW: f32 = 800.0;
 pub const LEAST_MAP: f32 = 200.0;
 /// Below this window width the field list folds to names and letters.
 pub const NARROW: f32 = 1000.0;
+/// From this width on lists and tables get more room.
+pub const ROOMY: f32 = 1560.0;
+/// How much more.
+pub const MORE_ROOM: f32 = 96.0;
 /// Field outline.
 pub const OUTLINE: f32 = 1.2;
 /// Tramline.

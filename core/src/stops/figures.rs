@@ -150,7 +150,11 @@ pub(super) fn of_spots(ground: &Ground<'_>, stops: &[Spot], settings: &PlanSetti
             .flat_map(|gate| places.iter().map(|place| Euclidean.distance(*gate, *place)))
             .reduce(f64::min),
         population_in_sampled_patches: (!patches.is_empty()).then(|| {
-            sampled.iter().filter_map(|patch| patches.get(*patch)).map(|patch| patch.population_share).sum::<f64>()
+            sampled
+                .iter()
+                .filter_map(|patch| patches.get(*patch))
+                .map(|patch| patch.population_share)
+                .fold(0.0, |sum, share| sum + share)
         }),
         population_reached: ground.reached,
         random_stops: ground.likeness().random_stops(&weighted),

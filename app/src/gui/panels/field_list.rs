@@ -56,6 +56,8 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
     let columns: Vec<_> =
         COLUMNS.into_iter().filter(|(column, ..)| !narrow || matches!(column, Column::Name | Column::Rating)).collect();
     ui.spacing_mut().item_spacing = vec2(1.5 * style::STEP, 0.0);
+    // A wide list shows the farms' names whole.
+    let farm = (ui.available_width() - 304.0).clamp(56.0, 160.0);
     let mut table = TableBuilder::new(ui)
         .id_salt(("field list", narrow))
         .sense(Sense::click())
@@ -65,7 +67,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, narrow: bool) {
     for (column, ..) in &columns {
         table = table.column(match column {
             Column::Name => Width::remainder().at_least(72.0).clip(true),
-            Column::Farm => Width::exact(56.0).clip(true),
+            Column::Farm => Width::exact(farm).clip(true),
             Column::Area => Width::exact(40.0),
             Column::Rating if lab => Width::exact(38.0 + LAB),
             Column::Rating | Column::Years => Width::exact(38.0),

@@ -57,8 +57,13 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
         });
     }
     let narrow = ui.available_width() < style::NARROW;
-    let list = if narrow { 184.0 } else { style::LIST_WIDTH };
-    Panel::left(if narrow { "short list" } else { "field list" })
+    let roomy = ui.available_width() >= style::ROOMY;
+    let (list, list_name) = match (narrow, roomy) {
+        (true, _) => (184.0, "short list"),
+        (_, true) => (style::LIST_WIDTH + style::MORE_ROOM, "roomy field list"),
+        _ => (style::LIST_WIDTH, "field list"),
+    };
+    Panel::left(list_name)
         .frame(frame)
         .resizable(true)
         .default_size(list)
@@ -67,6 +72,7 @@ pub fn around_map(ui: &mut Ui, ctx: &Ctx<'_>, layers: &Layers<'_>) {
     let comparing = ctx.view.lens == Lens::Walk && ctx.view.walk.comparing && ctx.single_plan().is_some();
     let (name, width) = match ctx.view.lens {
         _ if ctx.view.form.is_some() => ("lens", style::LENS_WIDTH),
+        Lens::Results | Lens::Act if roomy => ("roomy lens", style::WIDE_LENS_WIDTH + style::MORE_ROOM),
         Lens::Results | Lens::Act => ("wide lens", style::WIDE_LENS_WIDTH),
         Lens::Samples => ("samples lens", style::SAMPLES_WIDTH),
         Lens::Walk if comparing => ("comparing lens", style::COMPARING_WIDTH),

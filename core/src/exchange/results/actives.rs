@@ -156,8 +156,8 @@ fn without_strength(text: &str) -> String {
 
 /// A dose among words: "300 g/ha % reduction" is 300 g/ha and "% reduction".
 pub(super) fn dose_in(words: &str) -> (Option<String>, String) {
-    const UNITS: [&str; 12] =
-        ["kg/ha", "ml/ha", "mg/l", "g/ha", "l/ha", "ppm", "field rate", "label rate", "x rate", "µm", "um", "n"];
+    const UNITS: [&str; 13] =
+        ["kg/ha", "ml/ha", "mg/l", "g/ha", "l/ha", "ppm", "field rate", "label rate", "x rate", "µm", "um", "n", "x"];
     let mut text =
         words.to_lowercase().replace("a.i.", "").replace("a.s.", "").replace(" ai/ha", "/ha").replace(" as/ha", "/ha");
     for (seen, meant) in [
@@ -183,7 +183,7 @@ pub(super) fn dose_in(words: &str) -> (Option<String>, String) {
             if number.chars().any(|c| c.is_ascii_digit()) {
                 let rest = format!("{digits} {}", &text[at + unit.len()..]);
                 let rest = rest.trim_matches(|c: char| !c.is_alphanumeric() && c != '%').to_owned();
-                return (Some(format!("{number} {}", if unit == "n" { "field rate" } else { unit })), rest);
+                return (Some(format!("{number} {}", if matches!(unit, "n" | "x") { "field rate" } else { unit })), rest);
             }
         }
     }

@@ -15,7 +15,9 @@ pub(super) fn upright(records: &Records, grid: Grid, map: &[(String, String)], p
         return grid;
     }
     let mut turned = turned_round(&grid);
-    name_the_corner(&mut turned, map);
+    if let Some(corner) = name_the_corner(&mut turned, map) {
+        put_doses_to_actives(&mut turned, corner);
+    }
     let makes_sense = |plan: Plan| plan.lacking().is_empty() && has_figures(&turned, &plan);
     if !plan(&turned).is_some_and(makes_sense) {
         return grid;
@@ -36,13 +38,14 @@ fn turned_round(grid: &Grid) -> Grid {
     Grid { name: format!("{}, turned round", grid.name), sheet: grid.sheet.clone(), rows }
 }
 
-/// What stands where the actives and the samples meet speaks of one of them, or of nothing: below it are the samples.
-fn name_the_corner(turned: &mut Grid, map: &[(String, String)]) {
+/// What stands where the actives and the samples meet speaks of one of them, or of nothing: below it are the samples. Answers with the row
+/// and the column of the corner; none: the samples have a heading of their own.
+fn name_the_corner(turned: &mut Grid, map: &[(String, String)]) -> Option<(usize, usize)> {
     let at = layout::heading(turned, map);
-    let Some(heading) = turned.rows.get(at) else { return };
+    let heading = turned.rows.get(at)?;
     let means = |cell: &Cell, wanted: Meaning| meaning(&cell.written()).is_some_and(|(found, _)| found == wanted);
     if heading.cells.iter().any(|cell| means(cell, Meaning::Sample)) {
-        return;
+        return None;
     }
     let below = turned.rows.get(at + 1..).unwrap_or_default();
     let full = |column: usize| 2 * below.iter().filter(|row| !row.cell(column).is_empty()).count() > below.len();
@@ -50,8 +53,19 @@ fn name_the_corner(turned: &mut Grid, map: &[(String, String)]) {
         let empty = |column: &usize| heading.cell(*column).is_empty() && full(*column);
         (0..heading.cells.len()).find(empty)
     });
-    if let Some(cell) = corner.and_then(|corner| turned.rows.get_mut(at)?.cells.get_mut(corner)) {
-        *cell = Cell::text(Meaning::Sample.heading());
+    let corner = corner?;
+    *turned.rows.get_mut(at)?.cells.get_mut(corner)? = Cell::text(Meaning::Sample.heading());
+    Some((at, corner))
+}
+
+/// A row of doses below the actives becomes part of their headings: "cycloxydim 2x".
+fn put_doses_to_actives(turned: &mut Grid, (at, corner): (usize, usize)) {
+    let is_dose = |row: &GridRow| meaning(&row.cell(corner).written()).is_some_and(|(found, _)| found == Meaning::Dose);
+    let Some(below) = turned.rows.iter().skip(at + 1).position(is_dose) else { return };
+    let doses = turned.rows.remove(at + 1 + below);
+    let Some(heading) = turned.rows.get_mut(at) else { return };
+    for (column, cell) in heading.cells.iter_mut().enumerate().filter(|(column, _)| *column != corner) {
+        *cell = Cell::text(&format!("{} {}", cell.written(), doses.cell(column).written()));
     }
 }
 
