@@ -5,7 +5,7 @@
 use std::path::PathBuf;
 
 use awn::gui::request::Request;
-use awn::gui::view::background::Background;
+use awn::backdrop::Background;
 use awn_tests::window::window_in;
 use egui::Theme;
 

@@ -9,7 +9,7 @@ use awn::gui::action::Action;
 use awn::gui::app::App;
 use awn::gui::request::Request;
 use awn::gui::view::aim::Aim;
-use awn::gui::view::background::Background;
+use awn::backdrop::Background;
 use awn::gui::view::layers::Layer;
 use awn::gui::view::tool::Tool;
 use awn::gui::view::{Colouring, Lens};

@@ -17,7 +17,7 @@ use crate::gui::logic::samples::Page;
 use crate::gui::request::Request;
 use crate::gui::view::act::{ActTab, TableForm};
 use crate::gui::view::aim::{Aim, Trace};
-use crate::gui::view::background::Background;
+use crate::backdrop::Background;
 use crate::gui::view::import_form::{ImportForm, ImportKind};
 use crate::gui::view::palette::Palette;
 use crate::gui::view::season::SeasonView;

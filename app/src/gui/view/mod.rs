@@ -3,7 +3,6 @@
 
 pub mod act;
 pub mod aim;
-pub mod background;
 pub mod beside;
 pub mod chooser;
 pub mod import_form;
@@ -28,7 +27,7 @@ use awn_core::stops::Target;
 use geo::Coord;
 
 use crate::gui::view::act::ActView;
-use crate::gui::view::background::Background;
+use crate::backdrop::Background;
 use crate::gui::view::chooser::Chooser;
 use crate::gui::view::import_form::{ImportForm, ImportKind};
 use crate::gui::view::layers::LayerList;
