@@ -220,10 +220,7 @@ fn a_view_of_the_window_is_drawn_to_scale_and_cut_at_its_edge() {
         title: String::new(),
         size_mm: (297.0, 210.0),
     };
-    for dress in [
-        Dress { view: Some(view.clone()), ..Dress::default() },
-        Dress { view: Some(view), ..Dress::figure() },
-    ] {
+    for dress in [Dress { view: Some(view.clone()), ..Dress::default() }, Dress { view: Some(view), ..Dress::figure() }] {
         let drawing = draw_map(farm(), &request, &dress);
         let document = roxmltree::Document::parse(&drawing.svg).unwrap();
         let of = |class: &str| document.descendants().find(|node| node.attribute("class") == Some(class)).unwrap();

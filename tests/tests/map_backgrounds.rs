@@ -110,7 +110,8 @@ fn layers_are_drawn_in_their_order_and_as_strongly_as_in_the_window() {
     list.set_opacity(Layer::Fills, 0.4);
     list.set_opacity(Layer::Gates, 0.0);
     // Tramlines below the colours, which stand two places lower by themselves.
-    while list.order.iter().position(|layer| *layer == Layer::Tramlines) > list.order.iter().position(|l| *l == Layer::Fills) {
+    while list.order.iter().position(|layer| *layer == Layer::Tramlines) > list.order.iter().position(|l| *l == Layer::Fills)
+    {
         list.shift(Layer::Tramlines, -1);
     }
     ask(&mut window, Request::SetLayers(list.clone()));
@@ -157,8 +158,7 @@ fn tile_server(tiles: [Vec<u8>; 4]) -> u16 {
             let mut asked = [0; 2048];
             let length = stream.read(&mut asked).unwrap_or(0);
             let asked = String::from_utf8_lossy(&asked[..length]).into_owned();
-            let numbers: Vec<usize> =
-                asked.split([' ', '/']).filter_map(|part| part.parse().ok()).take(3).collect();
+            let numbers: Vec<usize> = asked.split([' ', '/', '.']).filter_map(|part| part.parse().ok()).take(3).collect();
             let tile = match numbers[..] {
                 [_, column, row] => &tiles[column % 2 + 2 * (row % 2)],
                 _ => &tiles[0],
@@ -195,7 +195,8 @@ fn tiles_of_a_server_lie_on_paper_where_their_numbers_say_with_the_line_of_thank
     let ends = rings(bar.attribute("d").unwrap()).remove(0);
     let mm_per_m = (ends[1].0 - ends[0].0) / figure(&bar, "data-metres");
     let at = middle_on_paper(&svg);
-    let metres_per_degree = (111_412.84 * middle.y.to_radians().cos(), 111_132.95 - 559.85 * (2.0 * middle.y.to_radians()).cos());
+    let metres_per_degree =
+        (111_412.84 * middle.y.to_radians().cos(), 111_132.95 - 559.85 * (2.0 * middle.y.to_radians()).cos());
     let level = (8..=19)
         .find(|level| {
             let tile_m = 40_075_016.7 * middle.y.to_radians().cos() / 2_f64.powi(*level);
@@ -222,7 +223,8 @@ fn tiles_of_a_server_lie_on_paper_where_their_numbers_say_with_the_line_of_thank
             }
             let which = column as usize % 2 + 2 * (row as usize % 2);
             let found = colours(file, &[place]).remove(0);
-            if found.is_none() {
+            // Outside of the picture, or on an outline.
+            if found.as_ref().is_none_or(|colour| colour.iter().all(|band| *band < 60.0)) {
                 continue;
             }
             assert_near(found.as_ref(), QUARTERS[which], &format!("{} at {place:?}, level {level}", file.display()));

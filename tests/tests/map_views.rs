@@ -126,7 +126,8 @@ fn the_drive_of_a_day_walks_as_walked_and_heads_expected_are_drawn_as_seen() {
     }));
     let bounds = awn_core::geometry::bounds(&fields[1].boundary).unwrap();
     let drawn = |layers: Layers, bounds| {
-        let dress = Dress { view: Some(View { bounds, layers, patterns: false }), round: Some((day, 1)), ..Dress::default() };
+        let dress =
+            Dress { view: Some(View { bounds, layers, patterns: false }), round: Some((day, 1)), ..Dress::default() };
         draw_map(&records, &request(Colouring::Plain), &dress).svg
     };
     let svg = drawn(Layers::of(&[Layer::Outlines, Layer::Rounds, Layer::Walked]), bounds);

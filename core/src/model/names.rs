@@ -44,8 +44,20 @@ mod tests {
     #[test]
     fn names_are_in_the_order_of_their_numbers_whatever_their_case() {
         let wanted = [
-            "7 Acres", "12 Acres", "99999999999999999998 x", "99999999999999999999 x", "Acre 3", "Plot", "plot 1", "Plot 02",
-            "Plot 2", "Plot 2b", "plot 2B", "Plot 10", "Zwölf", "Ö 1",
+            "7 Acres",
+            "12 Acres",
+            "99999999999999999998 x",
+            "99999999999999999999 x",
+            "Acre 3",
+            "Plot",
+            "plot 1",
+            "Plot 02",
+            "Plot 2",
+            "Plot 2b",
+            "plot 2B",
+            "Plot 10",
+            "Zwölf",
+            "Ö 1",
         ];
         for start in 0..wanted.len() {
             let mut names = wanted;

@@ -145,7 +145,9 @@ impl Backdrop {
         let (low, high) = (room.min(), room.max());
         let edge = svg::points(&[low, Coord { x: high.x, y: low.y }, high, Coord { x: low.x, y: high.y }], true);
         let name = format!("backdrop-{}-{}", svg::number(low.x), svg::number(low.y));
-        format!("{picture}<clipPath id=\"{name}\"><path d=\"{edge}\"/></clipPath>\n<g clip-path=\"url(#{name})\">\n{out}</g>\n")
+        format!(
+            "{picture}<clipPath id=\"{name}\"><path d=\"{edge}\"/></clipPath>\n<g clip-path=\"url(#{name})\">\n{out}</g>\n"
+        )
     }
 
     /// The pictures as one, as large as the room under the panel.
@@ -181,10 +183,8 @@ fn room(layout: &Layout, panel: &Panel, frame: Rect<f64>) -> Rect<f64> {
     let (width, height) = (panel.bounds.width() * layout.mm_per_m, panel.bounds.height() * layout.mm_per_m);
     let low = Coord { x: panel.corner.x - ROUND_MM, y: panel.corner.y - height - ROUND_MM };
     let high = Coord { x: panel.corner.x + width + ROUND_MM, y: panel.corner.y + ROUND_MM };
-    let within = |at: Coord<f64>| Coord {
-        x: at.x.clamp(frame.min().x, frame.max().x),
-        y: at.y.clamp(frame.min().y, frame.max().y),
-    };
+    let within =
+        |at: Coord<f64>| Coord { x: at.x.clamp(frame.min().x, frame.max().x), y: at.y.clamp(frame.min().y, frame.max().y) };
     Rect::new(within(low), within(high))
 }
 
@@ -369,7 +369,8 @@ mod tests {
     #[test]
     fn a_finer_picture_is_averaged() {
         // A board of black and white squares of one pixel is grey from afar; 127.5 is rounded up.
-        let board = piece((64, 64), |column, row| if (column + row) % 2 == 0 { [0, 0, 0, 255] } else { [255, 255, 255, 255] });
+        let board =
+            piece((64, 64), |column, row| if (column + row) % 2 == 0 { [0, 0, 0, 255] } else { [255, 255, 255, 255] });
         let far = board.shrunk(8.0);
         assert_eq!(far.size, (8, 8));
         assert!(far.rgba.chunks(4).all(|pixel| pixel == [128, 128, 128, 255]), "{:?}", far.rgba);

@@ -55,7 +55,8 @@ pub fn unprintable<'a>(texts: impl IntoIterator<Item = &'a str>) -> Option<Strin
     if found.is_empty() {
         return None;
     }
-    let mut named: Vec<String> = found.iter().take(NAMED).map(|text| format!("“{}”", shortened(text, 1.0, false, 30.0))).collect();
+    let mut named: Vec<String> =
+        found.iter().take(NAMED).map(|text| format!("“{}”", shortened(text, 1.0, false, 30.0))).collect();
     if found.len() > NAMED {
         named.push(format!("{} more", found.len() - NAMED));
     }

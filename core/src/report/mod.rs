@@ -42,9 +42,9 @@ use crate::model::{FieldId, Records};
 use crate::rating::RatingOf;
 use crate::typeset::{self, Archival, Manuscript};
 
+pub use backdrop::{Backdrop, Drawn, Ground, Ink, Piece, Under};
 pub use book::{Report, ReportError};
 pub use content::Content;
-pub use backdrop::{Backdrop, Drawn, Ground, Ink, Piece, Under};
 pub use dress::{Drawing, Dress, Expected, Form, Layer, Layers, View};
 pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
 pub use field_card::{CardError, CardSize, field_cards, mug_part};

@@ -87,7 +87,9 @@ pub fn over_shape(over: Over, colour: Rgb, shape: &MultiPolygon<f64>) -> String 
 fn cuts(shape: &MultiPolygon<f64>, side: f64, along: Coord<f64>, across: Coord<f64>) -> BTreeMap<i64, Vec<f64>> {
     let of = |at: Coord<f64>, way: Coord<f64>| at.x * way.x + at.y * way.y;
     let mut cuts: BTreeMap<i64, Vec<f64>> = BTreeMap::new();
-    for line in shape.iter().flat_map(|part| part.exterior().lines().chain(part.interiors().iter().flat_map(|ring| ring.lines()))) {
+    for line in
+        shape.iter().flat_map(|part| part.exterior().lines().chain(part.interiors().iter().flat_map(|ring| ring.lines())))
+    {
         let (start, end) = (of(line.start, across) / side - 0.5, of(line.end, across) / side - 0.5);
         let (low, high) = (start.min(end), start.max(end));
         if !(low.is_finite() && high - low < 1e5) {

@@ -190,8 +190,8 @@ impl Page<'_> {
             _ => classes::key(records, request, fields, cell_m),
         };
         // Colourings that are read two ways have patterns of their own.
-        let two_ways =
-            [Colouring::RatingAndAge, Colouring::Change, Colouring::ControlLeft, Colouring::AtRisk].contains(&request.colouring);
+        let two_ways = [Colouring::RatingAndAge, Colouring::Change, Colouring::ControlLeft, Colouring::AtRisk]
+            .contains(&request.colouring);
         if self.dress.view.as_ref().is_some_and(|view| view.patterns) && !two_ways {
             key.add_rows();
         }

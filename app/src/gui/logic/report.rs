@@ -160,7 +160,10 @@ impl App {
             };
             let done = drawing(&records, &request, &Dress { backdrop, ..dress }, &path, dpi);
             let done = done.and_then(|(bytes, faults)| write(&path, &bytes).map(|()| faults));
-            exported(path, done.map(|faults| fault.into_iter().chain(faults).collect()).map_err(|error| format!("{error:#}")))
+            exported(
+                path,
+                done.map(|faults| fault.into_iter().chain(faults).collect()).map_err(|error| format!("{error:#}")),
+            )
         });
     }
 

@@ -22,6 +22,8 @@ const ABOVE_AND_BELOW_MM: f64 = 91.0;
 const SUMMARY_MM: f64 = 45.0;
 /// Width and height of a field's map, mm.
 const FIELD_MM: (f64, f64) = (96.0, 66.0);
+/// Height where there is little to say of the field besides, so that three such stand on a page, mm.
+const LOW_FIELD_MM: f64 = 50.0;
 
 /// Between two maps side by side, mm; as in the template.
 const GUTTER_MM: f64 = 6.0;
@@ -115,7 +117,9 @@ fn wanted(request: &ReportRequest, content: &Content) -> Vec<Wanted> {
     if parts.contains(&Part::Pages) {
         list.extend(content.pages.iter().map(|page| {
             let line = &content.lines[page.line];
-            let mut one = map(&format!("field-{}", page.line), Colouring::Density, FIELD_MM, Dress::bare_figure());
+            let low = page.tests.is_empty() && content.act.is_none();
+            let size = if low { (FIELD_MM.0, LOW_FIELD_MM) } else { FIELD_MM };
+            let mut one = map(&format!("field-{}", page.line), Colouring::Density, size, Dress::bare_figure());
             // The plan that is drawn is that of the coming season.
             one.request.year = content.season.year;
             one.request.fields = Some([line.id].into());

@@ -31,9 +31,7 @@ impl Backdrop {
             self.shown = match wanted {
                 Background::Ground => Shown::Nothing,
                 Background::Tiles(path) => Shown::Tiles(tiles::Tiles::new(Place::File(path.clone()), painter.ctx())),
-                Background::Server(server) => {
-                    Shown::Tiles(tiles::Tiles::new(Place::Server(server.clone()), painter.ctx()))
-                }
+                Background::Server(server) => Shown::Tiles(tiles::Tiles::new(Place::Server(server.clone()), painter.ctx())),
                 Background::Picture(path) => Shown::Picture(picture::Picture::new(path.clone(), painter.ctx())),
             };
         }
