@@ -88,7 +88,7 @@ fn cuts(shape: &MultiPolygon<f64>, side: f64, along: Coord<f64>, across: Coord<f
     let of = |at: Coord<f64>, way: Coord<f64>| at.x * way.x + at.y * way.y;
     let mut cuts: BTreeMap<i64, Vec<f64>> = BTreeMap::new();
     for line in
-        shape.iter().flat_map(|part| part.exterior().lines().chain(part.interiors().iter().flat_map(|ring| ring.lines())))
+        shape.iter().flat_map(|part| part.exterior().lines().chain(part.interiors().iter().flat_map(geo::LineString::lines)))
     {
         let (start, end) = (of(line.start, across) / side - 0.5, of(line.end, across) / side - 0.5);
         let (low, high) = (start.min(end), start.max(end));
@@ -102,7 +102,9 @@ fn cuts(shape: &MultiPolygon<f64>, side: f64, along: Coord<f64>, across: Coord<f
             cuts.entry(number).or_default().push(t);
         }
     }
-    cuts.values_mut().for_each(|list| list.sort_by(f64::total_cmp));
+    for list in cuts.values_mut() {
+        list.sort_by(f64::total_cmp);
+    }
     cuts
 }
 
