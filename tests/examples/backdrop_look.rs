@@ -4,8 +4,8 @@
 
 use std::path::PathBuf;
 
+use awn::backdrop::Background;
 use awn::gui::request::Request;
-use awn::gui::view::background::Background;
 use awn_tests::window::window_in;
 use egui::Theme;
 

@@ -12,7 +12,7 @@ use awn_core::exchange::{DataFormat, Extent, everything, meaning, zipped};
 use awn_core::model::{Record, Records};
 use awn_core::progress::Quiet;
 use awn_core::project::{Project, data_tables};
-use awn_core::report::{Colouring, Dress, MapRequest, draw_map};
+use awn_core::report::{Colouring, Dress, Layer, Layers, MapRequest, View, draw_map};
 use awn_tests::reference;
 use serde_json::json;
 use support::Folder;
@@ -210,13 +210,8 @@ fn the_copy_to_share_gives_no_place_away() {
 fn a_view_of_the_window_is_drawn_to_scale_and_cut_at_its_edge() {
     let field = farm().fields_named("Ravel Hill", Some(awn_sample_farm::SEASON)).remove(0);
     let bounds = awn_core::geometry::bounds(&field.boundary).unwrap();
-    let layers = awn_core::report::Layers {
-        fills: true,
-        outlines: true,
-        labels: true,
-        gates: true,
-        ..awn_core::report::Layers::NONE
-    };
+    let layers = Layers::of(&[Layer::Fills, Layer::Outlines, Layer::Gates, Layer::Labels]);
+    let view = View { bounds, layers, patterns: false };
     let request = MapRequest {
         colouring: Colouring::Rating,
         of: awn_core::rating::RatingOf::Worst,
@@ -225,10 +220,7 @@ fn a_view_of_the_window_is_drawn_to_scale_and_cut_at_its_edge() {
         title: String::new(),
         size_mm: (297.0, 210.0),
     };
-    for dress in [
-        Dress { view: Some(awn_core::report::View { bounds, layers }), ..Dress::default() },
-        Dress { view: Some(awn_core::report::View { bounds, layers }), ..Dress::figure() },
-    ] {
+    for dress in [Dress { view: Some(view.clone()), ..Dress::default() }, Dress { view: Some(view), ..Dress::figure() }] {
         let drawing = draw_map(farm(), &request, &dress);
         let document = roxmltree::Document::parse(&drawing.svg).unwrap();
         let of = |class: &str| document.descendants().find(|node| node.attribute("class") == Some(class)).unwrap();

@@ -8,7 +8,7 @@ use awn_core::model::{
 use awn_core::progress::Quiet;
 use awn_core::project::Project;
 use awn_core::rating::RatingOf;
-use awn_core::report::{Colouring, Dress, Expected, Layers, MapRequest, View, draw_map, map_svg};
+use awn_core::report::{Colouring, Dress, Expected, Layer, Layers, MapRequest, View, draw_map, map_svg};
 use awn_sample_farm::SEASON;
 use awn_tests::drawing::{area, classed, figure, legend, rings};
 use jiff::civil::date;
@@ -126,18 +126,18 @@ fn the_drive_of_a_day_walks_as_walked_and_heads_expected_are_drawn_as_seen() {
     }));
     let bounds = awn_core::geometry::bounds(&fields[1].boundary).unwrap();
     let drawn = |layers: Layers, bounds| {
-        let dress = Dress { view: Some(View { bounds, layers }), round: Some((day, 1)), ..Dress::default() };
+        let dress =
+            Dress { view: Some(View { bounds, layers, patterns: false }), round: Some((day, 1)), ..Dress::default() };
         draw_map(&records, &request(Colouring::Plain), &dress).svg
     };
-    let layers = Layers { outlines: true, rounds: true, walked: true, ..Layers::NONE };
-    let svg = drawn(layers, bounds);
+    let svg = drawn(Layers::of(&[Layer::Outlines, Layer::Rounds, Layer::Walked]), bounds);
     let document = Document::parse(&svg).unwrap();
     let way = rings(classed(&document, "round")[0].attribute("d").unwrap()).remove(0);
     assert_eq!(way.len(), gates.len() + 2, "from the base past each gate and back");
     assert_eq!(way.first(), way.last());
     assert_eq!((classed(&document, "walked").len(), classed(&document, "missed").len()), (1, 1));
     assert!(svg.contains("walk as walked") && svg.contains("drive of the day"), "the legend is silent");
-    let without = drawn(Layers { rounds: false, walked: false, ..layers }, bounds);
+    let without = drawn(Layers::of(&[Layer::Outlines]), bounds);
     assert!(!without.contains("class=\"round\"") && !without.contains("class=\"walked\""));
 
     let heads = fields.iter().zip([0.2, 7.0, 900.0]).map(|(field, heads)| (field.id, heads)).collect();

@@ -5,11 +5,11 @@
 use std::path::Path;
 use std::time::Duration;
 
+use awn::backdrop::Background;
 use awn::gui::action::Action;
 use awn::gui::app::App;
 use awn::gui::request::Request;
 use awn::gui::view::aim::Aim;
-use awn::gui::view::background::Background;
 use awn::gui::view::layers::Layer;
 use awn::gui::view::tool::Tool;
 use awn::gui::view::{Colouring, Lens};

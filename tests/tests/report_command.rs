@@ -86,3 +86,38 @@ fn what_cannot_be_written_is_said() {
     let done = awn(["export", text(&project), "--what", "everything", "--format", "kml", "-o", "a.kml"]);
     assert!(done.code == 2 && done.err.contains("gpkg, csv or xlsx"), "{done:?}");
 }
+
+#[test]
+fn a_report_of_fields_without_results_is_short_sorted_and_says_which_letters_it_lacks() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    let names = ["Field 10", "Field 9", "field 1", "长田", "Field 100", "Field 2", "حقل"];
+    let feature = |(at, name): (usize, &&str)| {
+        let (west, east, south, north) = (-0.5 + 0.01 * at as f64, -0.492 + 0.01 * at as f64, 52.3, 52.304);
+        json!({ "type": "Feature", "properties": { "name": name, "farm": "Own" }, "geometry": { "type": "Polygon",
+            "coordinates": [[[west, south], [east, south], [east, north], [west, north], [west, south]]] } })
+    };
+    let features: Vec<_> = names.iter().enumerate().map(feature).collect();
+    std::fs::write(path("f.geojson"), json!({ "type": "FeatureCollection", "features": features }).to_string()).unwrap();
+    let project = path("p.gpkg");
+    assert_eq!(awn(["new", text(&project)]).code, 0);
+    assert_eq!(awn(["add", "boundaries", text(&project), text(&path("f.geojson"))]).code, 0);
+    let listed = awn(["fields", text(&project), "--json"]).json();
+    let listed: Vec<&str> =
+        listed["fields"].as_array().unwrap().iter().map(|field| field["name"].as_str().unwrap()).collect();
+    assert_eq!(listed, ["field 1", "Field 2", "Field 9", "Field 10", "Field 100", "حقل", "长田"]);
+    let out = path("report.pdf");
+    let done = awn(["report", text(&project), "--year", "2027", "-o", text(&out)]);
+    assert_eq!(done.code, 0);
+    assert!(done.err.contains("حقل") && !done.err.contains("长田"), "{}", done.err);
+    let pdf = awn_tests::reference::run("pdf", &json!({ "path": out }));
+    let pages: Vec<&str> = pdf["text"].as_array().unwrap().iter().map(|page| page.as_str().unwrap()).collect();
+    let with = |words: &str| pages.iter().filter(|page| page.contains(words)).count();
+    // Cover, contents, summary with the only map, season, table, seven fields on three pages, method, cautions with sources.
+    assert!(pages.len() <= 10, "{} pages", pages.len());
+    assert!(pages.iter().any(|page| page.contains("Most urgent: field 1, Field 2 and Field 9.")), "{pages:?}");
+    assert_eq!((with("Where resistance is"), with("How old that knowledge is")), (0, 0));
+    assert_eq!(with("nothing is known of their resistance"), 1);
+    assert_eq!(with("The reason is the same for all: Never tested."), 1);
+    assert!(with("???") > 2 && with("长田") > 2, "{pages:?}");
+}

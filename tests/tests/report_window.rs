@@ -3,11 +3,15 @@
 #![allow(clippy::unwrap_used, clippy::panic)] // stopping with a sentence is the answer here
 
 use awn::gui::action::Action;
+use awn::gui::app::App;
+use awn::gui::dialogs::ScriptedDialogs;
+use awn::gui::jobs::Jobs;
 use awn::gui::request::Request;
 use awn::gui::view::Colouring;
 use awn::gui::view::report::ReportView;
 use awn_core::report::Part;
 use awn_tests::window::{Window, act, ask, click, sample_farm_window};
+use egui::Key;
 use egui_kittest::kittest::Queryable as _;
 
 /// The lens with a report of a few parts, which is made at once.
@@ -86,4 +90,76 @@ fn what_is_seen_is_written() {
     act(&mut window, Action::ExportEverything);
     assert!(std::fs::read(out("shared.xlsx")).unwrap().starts_with(b"PK"));
     assert!(std::fs::read(out("all.gpkg")).unwrap().starts_with(b"SQLite format 3"));
+}
+
+#[test]
+fn pages_are_counted_and_turned_by_buttons_and_keys() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = report_lens(folder.path(), vec![]);
+    let count = window.state().state().caches.report.report.as_ref().unwrap().pages.count();
+    assert!(count >= 3, "{count}");
+    let at = |page: usize| format!("Page {page} of {count}");
+    window.get_by_label(&at(1));
+    click(&mut window, "Next page");
+    window.get_by_label(&at(2));
+    click(&mut window, "Page before");
+    window.get_by_label(&at(1));
+    // The rest of the page comes first, then the next.
+    for _ in 0..2 {
+        window.key_press(Key::PageDown);
+        window.run();
+    }
+    window.get_by_label(&at(2));
+    window.key_press(Key::End);
+    window.run();
+    window.get_by_label(&at(count));
+    window.key_press(Key::PageUp);
+    window.run();
+    window.get_by_label(&at(count - 1));
+    window.key_press(Key::Home);
+    window.run();
+    window.get_by_label(&at(1));
+}
+
+#[test]
+fn a_report_that_is_stopped_leaves_the_one_before_on_show() {
+    let folder = tempfile::tempdir().unwrap();
+    let project = awn::demo::write_sample_farm(folder.path(), &awn_core::progress::Quiet).unwrap();
+    let mut window = egui_kittest::Harness::builder().with_size([1280.0, 800.0]).with_max_steps(24).build_eframe(|made| {
+        App::new(&made.egui_ctx, Jobs::on_threads(|| {}), Box::new(ScriptedDialogs::new(vec![])), None)
+    });
+    let wait = |window: &mut Window, until: &dyn Fn(&App) -> bool| {
+        for _ in 0..12_000 {
+            if until(window.state()) {
+                return;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(5));
+            window.step();
+        }
+        panic!("it never happened");
+    };
+    window.state().open(&project);
+    wait(&mut window, &|app| !app.state().caches.facts.rows.is_empty());
+    window.state().ask(Request::SetYear(awn_sample_farm::SEASON));
+    let view = ReportView { parts: [Part::Cover, Part::Summary].into(), ..ReportView::default() };
+    window.state().ask(Request::SetReport(Box::new(view.clone())));
+    window.state().ask(Request::Do(Action::LensReport));
+    wait(&mut window, &|app| app.state().caches.report.report.is_some());
+    // Once its first page has been drawn, nothing more is going on.
+    wait(&mut window, &|app| !app.state().caches.report.lacks(0));
+    let before = window.state().state().caches.report.report.clone().unwrap();
+    let number = window.state().state().caches.report.number;
+    // All maps and pages take long enough to be stopped.
+    window.state().ask(Request::SetReport(Box::new(ReportView { parts: Part::ALL.into_iter().collect(), ..view })));
+    window.step();
+    window.step();
+    window.get_by_label("Setting the report");
+    window.get_by_label("Stop").click_accesskit();
+    wait(&mut window, &|app| app.state().caches.report.wrong.is_some());
+    let pages = &window.state().state().caches.report;
+    assert!(std::sync::Arc::ptr_eq(&before, pages.report.as_ref().unwrap()), "the report before is gone");
+    assert_eq!(pages.number, number);
+    window.step();
+    window.get_by_label_contains("Stopped.");
+    window.get_by_label(&format!("Page 1 of {}", before.pages.count()));
 }

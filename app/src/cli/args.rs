@@ -273,6 +273,9 @@ pub struct MapWanted {
     /// Width and height in mm, or A5, A4, A3, A2, Letter, each also upright as A4-upright
     #[arg(long, default_value = "A4", value_parser = size, value_name = "SIZE")]
     pub size: (f64, f64),
+    /// Picture that says where it lies (GeoTIFF, or with a world file), or PMTiles file, to lie under the fields
+    #[arg(long, value_name = "FILE")]
+    pub background: Option<PathBuf>,
     /// The day it bears; today if not given. The same day gives the same bytes
     #[arg(long)]
     pub date: Option<Date>,

@@ -6,6 +6,7 @@ use std::path::Path;
 use anyhow::{anyhow, bail};
 use awn_core::exchange::{self, DataFormat, Extent, Format, What};
 use awn_core::model::{FieldId, Records};
+use awn_core::problem::Problems;
 use awn_core::rating::{History, RatingOf};
 use awn_core::report::{Colouring, Dress, MapRequest};
 use serde_json::json;
@@ -13,10 +14,11 @@ use serde_json::json;
 use super::answer::Answer;
 use super::args::{Colour, ExportFormat, ExportWanted, ExportWhat, MapWanted};
 use super::tables::year_or_latest;
+use crate::backdrop::{self, Background};
 use crate::commands::{drawing, today, write, write_data};
 
 /// Draws a map.
-pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
+pub fn map(wanted: &MapWanted, problems: &mut Problems) -> anyhow::Result<Answer> {
     let project = super::open(&wanted.project)?;
     let colouring = match wanted.colour {
         Colour::Rating => Colouring::Rating,
@@ -36,8 +38,13 @@ pub fn map(wanted: &MapWanted) -> anyhow::Result<Answer> {
     let of = rating_of(records, wanted)?;
     let fields = chosen(records, year, wanted)?;
     let request = MapRequest { colouring, of, year, fields, title: wanted.title.clone(), size_mm: wanted.size };
-    let dress = Dress { date: wanted.date.or_else(today), ..Dress::default() };
-    let bytes = drawing(records, &request, &dress, &wanted.output, wanted.dpi)?;
+    let below = wanted.background.clone().map(Background::of_file).unwrap_or_default();
+    let backdrop = backdrop::ground(&below).map_err(|error| anyhow!(error))?;
+    let dress = Dress { date: wanted.date.or_else(today), backdrop, ..Dress::default() };
+    let (bytes, faults) = drawing(records, &request, &dress, &wanted.output, wanted.dpi)?;
+    for fault in faults {
+        problems.warning(wanted.output.display().to_string(), fault, "");
+    }
     write(&wanted.output, &bytes)?;
     Ok(written(&wanted.output, year))
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use anyhow::{Context as _, anyhow, bail};
 use awn_core::model::{FieldId, Rating, Records};
+use awn_core::problem::Problems;
 use awn_core::progress::Quiet;
 use awn_core::rating::field_ratings;
 use awn_core::report::{Part, Report, ReportRequest, Version, Words};
@@ -19,7 +20,7 @@ use super::args_report::ReportWanted;
 use crate::commands::{picture, today, write};
 
 /// Writes a report.
-pub fn run(wanted: &ReportWanted) -> anyhow::Result<Answer> {
+pub fn run(wanted: &ReportWanted, problems: &mut Problems) -> anyhow::Result<Answer> {
     if wanted.output.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("pdf")) {
         bail!("a report is written as PDF: the name must end in .pdf: {}", wanted.output.display());
     }
@@ -28,6 +29,9 @@ pub fn run(wanted: &ReportWanted) -> anyhow::Result<Answer> {
     let report = Report::make(project.records(), &request, &Quiet)?;
     let (pdf, archival) = report.pdf()?;
     write(&wanted.output, &pdf)?;
+    if let Some(said) = &report.unprintable {
+        problems.warning(wanted.output.display().to_string(), said.clone(), "");
+    }
     let content = &report.content;
     let pages = units::count(report.pages.count(), "page");
     let kept = if archival == Archival::A2a { "PDF/A-2a" } else { "tagged PDF 1.7" };

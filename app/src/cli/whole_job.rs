@@ -63,7 +63,7 @@ pub(super) fn run_whole_job(dir: &Path) -> anyhow::Result<Answer> {
         let request =
             MapRequest { colouring, of: RatingOf::Worst, year, fields: None, title: String::new(), size_mm: (297.0, 210.0) };
         let file = format!("map-{name}.png");
-        keep(&file, &commands::drawing(records, &request, &Dress::default(), Path::new(&file), 150.0)?)?;
+        keep(&file, &commands::drawing(records, &request, &Dress::default(), Path::new(&file), 150.0)?.0)?;
     }
     let report = ReportRequest::new(year, commands::today().unwrap_or_default());
     keep("report.pdf", &Report::make(records, &report, &Quiet)?.pdf()?.0)?;

@@ -9,19 +9,29 @@ use awn_core::report::{self, Cover, Dress, MapRequest};
 
 use super::today;
 
-/// A map in the format that the file's name asks for.
-pub fn drawing(records: &Records, request: &MapRequest, dress: &Dress, file: &Path, dpi: f64) -> anyhow::Result<Vec<u8>> {
-    match file.extension().map(|extension| extension.to_string_lossy().to_lowercase()).as_deref() {
-        Some("svg") => Ok(report::draw_map(records, request, dress).svg.into_bytes()),
-        Some("pdf") => report::map_pdf(records, request, dress, dress.date.or_else(today).unwrap_or_default())
-            .map_err(|error| anyhow!(error)),
-        Some("png") if (30.0..=1200.0).contains(&dpi) => {
-            let drawing = report::draw_map(records, request, dress);
-            report::drawing_png(&drawing, dpi).map_err(|error| anyhow!(error))
-        }
-        Some("png") => bail!("{dpi} dots per inch cannot be drawn; give --dpi from 30 to 1200"),
+/// A map in the format that the file's name asks for, and what is not as it should be in it.
+pub fn drawing(
+    records: &Records,
+    request: &MapRequest,
+    dress: &Dress,
+    file: &Path,
+    dpi: f64,
+) -> anyhow::Result<(Vec<u8>, Vec<String>)> {
+    let ending = file.extension().map(|extension| extension.to_string_lossy().to_lowercase()).unwrap_or_default();
+    match ending.as_str() {
+        "svg" | "pdf" => {}
+        "png" if (30.0..=1200.0).contains(&dpi) => {}
+        "png" => bail!("{dpi} dots per inch cannot be drawn; give --dpi from 30 to 1200"),
         _ => bail!("the name must end in .png, .svg or .pdf, so that the format is clear: {}", file.display()),
     }
+    let mut drawing = report::draw_map(records, request, dress);
+    let faults = std::mem::take(&mut drawing.faults);
+    let bytes = match ending.as_str() {
+        "svg" => Ok(drawing.svg.into_bytes()),
+        "pdf" => report::drawing_pdf(records, request, drawing, dress.date.or_else(today).unwrap_or_default()),
+        _ => report::drawing_png(&drawing, dpi),
+    };
+    Ok((bytes.map_err(|error| anyhow!(error))?, faults))
 }
 
 /// Writes all data to a file; a set of CSV files goes into a folder, or into one archive if the name ends in .zip. Gives the number

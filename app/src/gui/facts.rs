@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use awn_core::act::{self, Checks, Place, Uses};
-use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, Stage, StandardRole};
+use awn_core::model::{AssayKind, Field, FieldId, Mark, Rating, Records, ResultId, Stage, StandardRole, by_name};
 use awn_core::rating::{
     Assessment, FieldRatings, History, LandByClass, RatedBy, assess, evidence_of, field_ratings, land_by_class, standards_of,
 };
@@ -289,18 +289,15 @@ impl Facts {
                     && words.iter().all(|word| text.contains(word))
             })
             .collect();
-        // Names are taken apart once, not each time two are compared.
-        let sorts_names = view.sort.column == Column::Name;
-        let names: Vec<_> = self.rows.iter().filter(|_| sorts_names).map(|row| in_order(&row.name)).collect();
-        order.sort_by(|a, b| self.compare(*a, *b, view.sort, &names));
+        order.sort_by(|a, b| self.compare(*a, *b, view.sort));
         order
     }
 
-    fn compare(&self, a: usize, b: usize, sort: Sort, names: &[Vec<(String, u64)>]) -> std::cmp::Ordering {
+    fn compare(&self, a: usize, b: usize, sort: Sort) -> std::cmp::Ordering {
         let (left, right) = (&self.rows[a], &self.rows[b]);
         let by = match sort.column {
-            Column::Name => names.get(a).cmp(&names.get(b)),
-            Column::Farm => left.farm.to_lowercase().cmp(&right.farm.to_lowercase()),
+            Column::Name => by_name(&left.name, &right.name),
+            Column::Farm => by_name(&left.farm, &right.farm),
             Column::Area => left.area_m2.total_cmp(&right.area_m2),
             Column::Rating => left.worst.cmp(&right.worst),
             // A field never tested has waited longest.
@@ -310,27 +307,6 @@ impl Facts {
         let by = if sort.descending { by.reverse() } else { by };
         by.then(a.cmp(&b))
     }
-}
-
-/// A name as people sort names: letters whatever their case, and "Field 2" before "Field 10".
-fn in_order(name: &str) -> Vec<(String, u64)> {
-    // Pairs of a text and the number that follows it.
-    let mut pairs = vec![(String::new(), 0_u64)];
-    let mut after_digit = false;
-    for letter in name.to_lowercase().chars() {
-        let digit = letter.to_digit(10).map(u64::from);
-        if digit.is_none() && after_digit {
-            pairs.push((String::new(), 0));
-        }
-        if let Some((text, number)) = pairs.last_mut() {
-            match digit {
-                Some(digit) => *number = number.saturating_mul(10).saturating_add(digit),
-                None => text.push(letter),
-            }
-        }
-        after_digit = digit.is_some();
-    }
-    pairs
 }
 
 /// The newest harvest year in which the worst rating was found.
@@ -343,7 +319,7 @@ fn worst_year(known: &FieldRatings) -> Option<i32> {
 fn land(records: &Records, year: i32) -> Vec<(String, BTreeMap<String, LandByClass>)> {
     let name = |farm: awn_core::model::FarmId| records.farms.get(&farm).map_or_else(String::new, |farm| farm.name.clone());
     let mut land: Vec<_> = land_by_class(records, year).into_iter().map(|(farm, land)| (name(farm), land)).collect();
-    land.sort_by_key(|(name, _)| in_order(name));
+    land.sort_by(|(a, _), (b, _)| by_name(a, b));
     land
 }
 
@@ -373,18 +349,10 @@ fn results(records: &Records, year: i32) -> Vec<ResultRow> {
             })
         })
         .collect();
-    list.sort_by(|a, b| (b.year, &a.field_name, &a.group, &a.active).cmp(&(a.year, &b.field_name, &b.group, &b.active)));
+    list.sort_by(|a, b| {
+        let years = b.year.cmp(&a.year);
+        let names = years.then_with(|| by_name(&a.field_name, &b.field_name));
+        names.then_with(|| (&a.group, &a.active).cmp(&(&b.group, &b.active)))
+    });
     list
-}
-
-#[cfg(test)]
-mod tests {
-    use super::in_order;
-
-    #[test]
-    fn numbers_in_names_count_as_numbers() {
-        let mut names = ["Field 10", "field 2", "Field 1", "Acre", "Field 2b", "Field", "12 Acres", "7 Acres"];
-        names.sort_by_key(|name| in_order(name));
-        assert_eq!(names, ["7 Acres", "12 Acres", "Acre", "Field", "Field 1", "field 2", "Field 2b", "Field 10"]);
-    }
 }

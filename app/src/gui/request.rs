@@ -12,11 +12,11 @@ use awn_core::model::{
 use awn_core::rating::RatingOf;
 use geo::{Coord, Rect};
 
+use crate::backdrop::Background;
 use crate::gui::action::Action;
 use crate::gui::dialogs::Question;
 use crate::gui::jobs::kind::JobKind;
 use crate::gui::view::act::ActRequest;
-use crate::gui::view::background::Background;
 use crate::gui::view::chooser::Chooser;
 use crate::gui::view::import_form::ImportForm;
 use crate::gui::view::layers::LayerList;

@@ -171,8 +171,8 @@ pub fn series(ui: &egui::Ui) -> [Color32; 4] {
 /// Quiet tints of a background map: water, or other areas.
 pub fn backdrop_colour(theme: Theme, water: bool) -> Color32 {
     match (theme, water) {
-        (Theme::Light, true) => Color32::from_rgb(0xd3, 0xdf, 0xe2),
-        (Theme::Light, false) => Color32::from_rgb(0xe6, 0xe4, 0xd2),
+        (Theme::Light, true) => rgb(palette::WATER),
+        (Theme::Light, false) => rgb(palette::COUNTRY),
         (Theme::Dark, true) => Color32::from_rgb(0x20, 0x2b, 0x30),
         (Theme::Dark, false) => Color32::from_rgb(0x25, 0x29, 0x22),
     }
@@ -246,11 +246,14 @@ fn fonts() -> egui::FontDefinitions {
     let tweak = egui::FontTweak { y_offset_factor: 0.09, ..Default::default() };
     let regular = egui::FontData::from_static(include_bytes!("../../../assets/fonts/Lato-Regular.ttf")).tweak(tweak.clone());
     let heavy = egui::FontData::from_static(include_bytes!("../../../assets/fonts/Lato-Bold.ttf")).tweak(tweak);
+    let others = egui::FontData::from_static(include_bytes!("../../../assets/fonts/DroidSansFallback.ttf"));
     fonts.font_data.insert("lato".into(), Arc::new(regular));
     fonts.font_data.insert("lato-bold".into(), Arc::new(heavy));
-    fonts.families.insert(FontFamily::Proportional, vec!["lato".into()]);
-    fonts.families.insert(FontFamily::Monospace, vec!["lato".into()]);
-    fonts.families.insert(bold(), vec!["lato-bold".into()]);
+    // For Chinese, Japanese and Korean letters, as on paper.
+    fonts.font_data.insert("others".into(), Arc::new(others));
+    fonts.families.insert(FontFamily::Proportional, vec!["lato".into(), "others".into()]);
+    fonts.families.insert(FontFamily::Monospace, vec!["lato".into(), "others".into()]);
+    fonts.families.insert(bold(), vec!["lato-bold".into(), "others".into()]);
     fonts
 }
 

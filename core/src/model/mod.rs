@@ -6,6 +6,7 @@
 mod field;
 mod id;
 mod lineage;
+mod names;
 mod overlaps;
 mod plan;
 mod programme;
@@ -23,6 +24,7 @@ mod walked;
 
 pub use field::{Farm, Field, Former, Gate, Measured, NoGo, Tramlines};
 pub use id::*;
+pub use names::by_name;
 pub use overlaps::overlaps;
 pub use plan::{Figures, MeanEstimate, Method, Patch, Plan, PlanSettings, SampleUnits, Stop, Walk};
 pub use programme::{Control, FieldProgramme, Programme, ProgrammeStep};

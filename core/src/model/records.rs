@@ -11,7 +11,7 @@ use crate::model::{
     Assay, AssayId, Crop, CropId, DueMark, DueMarkId, Farm, FarmId, Field, FieldId, FieldProgramme, FieldProgrammeId, Gate,
     GateId, NoGo, NoGoId, Plan, PlanId, Programme, ProgrammeId, ResultId, RipeCheck, RipeCheckId, Rounds, RoundsId, Sample,
     SampleId, Scenario, ScenarioId, Settings, Spray, SprayId, Standard, StandardId, Survey, SurveyId, TestResult, Tramlines,
-    TramlinesId, Walked, WalkedId,
+    TramlinesId, Walked, WalkedId, by_name,
 };
 
 /// Any one record.
@@ -178,7 +178,10 @@ impl Records {
             }
         };
         let mut fields: Vec<_> = self.fields.values().filter(|field| field.exists_in(year)).map(then).collect();
-        fields.sort_by(|a, b| (self.farm_name(a), &a.name, a.id).cmp(&(self.farm_name(b), &b.name, b.id)));
+        fields.sort_by(|a, b| {
+            let farms = by_name(self.farm_name(a), self.farm_name(b));
+            farms.then_with(|| by_name(&a.name, &b.name)).then(a.id.cmp(&b.id))
+        });
         fields
     }
 

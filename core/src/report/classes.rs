@@ -20,6 +20,8 @@ pub enum Over {
     Hatch,
     /// Wide diagonal hatching: nothing known.
     WideHatch,
+    /// Level lines, the closer the higher the number, 0 to 4: the class once more, where a view asks for patterns.
+    Rows(u8),
 }
 
 /// A row of the legend.
@@ -90,6 +92,19 @@ impl Key {
             looks: BTreeMap::new(),
             surfaces: BTreeMap::new(),
             sources: Vec::new(),
+        }
+    }
+
+    /// Gives every class that occurs and has no pattern level lines besides, the lowest the widest: for eyes that tell no colours.
+    pub(super) fn add_rows(&mut self) {
+        let plain = |class: &Class| class.over == Over::Nothing && class.fields > 0;
+        let ranks: Vec<usize> = (0..self.classes.len()).rev().filter(|number| plain(&self.classes[*number])).collect();
+        for (rank, class) in ranks.iter().enumerate() {
+            let rows = Over::Rows(rank.min(4) as u8);
+            self.classes[*class].over = rows;
+            for look in self.looks.values_mut().filter(|look| look.class == *class && look.over == Over::Nothing) {
+                look.over = rows;
+            }
         }
     }
 

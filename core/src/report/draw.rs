@@ -8,7 +8,7 @@ use crate::density::Surface;
 use crate::model::{Field, Gate, Records};
 use crate::report::classes::{Key, Look, Over};
 use crate::report::density_key::class_of;
-use crate::report::dress::Layers;
+use crate::report::dress::{Layer, Layers};
 use crate::report::labels::{self, Backing};
 use crate::report::panels::{Layout, Panel, TITLE_ABOVE_MM};
 use crate::report::svg::{self, Anchor, Box, Type};
@@ -28,26 +28,34 @@ pub struct Scene<'a> {
     /// What fields look like.
     pub key: &'a Key,
     /// What of them is drawn.
-    pub layers: Layers,
+    pub layers: &'a Layers,
 }
 
 impl Scene<'_> {
-    /// The ground of one panel: its name, then fields from fill to outline.
-    pub fn ground(&self, panel: &Panel, titled: bool) -> String {
-        let mut out = if titled { self.title(panel) } else { String::new() };
+    /// A layer of one panel that is drawn of fields alone.
+    pub fn layer(&self, panel: &Panel, layer: Layer) -> String {
+        let mut out = String::new();
         for field in &panel.fields {
             let Some(look) = self.key.looks.get(&field.id) else { continue };
-            out.push_str(&self.field(panel, field, look));
-        }
-        for field in panel.fields.iter().filter(|_| self.layers.gates) {
-            for gate in self.records.gates_of(field.id) {
-                out.push_str(&self.gate(panel, field, gate));
+            match layer {
+                Layer::Fills => out.push_str(&self.fill(panel, field, look)),
+                Layer::Density => {
+                    if let Some(surface) = self.key.surfaces.get(&field.id) {
+                        out.push_str(&self.cells(panel, surface, &self.layout.shape(panel, &field.boundary)));
+                    }
+                }
+                Layer::Tramlines => out.push_str(&self.tramlines_of(panel, field)),
+                Layer::NoGo => out.push_str(&self.no_go_of(panel, field)),
+                Layer::Outlines => out.push_str(&self.outline(panel, field, look)),
+                Layer::Gates => out.extend(self.records.gates_of(field.id).map(|gate| self.gate(panel, field, gate))),
+                _ => {}
             }
         }
         out
     }
 
-    fn title(&self, panel: &Panel) -> String {
+    /// The name of a panel, above it.
+    pub fn title(&self, panel: &Panel) -> String {
         if panel.title.is_empty() {
             return String::new();
         }
@@ -59,35 +67,16 @@ impl Scene<'_> {
         svg::text(at, Type { size: 4.0, bold: true, colour: palette::INK, anchor: Anchor::Start }, &words)
     }
 
-    fn field(&self, panel: &Panel, field: &Field, look: &Look) -> String {
+    fn fill(&self, panel: &Panel, field: &Field, look: &Look) -> String {
         let shape = self.layout.shape(panel, &field.boundary);
-        let path = svg::shape_path(&shape);
-        let class = &self.key.classes[look.class];
-        let fill = if self.layers.fills { svg::colour(look.colour) } else { "none".to_owned() };
-        let mut out = format!(
-            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" d=\"{path}\" fill=\"{fill}\" \
-             fill-rule=\"evenodd\"/>\n",
-            svg::escaped(&field.name),
-            svg::escaped(&class.label)
-        );
-        if let Some(surface) = self.key.surfaces.get(&field.id).filter(|_| self.layers.density) {
-            out.push_str(&self.cells(panel, surface, &shape));
-        }
-        if let Some(pattern) = patterns::over(look.over, look.colour).filter(|_| self.layers.fills) {
-            let _ = writeln!(out, "<path d=\"{path}\" fill=\"{pattern}\" fill-rule=\"evenodd\"/>");
-        }
-        if self.layers.tramlines {
-            out.push_str(&self.tramlines_of(panel, field));
-        }
-        for area in self.records.no_go_of(field.id).filter(|_| self.layers.no_go) {
-            let area = svg::shape_path(&self.layout.shape(panel, &area.area));
-            let muted = svg::colour(palette::MUTED);
-            let _ = writeln!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>");
-        }
-        if let Some(at) = speck(&shape).filter(|_| self.layers.fills) {
+        let (path, fill) = (svg::shape_path(&shape), svg::colour(look.colour));
+        let mut out = self.area(field, look, &path, &fill);
+        let pattern = patterns::over(look.over, look.colour);
+        out.push_str(&patterns::over_shape(look.over, look.colour, &shape));
+        if let Some(at) = speck(&shape) {
             let [x, y, r] = [at.x, at.y, DISC_MM].map(svg::number);
             let _ = writeln!(out, "<circle class=\"speck\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{fill}\"/>");
-            if let Some(pattern) = patterns::over(look.over, look.colour) {
+            if let Some(pattern) = &pattern {
                 let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{pattern}\"/>");
             }
             let ink = svg::colour(palette::INK);
@@ -95,14 +84,43 @@ impl Scene<'_> {
                 out,
                 "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"none\" stroke=\"{ink}\" stroke-width=\"0.25\"/>"
             );
-            return out;
         }
-        if !self.layers.outlines {
-            return out;
+        out
+    }
+
+    /// A field's land, named and with its class.
+    fn area(&self, field: &Field, look: &Look, path: &str, fill: &str) -> String {
+        format!(
+            "<path class=\"field\" data-name=\"{}\" data-class=\"{}\" d=\"{path}\" fill=\"{fill}\" \
+             fill-rule=\"evenodd\"/>\n",
+            svg::escaped(&field.name),
+            svg::escaped(&self.key.classes[look.class].label)
+        )
+    }
+
+    fn no_go_of(&self, panel: &Panel, field: &Field) -> String {
+        let mut out = String::new();
+        for area in self.records.no_go_of(field.id) {
+            let area = svg::shape_path(&self.layout.shape(panel, &area.area));
+            let muted = svg::colour(palette::MUTED);
+            let _ = writeln!(out, "<path d=\"{area}\" fill=\"url(#no-go)\" stroke=\"{muted}\" stroke-width=\"0.15\"/>");
         }
-        let dots = if class.dotted { "stroke-dasharray=\"0.10 0.90\" stroke-linecap=\"round\" " } else { "" };
-        let width = if class.dotted { 0.5 } else { 0.32 };
-        out + &svg::stroke(&path, width, palette::INK, &format!("{dots}stroke-linejoin=\"round\""))
+        out
+    }
+
+    fn outline(&self, panel: &Panel, field: &Field, look: &Look) -> String {
+        let shape = self.layout.shape(panel, &field.boundary);
+        let fills = self.layers.has(Layer::Fills);
+        if fills && speck(&shape).is_some() {
+            return String::new();
+        }
+        let path = svg::shape_path(&shape);
+        let dotted = self.key.classes[look.class].dotted;
+        let dots = if dotted { "stroke-dasharray=\"0.10 0.90\" stroke-linecap=\"round\" " } else { "" };
+        let width = if dotted { 0.5 } else { 0.32 };
+        // Without colours the outline is all that there is of a field.
+        let land = if fills { String::new() } else { self.area(field, look, &path, "none") };
+        land + &svg::stroke(&path, width, palette::INK, &format!("{dots}stroke-linejoin=\"round\""))
     }
 
     /// Cells of the surface, those of one class in one path, neighbours in a row joined. They are cut at the field's outline here:
@@ -189,9 +207,6 @@ impl Scene<'_> {
 
     /// Names and marks of all panels, large fields first; `taken` is room that must stay free.
     pub fn labels(&self, mut taken: Vec<Box>) -> String {
-        if !self.layers.labels {
-            return String::new();
-        }
         taken.extend(self.things_to_see());
         let mut fields: Vec<_> =
             self.layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field))).collect();
@@ -201,11 +216,11 @@ impl Scene<'_> {
             let Some(look) = self.key.looks.get(&field.id) else { continue };
             let shape = self.layout.shape(panel, &field.boundary);
             let backing = match look.over {
-                _ if self.layers.density && self.key.surfaces.contains_key(&field.id) => Backing::Mixed,
+                _ if self.layers.has(Layer::Density) && self.key.surfaces.contains_key(&field.id) => Backing::Mixed,
                 Over::Nothing => Backing::Plain(look.colour),
                 _ => Backing::Drawn(look.colour),
             };
-            if let Some(at) = speck(&shape).filter(|_| self.layers.fills) {
+            if let Some(at) = speck(&shape).filter(|_| self.layers.has(Layer::Fills)) {
                 if let Some(label) = labels::beside(at, DISC_MM, &look.mark, &taken) {
                     taken.push(label.frame());
                     out.push_str(&label.svg());

@@ -7,6 +7,7 @@ use geo::Rect;
 use jiff::civil::Date;
 
 use crate::model::FieldId;
+use crate::report::backdrop::Ground;
 
 /// What stands round the map.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -23,47 +24,79 @@ pub enum Form {
     Emblem,
 }
 
-/// The layers that a view of the window can switch.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[allow(missing_docs, clippy::struct_excessive_bools)] // each is a switch of its own
-pub struct Layers {
-    pub fills: bool,
-    pub density: bool,
-    pub outlines: bool,
-    pub no_go: bool,
-    pub scouting: bool,
-    pub tramlines: bool,
-    pub gates: bool,
-    pub plans: bool,
-    pub rounds: bool,
-    pub walked: bool,
-    pub labels: bool,
+/// Something that is drawn on the map.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Layer {
+    Background,
+    Fills,
+    Density,
+    Tramlines,
+    NoGo,
+    Outlines,
+    Gates,
+    Scouting,
+    Plans,
+    Rounds,
+    Walked,
+    Labels,
 }
 
+impl Layer {
+    /// Its name in the drawing.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Background => "background",
+            Self::Fills => "fills",
+            Self::Density => "densities",
+            Self::Tramlines => "tramlines",
+            Self::NoGo => "no-go-areas",
+            Self::Outlines => "outlines",
+            Self::Gates => "gates",
+            Self::Scouting => "scouting",
+            Self::Plans => "plans",
+            Self::Rounds => "rounds",
+            Self::Walked => "walks",
+            Self::Labels => "labels",
+        }
+    }
+}
+
+/// The layers that are drawn, lowest first, and how strongly: 0 to 1.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Layers(Vec<(Layer, f64)>);
+
 impl Layers {
-    /// None of them.
-    pub const NONE: Self = Self {
-        fills: false,
-        density: false,
-        outlines: false,
-        no_go: false,
-        scouting: false,
-        tramlines: false,
-        gates: false,
-        plans: false,
-        rounds: false,
-        walked: false,
-        labels: false,
-    };
+    /// Layers and their opacity, lowest first; those that nobody could see are left out.
+    pub fn new(layers: impl IntoIterator<Item = (Layer, f64)>) -> Self {
+        Self(layers.into_iter().filter(|(_, opacity)| *opacity > 0.0).collect())
+    }
+
+    /// Layers in full strength, lowest first.
+    pub fn of(layers: &[Layer]) -> Self {
+        Self(layers.iter().map(|layer| (*layer, 1.0)).collect())
+    }
+
+    /// Whether one of them is drawn.
+    pub fn has(&self, wanted: Layer) -> bool {
+        self.0.iter().any(|(layer, _)| *layer == wanted)
+    }
+
+    /// Layers with their opacity, lowest first.
+    pub fn each(&self) -> impl Iterator<Item = (Layer, f64)> + '_ {
+        self.0.iter().copied()
+    }
 }
 
 /// A part of the ground, as the window shows it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct View {
     /// What is to be seen at least, degrees.
     pub bounds: Rect<f64>,
     /// What is drawn.
     pub layers: Layers,
+    /// Whether every class has a pattern besides its colour and letter.
+    pub patterns: bool,
 }
 
 /// How a map stands on its paper.
@@ -79,6 +112,8 @@ pub struct Dress {
     pub round: Option<(Date, usize)>,
     /// What [`super::Colouring::Expected`] shows.
     pub expected: Option<Arc<Expected>>,
+    /// What lies under the fields.
+    pub backdrop: Option<Ground>,
 }
 
 /// Density expected at the end of the years looked ahead, by somebody who has drawn them.
@@ -113,4 +148,6 @@ pub struct Drawing {
     pub sources: Vec<String>,
     /// The legend in words, for those who cannot see the map: class, fields, hectares.
     pub described: String,
+    /// What is not as it should be: background that could not be had, letters that could not be drawn; a sentence each.
+    pub faults: Vec<String>,
 }

@@ -7,7 +7,7 @@ use geo::{Coord, Rect};
 use crate::model::{Field, Plan, Records};
 use crate::report::classes::{Class, Key, Over};
 use crate::report::draw::Scene;
-use crate::report::dress::Layers;
+use crate::report::dress::{Layer, Layers};
 use crate::report::panels::lay_out;
 use crate::report::{furniture, lettering, palette, patterns, svg, walk_layer};
 
@@ -20,12 +20,11 @@ pub fn field_map_svg(records: &Records, field: &Arc<Field>, plan: Option<&Plan>,
     let layout = lay_out(records, std::slice::from_ref(field), frame);
     let mut key = Key::new("", vec![Class::new("", "field", palette::RAISED, Over::Nothing)]);
     key.put(field, 0, Over::Nothing, String::new());
-    let layers =
-        Layers { fills: true, outlines: true, no_go: true, tramlines: true, gates: true, plans: true, ..Layers::NONE };
-    let scene = Scene { records, layout: &layout, key: &key, layers };
+    let layers = Layers::of(&[Layer::Fills, Layer::Tramlines, Layer::NoGo, Layer::Outlines, Layer::Gates]);
+    let scene = Scene { records, layout: &layout, key: &key, layers: &layers };
     let mut body = String::new();
     for panel in &layout.panels {
-        body.push_str(&scene.ground(panel, false));
+        body.extend(layers.each().map(|(layer, _)| scene.layer(panel, layer)));
         if let Some(plan) = plan {
             body.push_str(&walk_layer::walk(&layout, panel, plan, true));
             body.push_str(&walk_layer::stops(&layout, panel, plan, true));

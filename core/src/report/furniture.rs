@@ -45,8 +45,9 @@ pub fn drawn_on(date: Option<Date>) -> Option<String> {
 }
 
 /// Sources and date, and the word of caution, at the foot; lines from top to bottom.
-pub fn foot_lines(key: &Key, date: Option<Date>, width: f64) -> Vec<(String, bool)> {
+pub fn foot_lines(key: &Key, credit: Option<&str>, date: Option<Date>, width: f64) -> Vec<(String, bool)> {
     let mut said = key.sources.clone();
+    said.extend(credit.map(|credit| format!("Background: {}.", credit.trim_end_matches('.'))));
     said.push(TRUE_ON_THE_GROUND.to_owned());
     said.extend(drawn_on(date));
     let text = said.join(" ");

@@ -4,6 +4,7 @@
 //! plane about the fields shown, so lengths on paper are true. Lengths in the drawing are mm.
 
 mod act_key;
+mod backdrop;
 mod book;
 mod classes;
 pub mod content;
@@ -41,9 +42,10 @@ use crate::model::{FieldId, Records};
 use crate::rating::RatingOf;
 use crate::typeset::{self, Archival, Manuscript};
 
+pub use backdrop::{Backdrop, Drawn, Ground, Ink, Piece, Under};
 pub use book::{Report, ReportError};
 pub use content::Content;
-pub use dress::{Drawing, Dress, Expected, Form, Layers, View};
+pub use dress::{Drawing, Dress, Expected, Form, Layer, Layers, View};
 pub use envelopes::{LabelSheet, envelope_labels, label_sheet, label_sheets};
 pub use field_card::{CardError, CardSize, field_cards, mug_part};
 pub use field_map::field_map_svg;
@@ -110,9 +112,18 @@ pub fn draw_map(records: &Records, request: &MapRequest, dress: &Dress) -> Drawi
     sheet::draw(records, request, dress)
 }
 
-/// A map as a page of its own size in PDF, with its letters as text; archival if the typesetter's checks allow it.
+/// A map as a page of its own size in PDF.
 pub fn map_pdf(records: &Records, request: &MapRequest, dress: &Dress, date: jiff::civil::Date) -> Result<Vec<u8>, String> {
-    let drawing = draw_map(records, request, dress);
+    drawing_pdf(records, request, draw_map(records, request, dress), date)
+}
+
+/// A drawn map as a page of its own size in PDF, with its letters as text; archival if the typesetter's checks allow it.
+pub fn drawing_pdf(
+    records: &Records,
+    request: &MapRequest,
+    drawing: Drawing,
+    date: jiff::civil::Date,
+) -> Result<Vec<u8>, String> {
     let (width, height) = sheet::paper(request.size_mm);
     let data = serde_json::json!({
         "title": sheet::title_of(records, request), "width": width, "height": height, "described": drawing.described,

@@ -35,6 +35,10 @@ pub const CONTROL_LEFT: [Rgb; 5] =
 /// Money at risk a hectare, the least first: A to E.
 pub const AT_RISK: [Rgb; 5] =
     [[0xf4, 0xec, 0xe2], [0xdd, 0xc0, 0xa2], [0xb9, 0x8a, 0x61], [0x86, 0x55, 0x30], [0x45, 0x25, 0x0c]];
+/// Water and other ground in a background of vectors.
+pub const WATER: Rgb = [0xd3, 0xdf, 0xe2];
+/// See [`WATER`].
+pub const COUNTRY: Rgb = [0xe6, 0xe4, 0xd2];
 /// Fields due a test.
 pub const DUE: Rgb = RATING[1];
 

@@ -57,6 +57,13 @@ impl Layout {
         }
     }
 
+    /// Position in degrees of a place on paper.
+    pub fn ground(&self, panel: &Panel, place: Coord<f64>) -> Coord<f64> {
+        let x = panel.bounds.min().x + (place.x - panel.corner.x) / self.mm_per_m;
+        let y = panel.bounds.min().y + (panel.corner.y - place.y) / self.mm_per_m;
+        panel.plane.degrees(Coord { x, y })
+    }
+
     /// A shape on paper, without the corners that nobody could see.
     pub fn shape(&self, panel: &Panel, shape: &MultiPolygon<f64>) -> MultiPolygon<f64> {
         geo::MapCoords::map_coords(shape, |c| self.place(panel, c)).simplify(UNSEEN_MM)

@@ -55,6 +55,8 @@ fn encoded(pixels: &[u8], width: u32, height: u32, dpi: f64) -> Result<Vec<u8>, 
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_compression(png::Compression::Fast);
+    // Most rows of a map are as the one above; to try every filter on every row would take as long as all the rest.
+    encoder.set_filter(png::Filter::Up);
     let a_metre = (dpi / 0.0254).round() as u32;
     encoder.set_pixel_dims(Some(png::PixelDimensions { xppu: a_metre, yppu: a_metre, unit: png::Unit::Meter }));
     let mut writer = encoder.write_header()?;
@@ -69,6 +71,7 @@ fn fonts() -> Arc<Database> {
         let mut fonts = Database::new();
         fonts.load_font_data(lettering::REGULAR.to_vec());
         fonts.load_font_data(lettering::BOLD.to_vec());
+        fonts.load_font_data(lettering::FALLBACK.to_vec());
         fonts.set_sans_serif_family("Lato");
         Arc::new(fonts)
     };

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use geo::{Coord, Rect};
 
-use crate::model::{Field, Plan, Records};
+use crate::model::{Field, Plan, Records, by_name};
 use crate::report::classes::{self, Key};
 use crate::report::draw::{self, Scene};
-use crate::report::dress::{Drawing, Dress, Form, Layers};
+use crate::report::dress::{Drawing, Dress, Form, Layer, Layers};
 use crate::report::legend::{self, Sign};
 use crate::report::panels::{Layout, Panel, lay_out, view_of};
 use crate::report::svg::{self, Anchor, Type};
@@ -38,7 +38,9 @@ pub fn draw(records: &Records, request: &MapRequest, dress: &Dress) -> Drawing {
     let (width, height) = (paper_width / stretch, paper_height / stretch);
     let fields = fields(records, request);
     let page = Page { records, request, dress, fields: &fields, width, height, stretch };
-    let (body, key) = if fields.is_empty() { page.nothing() } else { page.filled() };
+    let mut faults = Vec::new();
+    let (body, key) = if fields.is_empty() { page.nothing() } else { page.filled(&mut faults) };
+    faults.extend(lettering::unprintable(texts(records, request, &fields)));
     let [w, h, paper_w, paper_h] = [width, height, paper_width, paper_height].map(svg::number);
     let mut ground = String::new();
     if !figure {
@@ -46,14 +48,21 @@ pub fn draw(records: &Records, request: &MapRequest, dress: &Dress) -> Drawing {
         let belongs = belongs(records, request);
         ground = sheet + &furniture::heading(&title(request, &fields), &belongs, MARGIN, width);
     }
+    let links = if body.contains("xlink:href") { " xmlns:xlink=\"http://www.w3.org/1999/xlink\"" } else { "" };
     let svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{paper_w}mm\" height=\"{paper_h}mm\" viewBox=\"0 0 {w} {h}\" \
+        "<svg xmlns=\"http://www.w3.org/2000/svg\"{links} width=\"{paper_w}mm\" height=\"{paper_h}mm\" viewBox=\"0 0 {w} {h}\" \
          font-family=\"{}\">\n{}{ground}{body}</svg>\n",
         lettering::FAMILY,
         patterns::definitions()
     );
     let described = key.as_ref().map_or_else(String::new, described);
-    Drawing { svg, sources: key.map(|key| key.sources).unwrap_or_default(), described }
+    Drawing { svg, sources: key.map(|key| key.sources).unwrap_or_default(), described, faults }
+}
+
+/// What people typed and the sheet shows.
+fn texts<'a>(records: &'a Records, request: &'a MapRequest, fields: &'a [Arc<Field>]) -> impl Iterator<Item = &'a str> {
+    let names = fields.iter().flat_map(|field| [field.name.as_str(), records.farm_name(field)]);
+    names.chain([request.title.as_str(), records.settings.name.as_str()])
 }
 
 /// The legend in words.
@@ -77,7 +86,10 @@ fn fields(records: &Records, request: &MapRequest) -> Vec<Arc<Field>> {
         Some(wanted) => wanted.iter().filter_map(|id| records.fields.get(id).cloned()).collect(),
     };
     fields.retain(|field| crate::geometry::bounds(&field.boundary).is_some());
-    fields.sort_by(|a, b| (records.farm_name(a), &a.name, a.id).cmp(&(records.farm_name(b), &b.name, b.id)));
+    fields.sort_by(|a, b| {
+        let farms = by_name(records.farm_name(a), records.farm_name(b));
+        farms.then_with(|| by_name(&a.name, &b.name)).then(a.id.cmp(&b.id))
+    });
     fields
 }
 
@@ -166,27 +178,35 @@ impl Page<'_> {
         explained && (self.request.colouring != Colouring::Plain || self.is_sheet())
     }
 
-    fn filled(&self) -> (String, Option<Key>) {
+    fn filled(&self, faults: &mut Vec<String>) -> (String, Option<Key>) {
         let Self { records, request, fields, .. } = *self;
         let inner = self.width - 2.0 * self.margin();
         // The frame of the map depends on the height of foot and legend, these on the key, the key's cells on the scale: so the
         // map is laid out twice.
         let guess = self.laid_out(&self.places(16.0, 70.0, 1));
         let cell_m = (CELL_MM / guess.mm_per_m.max(1e-6)).ceil().clamp(5.0, 200.0);
-        let key = match (request.colouring, &self.dress.expected) {
+        let mut key = match (request.colouring, &self.dress.expected) {
             (Colouring::Expected, Some(expected)) => density_key::expected(expected, fields),
             _ => classes::key(records, request, fields, cell_m),
         };
+        // Colourings that are read two ways have patterns of their own.
+        let two_ways = [Colouring::RatingAndAge, Colouring::Change, Colouring::ControlLeft, Colouring::AtRisk]
+            .contains(&request.colouring);
+        if self.dress.view.as_ref().is_some_and(|view| view.patterns) && !two_ways {
+            key.add_rows();
+        }
         let layers = self.layers();
-        let signs = self.signs(layers);
-        let foot = if self.is_sheet() { furniture::foot_lines(&key, self.dress.date, inner) } else { Vec::new() };
+        let signs = self.signs(&layers);
+        let shown = self.dress.backdrop.as_ref().filter(|_| layers.has(Layer::Background));
+        let credit = shown.map(|backdrop| backdrop.0.credit().trim()).filter(|credit| !credit.is_empty());
+        let foot = if self.is_sheet() { furniture::foot_lines(&key, credit, self.dress.date, inner) } else { Vec::new() };
         let foot_height = if self.is_sheet() { furniture::foot_height(&foot) } else { 0.0 };
         let columns = self.columns(key.classes.len() + signs.len());
         let card_height = if self.has_legend() { legend::legend(&key, &signs, Coord::zero(), columns).1 } else { 0.0 };
         let places = self.places(foot_height, card_height, columns);
         let layout = self.laid_out(&places);
         let foot_top = self.height - self.margin() - foot_height;
-        let mut out = self.map(&layout, &key, layers, places.frame);
+        let mut out = self.map(&Scene { records, layout: &layout, key: &key, layers: &layers }, places.frame, faults);
         if self.is_sheet() {
             out.push_str(&furniture::foot(&foot, self.margin(), foot_top + 1.0, inner));
         }
@@ -247,85 +267,62 @@ impl Page<'_> {
     }
 
     fn laid_out(&self, places: &Places) -> Layout {
-        let view = self.dress.view.and_then(|view| view_of(self.fields, view.bounds, places.frame));
+        let view = self.dress.view.as_ref().and_then(|view| view_of(self.fields, view.bounds, places.frame));
         view.unwrap_or_else(|| lay_out(self.records, self.fields, places.frame))
     }
 
     /// What is drawn: as the window shows it, or what goes with the colouring.
     fn layers(&self) -> Layers {
         if let Some(view) = &self.dress.view {
-            return view.layers;
+            return view.layers.clone();
         }
         if self.dress.form == Form::Emblem {
-            return Layers { fills: true, outlines: true, ..Layers::NONE };
+            return Layers::of(&[Layer::Fills, Layer::Outlines]);
         }
         let alone = self.fields.len() == 1;
         let about_walks = matches!(self.request.colouring, Colouring::Density | Colouring::Uncertainty | Colouring::Plain);
-        Layers {
-            fills: true,
-            density: true,
-            outlines: true,
-            no_go: true,
-            scouting: false,
-            tramlines: alone,
-            gates: true,
-            plans: alone || about_walks,
-            rounds: false,
-            walked: false,
-            labels: true,
-        }
+        let all = [
+            (Layer::Background, true),
+            (Layer::Fills, true),
+            (Layer::Density, true),
+            (Layer::Tramlines, alone),
+            (Layer::NoGo, true),
+            (Layer::Outlines, true),
+            (Layer::Gates, true),
+            (Layer::Plans, alone || about_walks),
+            (Layer::Labels, true),
+        ];
+        Layers::new(all.into_iter().filter(|(_, drawn)| *drawn).map(|(layer, _)| (layer, 1.0)))
     }
 
-    fn signs(&self, layers: Layers) -> Vec<Sign> {
+    fn signs(&self, layers: &Layers) -> Vec<Sign> {
         let Self { records, request, fields, .. } = *self;
         let any = |wanted: bool, has: &dyn Fn(&Field) -> bool| wanted && fields.iter().any(|field| has(field));
         let signs = [
-            (Sign::Gate, any(layers.gates, &|field| records.gates_of(field.id).next().is_some())),
-            (Sign::NoGo, any(layers.no_go, &|field| records.no_go_of(field.id).next().is_some())),
-            (Sign::Tramline, any(layers.tramlines, &|field| records.tramlines_of(field.id).next().is_some())),
-            (Sign::Scouting, layers.scouting && !records.surveys.is_empty()),
-            (Sign::Plan, any(layers.plans, &|field| records.plan_of(field.id, request.year).is_some())),
-            (Sign::Round, layers.rounds && self.dress.round.is_some()),
-            (Sign::Walked, layers.walked && records.walked.values().any(|walk| walk.year == request.year)),
+            (Sign::Gate, any(layers.has(Layer::Gates), &|field| records.gates_of(field.id).next().is_some())),
+            (Sign::NoGo, any(layers.has(Layer::NoGo), &|field| records.no_go_of(field.id).next().is_some())),
+            (Sign::Tramline, any(layers.has(Layer::Tramlines), &|field| records.tramlines_of(field.id).next().is_some())),
+            (Sign::Scouting, layers.has(Layer::Scouting) && !records.surveys.is_empty()),
+            (Sign::Plan, any(layers.has(Layer::Plans), &|field| records.plan_of(field.id, request.year).is_some())),
+            (Sign::Round, layers.has(Layer::Rounds) && self.dress.round.is_some()),
+            (Sign::Walked, layers.has(Layer::Walked) && records.walked.values().any(|walk| walk.year == request.year)),
         ];
         signs.into_iter().filter(|(_, there)| *there).map(|(sign, _)| sign).collect()
     }
 
-    fn map(&self, layout: &Layout, key: &Key, layers: Layers, frame: Rect<f64>) -> String {
-        let Self { records, request, .. } = *self;
-        // Rings with numbers and arrows where single stops can be told apart on paper.
-        let large = self.fields.len() == 1 || layout.mm_per_m >= LARGE_FROM;
-        let scene = Scene { records, layout, key, layers };
+    fn map(&self, scene: &Scene<'_>, frame: Rect<f64>, faults: &mut Vec<String>) -> String {
         let titled = self.dress.form != Form::Emblem && (self.has_legend() || self.fields.len() > 1);
-        let grounds = layout.panels.iter().map(|panel| scene.ground(panel, titled));
-        let mut out: String = grounds.collect();
-        if layers.scouting {
-            out.extend(layout.panels.iter().map(|panel| draw::scouting(records, request.year, layout, panel)));
-        }
-        let plans: Vec<(&Panel, &Arc<Plan>)> = layout
-            .panels
-            .iter()
-            .flat_map(|panel| panel.fields.iter().map(move |field| (panel, field)))
-            .filter_map(|(panel, field)| Some((panel, records.plan_of(field.id, request.year).filter(|_| layers.plans)?)))
-            .collect();
-        for (panel, plan) in &plans {
-            out.push_str(&walk_layer::walk(layout, panel, plan, large));
-        }
-        let taken = plans.iter().flat_map(|(panel, plan)| walk_layer::room(layout, panel, plan, large)).collect();
-        for (panel, plan) in &plans {
-            out.push_str(&walk_layer::stops(layout, panel, plan, large));
-        }
-        for panel in &layout.panels {
-            if let Some(round) = self.dress.round.filter(|_| layers.rounds) {
-                out.push_str(&tracks::round(records, request.year, round, layout, panel));
-            }
-            if layers.walked {
-                out.push_str(&tracks::walked(records, request.year, layout, panel));
+        let mut out = String::new();
+        for (layer, opacity) in scene.layers.each() {
+            let drawn = self.layer(scene, layer, frame, faults);
+            if !drawn.is_empty() {
+                let faint = if opacity < 1.0 { format!(" opacity=\"{}\"", svg::number(opacity)) } else { String::new() };
+                out.push_str(&format!("<g class=\"layer-{}\"{faint}>\n{drawn}</g>\n", layer.name()));
             }
         }
-        out.push_str(&scene.labels(taken));
+        let titles: String = scene.layout.panels.iter().filter(|_| titled).map(|panel| scene.title(panel)).collect();
         if self.dress.view.is_none() {
-            return out;
+            return out + &titles;
         }
         // A view cuts fields at the edge of the map, as the window does.
         let (low, high) = (frame.min(), frame.max());
@@ -334,4 +331,49 @@ impl Page<'_> {
         let line = svg::stroke(&edge, 0.25, palette::MUTED, "class=\"neatline\"");
         format!("<clipPath id=\"view\"><path d=\"{edge}\"/></clipPath>\n<g clip-path=\"url(#view)\">\n{out}</g>\n{line}")
     }
+
+    /// One layer of all panels.
+    fn layer(&self, scene: &Scene<'_>, layer: Layer, frame: Rect<f64>, faults: &mut Vec<String>) -> String {
+        let Self { records, request, dress, .. } = *self;
+        let layout = scene.layout;
+        let panels = || layout.panels.iter();
+        // Rings with numbers and arrows where single stops can be told apart on paper.
+        let large = self.fields.len() == 1 || layout.mm_per_m >= LARGE_FROM;
+        let plans = || plans(records, request.year, layout);
+        match layer {
+            Layer::Background => {
+                let Some(backdrop) = &dress.backdrop else { return String::new() };
+                let mut out = String::new();
+                for panel in panels() {
+                    let (drawn, fault) = backdrop.drawn(layout, panel, frame, self.stretch);
+                    out.push_str(&drawn);
+                    faults.extend(fault);
+                }
+                faults.dedup();
+                out
+            }
+            Layer::Scouting => panels().map(|panel| draw::scouting(records, request.year, layout, panel)).collect(),
+            Layer::Plans => {
+                let walks = plans().map(|(panel, plan)| walk_layer::walk(layout, panel, plan, large));
+                let stops = plans().map(|(panel, plan)| walk_layer::stops(layout, panel, plan, large));
+                walks.chain(stops).collect()
+            }
+            Layer::Rounds => {
+                let Some(round) = dress.round else { return String::new() };
+                panels().map(|panel| tracks::round(records, request.year, round, layout, panel)).collect()
+            }
+            Layer::Walked => panels().map(|panel| tracks::walked(records, request.year, layout, panel)).collect(),
+            Layer::Labels => {
+                let planned = plans().filter(|_| scene.layers.has(Layer::Plans));
+                scene.labels(planned.flat_map(|(panel, plan)| walk_layer::room(layout, panel, plan, large)).collect())
+            }
+            _ => panels().map(|panel| scene.layer(panel, layer)).collect(),
+        }
+    }
+}
+
+/// Plans of the fields shown, with their panels.
+fn plans<'a>(records: &'a Records, year: i32, layout: &'a Layout) -> impl Iterator<Item = (&'a Panel, &'a Arc<Plan>)> {
+    let fields = layout.panels.iter().flat_map(|panel| panel.fields.iter().map(move |field| (panel, field)));
+    fields.filter_map(move |(panel, field)| Some((panel, records.plan_of(field.id, year)?)))
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 
-use crate::model::{AssayKind, Records, Sample, SampleId, Stage};
+use crate::model::{AssayKind, Records, Sample, SampleId, Stage, by_name};
 use crate::season::{Calendar, Ripeness, calendar, ripeness};
 
 /// Days within which dry seed is sealed, and a sealed sample posted (our choice: "post at once" is common practice, no source).
@@ -74,7 +74,7 @@ pub fn book(records: &Records, year: i32, today: Option<Date>) -> Vec<Line> {
         .collect();
     lines.sort_by(|a, b| {
         let rank = |line: &Line| (-line.status.late_days, line.status.stage.is_end(), line.status.stage);
-        rank(a).cmp(&rank(b)).then_with(|| a.sample.code.cmp(&b.sample.code))
+        rank(a).cmp(&rank(b)).then_with(|| by_name(&a.sample.code, &b.sample.code))
     });
     lines
 }

@@ -11,9 +11,12 @@ use typst::{Library, LibraryExt as _, World};
 
 use crate::typeset::Manuscript;
 
-/// Lato (SIL Open Font Licence).
-const FONTS: [&[u8]; 2] =
-    [include_bytes!("../../../assets/fonts/Lato-Regular.ttf"), include_bytes!("../../../assets/fonts/Lato-Bold.ttf")];
+/// Lato (SIL Open Font Licence), and for letters that it lacks Droid Sans Fallback (Apache License 2.0).
+const FONTS: [&[u8]; 3] = [
+    include_bytes!("../../../assets/fonts/Lato-Regular.ttf"),
+    include_bytes!("../../../assets/fonts/Lato-Bold.ttf"),
+    include_bytes!("../../../assets/fonts/DroidSansFallback.ttf"),
+];
 
 /// What is the same for every manuscript.
 struct Shared {

@@ -90,6 +90,8 @@ pub enum Outcome {
         cancelled: bool,
     },
     Exported(Result<PathBuf, String>),
+    /// A file was written, but something in it is not as it should be; a sentence each.
+    ExportedWith(PathBuf, Vec<String>),
     Facts {
         facts: Box<Facts>,
         shapes: (Arc<Shapes>, BTreeMap<FieldId, Lines>),

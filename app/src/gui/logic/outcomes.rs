@@ -38,6 +38,14 @@ impl App {
             Outcome::Imported { file, result, problems } => self.imported(&file, *result, problems),
             Outcome::Proposed { plans, problems, cancelled } => self.proposed(&plans, problems, cancelled),
             Outcome::Exported(Ok(path)) => self.say(format!("Wrote {}", path.display()), false),
+            Outcome::ExportedWith(path, faults) => {
+                self.say(format!("Wrote {}", path.display()), false);
+                let mut problems = Problems::new();
+                for fault in faults {
+                    problems.warning(path.display().to_string(), fault, "");
+                }
+                self.list("Writing a file".to_owned(), problems, true);
+            }
             Outcome::Facts { facts, shapes, finds } => {
                 let first = self.state.caches.facts.rows.is_empty() && !facts.rows.is_empty();
                 self.state.view.selected.retain(|field| facts.row(*field).is_some());

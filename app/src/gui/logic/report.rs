@@ -5,9 +5,12 @@ use std::sync::Arc;
 
 use awn_core::exchange::{DataFormat, Extent};
 use awn_core::model::Records;
-use awn_core::report::{Colouring as Drawn, Dress, Expected, Layers, MapRequest, Report, ReportError, ReportRequest, View};
+use awn_core::report::{
+    self, Colouring as Drawn, Dress, Expected, Layers, MapRequest, Report, ReportError, ReportRequest, View,
+};
 use egui::ColorImage;
 
+use crate::backdrop::{self, Background};
 use crate::commands::{drawing, picture, today, write, write_data};
 use crate::gui::app::App;
 use crate::gui::jobs::kind::{JobKind, Outcome};
@@ -99,7 +102,8 @@ impl App {
         });
         let records = document.records.clone();
         self.jobs.start(JobKind::Export, "Writing the report", true, move |progress| {
-            Outcome::Exported(written(ready.as_deref(), &records, &wanted.request, &path, progress).map(|()| path))
+            let done = written(ready.as_deref(), &records, &wanted.request, &path, progress);
+            exported(path, done)
         });
     }
 
@@ -128,19 +132,8 @@ impl App {
             Colouring::Plain => Drawn::Plain,
             Colouring::Expected => Drawn::Expected,
         };
-        let layers = Layers {
-            fills: shown(Layer::Fills),
-            density: shown(Layer::Density),
-            outlines: shown(Layer::Outlines),
-            no_go: shown(Layer::NoGo),
-            scouting: shown(Layer::Scouting),
-            tramlines: shown(Layer::Tramlines),
-            gates: shown(Layer::Gates),
-            plans: shown(Layer::Plans),
-            rounds: shown(Layer::Rounds),
-            walked: shown(Layer::Walked),
-            labels: shown(Layer::Labels),
-        };
+        let order = view.layers.order.iter().filter(|layer| view.layers.shows(lens, **layer));
+        let layers = Layers::new(order.map(|layer| (drawn_layer(*layer), f64::from(view.layers.opacity(*layer)))));
         let request = MapRequest {
             colouring,
             of: view.rating_of.clone(),
@@ -149,7 +142,7 @@ impl App {
             title: String::new(),
             size_mm: view.report.sheet.size_mm,
         };
-        let view_of = self.camera.bounds().map(|bounds| View { bounds, layers });
+        let view_of = self.camera.bounds().map(|bounds| View { bounds, layers, patterns: view.layers.patterns });
         let expected = self.state.caches.expected.as_ref().map(|found| {
             let heads = found.heads.iter().map(|(field, band)| (*field, band.median)).collect();
             Arc::new(Expected { scenario: found.scenario.clone(), harvest: found.harvest, heads })
@@ -158,10 +151,19 @@ impl App {
             return self.say("Heads expected are still being drawn; write the map when they stand on it.".to_owned(), true);
         }
         let dress = Dress { view: view_of, date: today(), round: view.season.round, expected, ..Dress::default() };
+        let below = if shown(Layer::Background) { view.background.clone() } else { Background::Ground };
         let (records, dpi) = (document.records.clone(), view.report.dpi);
         self.jobs.start(JobKind::Export, "Drawing the map", true, move |_| {
-            let done = drawing(&records, &request, &dress, &path, dpi).and_then(|bytes| write(&path, &bytes));
-            Outcome::Exported(done.map(|()| path).map_err(|error| format!("{error:#}")))
+            let (backdrop, fault) = match backdrop::ground(&below) {
+                Ok(backdrop) => (backdrop, None),
+                Err(fault) => (None, Some(fault)),
+            };
+            let done = drawing(&records, &request, &Dress { backdrop, ..dress }, &path, dpi);
+            let done = done.and_then(|(bytes, faults)| write(&path, &bytes).map(|()| faults));
+            exported(
+                path,
+                done.map(|faults| fault.into_iter().chain(faults).collect()).map_err(|error| format!("{error:#}")),
+            )
         });
     }
 
@@ -196,6 +198,32 @@ impl App {
     }
 }
 
+/// A layer of the window, on paper.
+fn drawn_layer(layer: Layer) -> report::Layer {
+    match layer {
+        Layer::Background => report::Layer::Background,
+        Layer::Fills => report::Layer::Fills,
+        Layer::Density => report::Layer::Density,
+        Layer::Outlines => report::Layer::Outlines,
+        Layer::NoGo => report::Layer::NoGo,
+        Layer::Scouting => report::Layer::Scouting,
+        Layer::Tramlines => report::Layer::Tramlines,
+        Layer::Gates => report::Layer::Gates,
+        Layer::Plans => report::Layer::Plans,
+        Layer::Rounds => report::Layer::Rounds,
+        Layer::Walked => report::Layer::Walked,
+        Layer::Labels => report::Layer::Labels,
+    }
+}
+
+/// What writing a file came to, with what is not as it should be in it.
+fn exported(path: PathBuf, done: Result<Vec<String>, String>) -> Outcome {
+    match done {
+        Ok(faults) if !faults.is_empty() => Outcome::ExportedWith(path, faults),
+        done => Outcome::Exported(done.map(|_| path)),
+    }
+}
+
 /// Writes a report that is ready, or makes it first.
 fn written(
     ready: Option<&Report>,
@@ -203,7 +231,7 @@ fn written(
     request: &ReportRequest,
     path: &Path,
     progress: &dyn awn_core::progress::Progress,
-) -> Result<(), String> {
+) -> Result<Vec<String>, String> {
     let made;
     let report = if let Some(report) = ready {
         report
@@ -212,5 +240,6 @@ fn written(
         &made
     };
     let (pdf, _) = report.pdf().map_err(|error| error.to_string())?;
-    write(path, &pdf).map_err(|error| format!("{error:#}"))
+    write(path, &pdf).map_err(|error| format!("{error:#}"))?;
+    Ok(report.unprintable.clone().into_iter().collect())
 }

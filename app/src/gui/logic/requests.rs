@@ -8,6 +8,7 @@ use awn_core::project::{Edit as EditOf, Project};
 use awn_core::units;
 use egui::{Context, ThemePreference};
 
+use crate::backdrop::Background;
 use crate::gui::action::Action;
 use crate::gui::app::App;
 use crate::gui::dialogs::Question;
@@ -17,7 +18,6 @@ use crate::gui::logic::samples::Page;
 use crate::gui::request::Request;
 use crate::gui::view::act::{ActTab, TableForm};
 use crate::gui::view::aim::{Aim, Trace};
-use crate::gui::view::background::Background;
 use crate::gui::view::import_form::{ImportForm, ImportKind};
 use crate::gui::view::palette::Palette;
 use crate::gui::view::season::SeasonView;

@@ -3,7 +3,6 @@
 
 pub mod act;
 pub mod aim;
-pub mod background;
 pub mod beside;
 pub mod chooser;
 pub mod import_form;
@@ -27,8 +26,8 @@ use awn_core::rating::RatingOf;
 use awn_core::stops::Target;
 use geo::Coord;
 
+use crate::backdrop::Background;
 use crate::gui::view::act::ActView;
-use crate::gui::view::background::Background;
 use crate::gui::view::chooser::Chooser;
 use crate::gui::view::import_form::{ImportForm, ImportKind};
 use crate::gui::view::layers::LayerList;

@@ -5,7 +5,7 @@
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
 
 use crate::exchange::export::csv;
-use crate::model::{Measure, Rating, Records};
+use crate::model::{Measure, Rating, Records, by_name};
 use crate::rating;
 
 const HEADINGS: [&str; 25] = [
@@ -95,7 +95,7 @@ fn rows(records: &Records, year: i32) -> Vec<Vec<Value>> {
         ];
         rows.push((key, cells));
     }
-    rows.sort_by(|a, b| a.0.cmp(&b.0));
+    rows.sort_by(|a, b| a.0.0.cmp(&b.0.0).then_with(|| by_name(&a.0.1, &b.0.1)).then_with(|| a.0.cmp(&b.0)));
     rows.into_iter().map(|(_, cells)| cells).collect()
 }
 

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use crate::model::Records;
 use crate::progress::{Cancelled, Progress};
 use crate::rating::RatingOf;
-use crate::report::book::parts::shown;
+use crate::report::book::parts::{shown, untested};
 use crate::report::content::Content;
 use crate::report::dress::{Dress, Form};
 use crate::report::request::{Part, ReportRequest};
@@ -18,8 +18,12 @@ use crate::report::{Colouring, MapRequest, draw_map};
 /// Margins of a page left and right together, and above and below together with heading and caption, mm; as in the template.
 const SIDES_MM: f64 = 40.0;
 const ABOVE_AND_BELOW_MM: f64 = 91.0;
+/// What the words of a summary without tables take, mm.
+const SUMMARY_MM: f64 = 45.0;
 /// Width and height of a field's map, mm.
 const FIELD_MM: (f64, f64) = (96.0, 66.0);
+/// Height where there is little to say of the field besides, so that three such stand on a page, mm.
+const LOW_FIELD_MM: f64 = 50.0;
 
 /// Between two maps side by side, mm; as in the template.
 const GUTTER_MM: f64 = 6.0;
@@ -71,6 +75,8 @@ fn wanted(request: &ReportRequest, content: &Content) -> Vec<Wanted> {
     let parts = shown(request, content);
     let (width, height) = request.paper.size_mm();
     let full = (width - SIDES_MM, height - ABOVE_AND_BELOW_MM);
+    // The map stands below the words of the summary where there is nothing else to show there.
+    let full = if untested(content) && request.has(Part::Summary) { (full.0, full.1 - SUMMARY_MM) } else { full };
     let fields = Some(content.lines.iter().map(|line| line.id).collect());
     let map = |name: &str, colouring: Colouring, size_mm: (f64, f64), dress: Dress| Wanted {
         name: name.to_owned(),
@@ -111,7 +117,9 @@ fn wanted(request: &ReportRequest, content: &Content) -> Vec<Wanted> {
     if parts.contains(&Part::Pages) {
         list.extend(content.pages.iter().map(|page| {
             let line = &content.lines[page.line];
-            let mut one = map(&format!("field-{}", page.line), Colouring::Density, FIELD_MM, Dress::bare_figure());
+            let low = page.tests.is_empty() && content.act.is_none();
+            let size = if low { (FIELD_MM.0, LOW_FIELD_MM) } else { FIELD_MM };
+            let mut one = map(&format!("field-{}", page.line), Colouring::Density, size, Dress::bare_figure());
             // The plan that is drawn is that of the coming season.
             one.request.year = content.season.year;
             one.request.fields = Some([line.id].into());

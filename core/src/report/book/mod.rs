@@ -46,20 +46,22 @@ pub struct Report {
     pub content: Content,
     /// Its pages.
     pub pages: Pages,
+    /// Names and other texts in which "?" stands for letters that the typeface lacks, as a sentence; none: there are none.
+    pub unprintable: Option<String>,
 }
 
 impl Report {
     /// Works out and typesets a report. Same records and request, same pages.
     pub fn make(records: &Records, request: &ReportRequest, progress: &dyn Progress) -> Result<Self, ReportError> {
         let content = Content::of(records, request, progress)?;
-        let manuscript = manuscript(records, request, &content, progress)?;
+        let (manuscript, unprintable) = manuscript(records, request, &content, progress)?;
         let pages = typeset::typeset(&manuscript).map_err(|error| {
             // Of all that is read, only the cover's picture comes from outside.
             let by_picture = request.cover.is_some() && error.0.contains("image");
             if by_picture { ReportError::Picture(error.0) } else { ReportError::Typeset(error) }
         })?;
         progress.check(1, 1)?;
-        Ok(Self { content, pages })
+        Ok(Self { content, pages, unprintable })
     }
 
     /// The report as PDF, and whether it keeps to PDF/A-2a: it is written as such if the typesetter's checks allow it, which a picture
@@ -72,13 +74,13 @@ impl Report {
     }
 }
 
-/// The template with all it reads.
+/// The template with all it reads, and a sentence about letters that cannot be printed.
 fn manuscript(
     records: &Records,
     request: &ReportRequest,
     content: &Content,
     progress: &dyn Progress,
-) -> Result<Manuscript, ReportError> {
+) -> Result<(Manuscript, Option<String>), ReportError> {
     let mut files = BTreeMap::new();
     let figures = figures::all(records, request, content, &mut files, progress)?;
     let mut cover = Value::Null;
@@ -115,10 +117,11 @@ fn manuscript(
         "cautions": parts::cautions(request),
         "sources": tables::sources(request, content),
     });
+    let unprintable = lettering::unprintable(texts(&data));
     legible(&mut data);
     files.insert("data.json".to_owned(), data.to_string().into_bytes());
     files.insert("report-act.typ".to_owned(), ACT_TEMPLATE.as_bytes().to_vec());
-    Ok(Manuscript { template: TEMPLATE, files, date: request.date })
+    Ok((Manuscript { template: TEMPLATE, files, date: request.date }, unprintable))
 }
 
 /// The ending that names the picture's format, by its first bytes; a file that is none of ours is refused here with a clear word.
@@ -165,6 +168,16 @@ fn legible(value: &mut Value) {
         Value::Array(list) => list.iter_mut().for_each(legible),
         Value::Object(map) => map.values_mut().for_each(legible),
         _ => {}
+    }
+}
+
+/// All texts of a value.
+fn texts(value: &Value) -> Vec<&str> {
+    match value {
+        Value::String(text) => vec![text],
+        Value::Array(list) => list.iter().flat_map(texts).collect(),
+        Value::Object(map) => map.values().flat_map(texts).collect(),
+        _ => Vec::new(),
     }
 }
 

@@ -1,11 +1,9 @@
 //! Summary, season, method and cautions, in words.
 
-use std::collections::BTreeSet;
-
 use jiff::civil::Date;
 use serde_json::{Value, json};
 
-use crate::model::Rating;
+use crate::model::{Rating, by_name};
 use crate::report::book::{act, is_empty, tables};
 use crate::report::content::{ClassLand, Content, FieldLine};
 use crate::report::request::{Part, ReportRequest};
@@ -18,7 +16,15 @@ const ROWS: usize = 8;
 
 /// The parts asked for that have something to show, in the order of the report.
 pub(super) fn shown(request: &ReportRequest, content: &Content) -> Vec<Part> {
-    Part::ALL.into_iter().filter(|part| request.has(*part) && !is_empty(*part, content)).collect()
+    // Without any test, one map shows as much as three.
+    let once = untested(content) && request.has(Part::RatingMap);
+    let again = |part: &Part| once && matches!(part, Part::AgeMap | Part::RatingAndAgeMap);
+    Part::ALL.into_iter().filter(|part| request.has(*part) && !is_empty(*part, content) && !again(part)).collect()
+}
+
+/// Whether there are fields, and none has been tested: then the map stands in the summary, in place of tables of noughts.
+pub(super) fn untested(content: &Content) -> bool {
+    content.tested() == 0 && !content.lines.is_empty()
 }
 
 /// Whole hectares for a sentence; a small area keeps its decimals.
@@ -103,6 +109,7 @@ pub(super) fn summary(request: &ReportRequest, content: &Content) -> Value {
     });
     json!({
         "sentences": sentences(request, content),
+        "untested": untested(content),
         "classes": classes(&content.classes, words),
         "total": { "fields": content.lines.len().to_string(), "ha": units::ha(content.area_m2) },
         "groups": groups.collect::<Vec<_>>(),
@@ -212,6 +219,11 @@ pub(super) fn season(request: &ReportRequest, content: &Content) -> Value {
     } else {
         words.say("season.unplanned", &[])
     };
+    // What is true of all of them is said once.
+    let mut reasons = season.due.iter().map(|at| content.lines[*at].reasons.join(" "));
+    let first = reasons.next().unwrap_or_default();
+    let same = season.due.len() > 2 && !first.is_empty() && reasons.all(|other| other == first);
+    let lead = if same { format!("{lead} {}", words.say("season.same", &[("why", &first)])) } else { lead };
     let rows = season.due.iter().map(|at| {
         let line = &content.lines[*at];
         let plan =
@@ -219,7 +231,7 @@ pub(super) fn season(request: &ReportRequest, content: &Content) -> Value {
         json!({
             "rank": line.rank.to_string(), "name": line.name, "farm": line.farm, "ha": units::ha(line.area_m2),
             "last": line.last_test.map_or_else(|| "–".to_owned(), |year| year.to_string()),
-            "why": line.reasons.join(" "),
+            "why": if same { String::new() } else { line.reasons.join(" ") },
             "stops": plan(|plan| plan.stops.to_string()),
             "samples": plan(|plan| plan.samples.to_string()),
             "walk": plan(|plan| format!("{:.0}", plan.length_m)),
@@ -227,8 +239,9 @@ pub(super) fn season(request: &ReportRequest, content: &Content) -> Value {
             "line": at,
         })
     });
-    let also: BTreeSet<String> = season.also.iter().map(|at| named(&content.lines[*at], content)).collect();
-    let also: Vec<String> = also.into_iter().collect();
+    let mut also: Vec<String> = season.also.iter().map(|at| named(&content.lines[*at], content)).collect();
+    also.sort_by(|a, b| by_name(a, b));
+    also.dedup();
     json!({
         "heading": words.say("season", &[("year", &year)]),
         "lead": lead,

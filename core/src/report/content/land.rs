@@ -172,7 +172,7 @@ pub(super) fn worst_first(lines: &[FieldLine]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..lines.len()).filter(|at| lines[*at].worst.is_some()).collect();
     order.sort_by(|a, b| {
         let (a, b) = (&lines[*a], &lines[*b]);
-        (b.worst, lost(b)).cmp(&(a.worst, lost(a))).then(b.area_m2.total_cmp(&a.area_m2)).then(a.id.cmp(&b.id))
+        (b.worst, lost(b)).cmp(&(a.worst, lost(a))).then(b.area_m2.total_cmp(&a.area_m2))
     });
     order
 }

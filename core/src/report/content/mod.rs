@@ -10,7 +10,6 @@ mod season;
 mod sources;
 mod years;
 
-use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -134,54 +133,10 @@ impl Content {
     }
 }
 
-/// The fields a report is about: those of the year with a shape, by farm and name.
+/// The fields a report is about: those of the year with a shape, by farm and name as people count.
 pub fn fields_of(records: &Records, request: &ReportRequest) -> Vec<Arc<Field>> {
     let mut fields = records.fields_in(request.year);
     fields.retain(|field| request.fields.as_ref().is_none_or(|wanted| wanted.contains(&field.id)));
     fields.retain(|field| crate::geometry::bounds(&field.boundary).is_some());
-    fields.sort_by(|a, b| {
-        let farms = by_name(records.farm_name(a), records.farm_name(b));
-        farms.then_with(|| by_name(&a.name, &b.name)).then(a.id.cmp(&b.id))
-    });
     fields
-}
-
-/// Order of names as people count: "Field 2" before "Field 10"; otherwise as the letters are.
-fn by_name(a: &str, b: &str) -> Ordering {
-    let number = |text: &str| {
-        let digits = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
-        (digits, text[..digits].parse::<u64>().ok())
-    };
-    let (mut one, mut other) = (a, b);
-    loop {
-        let ((digits, left), (more, right)) = (number(one), number(other));
-        if let (Some(left), Some(right)) = (left, right) {
-            if left != right {
-                return left.cmp(&right);
-            }
-            (one, other) = (&one[digits..], &other[more..]);
-            continue;
-        }
-        let (mut ones, mut others) = (one.chars(), other.chars());
-        match (ones.next(), others.next()) {
-            (Some(left), Some(right)) if left == right => (one, other) = (ones.as_str(), others.as_str()),
-            (left, right) => return left.cmp(&right).then(a.cmp(b)),
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn names_are_in_the_order_of_their_numbers() {
-        let mut names =
-            ["Plot 10", "Plot 2", "Plot 2b", "Plot", "Acre 3", "plot 1", "Plot 02", "Ö 1", "99999999999999999999 x"];
-        names.sort_by(|a, b| by_name(a, b));
-        let wanted =
-            ["99999999999999999999 x", "Acre 3", "Plot", "Plot 02", "Plot 2", "Plot 2b", "Plot 10", "plot 1", "Ö 1"];
-        assert_eq!(names, wanted);
-        assert_eq!(by_name("A1", "A1"), Ordering::Equal);
-    }
 }

@@ -1,14 +1,12 @@
 //! What lies under the fields: tiles from a file or a server, or one picture. Read on a thread; the map draws what has come.
 
 mod picture;
-mod source;
 mod tiles;
-mod vector;
 
 use egui::Painter;
 
 use super::mercator::Screen;
-use crate::gui::view::background::Background;
+use crate::backdrop::{Background, Place};
 
 /// What is kept of the background on show.
 #[derive(Default)]
@@ -32,10 +30,8 @@ impl Backdrop {
             self.of = wanted.clone();
             self.shown = match wanted {
                 Background::Ground => Shown::Nothing,
-                Background::Tiles(path) => Shown::Tiles(tiles::Tiles::new(source::Place::File(path.clone()), painter.ctx())),
-                Background::Server(server) => {
-                    Shown::Tiles(tiles::Tiles::new(source::Place::Server(server.clone()), painter.ctx()))
-                }
+                Background::Tiles(path) => Shown::Tiles(tiles::Tiles::new(Place::File(path.clone()), painter.ctx())),
+                Background::Server(server) => Shown::Tiles(tiles::Tiles::new(Place::Server(server.clone()), painter.ctx())),
                 Background::Picture(path) => Shown::Picture(picture::Picture::new(path.clone(), painter.ctx())),
             };
         }

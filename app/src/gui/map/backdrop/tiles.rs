@@ -8,8 +8,9 @@ use egui::{
 };
 use geo::Coord;
 
-use super::source::{About, Place, Source, TileId};
-use super::vector::{self, Ink, Vectors};
+use awn_core::report::Ink;
+
+use crate::backdrop::{About, Place, Source, TileId, Vectors, decode_vectors};
 use crate::gui::map::mercator::Screen;
 use crate::gui::style;
 
@@ -181,7 +182,7 @@ fn decode(id: TileId, bytes: Vec<u8>) -> Answer {
             Err(error) => Answer::Broken(id, format!("A tile of the background cannot be read ({error}).")),
         };
     }
-    match vector::decode(bytes) {
+    match decode_vectors(bytes) {
         Ok(vectors) => Answer::Vectors(id, vectors),
         Err(error) => Answer::Broken(id, format!("A tile of the background cannot be read ({error}).")),
     }
@@ -233,9 +234,16 @@ fn paint(painter: &Painter, tile: &Tile, place: Rect, whole: Rect) -> bool {
 
 fn paint_vectors(painter: &Painter, vectors: &Vectors, whole: Rect) {
     let theme = painter.ctx().theme();
-    let on = |at: Pos2| whole.min + vec2(at.x * whole.width(), at.y * whole.height());
+    let on = |at: Coord<f32>| whole.min + vec2(at.x * whole.width(), at.y * whole.height());
     let mut mesh = Mesh::default();
-    vector::add_areas(&mut mesh, vectors, on, |ink| style::backdrop_colour(theme, ink == Ink::Water));
+    for area in &vectors.areas {
+        let first = mesh.vertices.len() as u32;
+        let colour = style::backdrop_colour(theme, area.ink == Ink::Water);
+        for corner in &area.corners {
+            mesh.colored_vertex(on(*corner), colour);
+        }
+        mesh.indices.extend(area.triangles.iter().map(|at| first + at));
+    }
     painter.add(Shape::mesh(mesh));
     for (ink, line) in &vectors.lines {
         let width = match ink {
@@ -244,7 +252,7 @@ fn paint_vectors(painter: &Painter, vectors: &Vectors, whole: Rect) {
             _ => 0.8,
         };
         let colour = if *ink == Ink::Water { style::backdrop_colour(theme, true) } else { style::tokens(theme).line };
-        painter.line(line.iter().map(|at| on(*at)).collect(), Stroke::new(width, colour));
+        painter.line(line.coords().map(|at| on(*at)).collect(), Stroke::new(width, colour));
     }
 }
 

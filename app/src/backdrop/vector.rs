@@ -2,32 +2,30 @@
 //!
 //! Layers are told apart by words in their names that open map schemas share; what is not known is left out.
 
-use egui::{Mesh, Pos2, pos2};
+use awn_core::report::Ink;
 use geo::{Coord, Geometry, LineString, Polygon, TriangulateEarcut as _};
 use mvt_reader::Reader;
 
-/// How a thing is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Ink {
-    /// Lakes and rivers.
-    Water,
-    /// Woods and parks.
-    Green,
-    /// Buildings.
-    Building,
-    /// Roads, tracks, railways.
-    Road,
-    /// Boundaries of parishes and the like.
-    Border,
+/// A filled area; positions run from 0 to 1 over the tile.
+#[derive(Debug)]
+pub struct Area {
+    /// What it is.
+    pub ink: Ink,
+    /// Its rings.
+    pub rings: Polygon<f32>,
+    /// The same cut into triangles: corners, three indices a triangle.
+    pub corners: Vec<Coord<f32>>,
+    /// See `corners`.
+    pub triangles: Vec<u32>,
 }
 
 /// A tile's contents; positions run from 0 to 1 over the tile.
 #[derive(Debug, Default)]
 pub struct Vectors {
-    /// Filled areas: kind, corners, three indices a triangle.
-    pub areas: Vec<(Ink, Vec<Pos2>, Vec<u32>)>,
+    /// Filled areas.
+    pub areas: Vec<Area>,
     /// Lines.
-    pub lines: Vec<(Ink, Vec<Pos2>)>,
+    pub lines: Vec<(Ink, LineString<f32>)>,
 }
 
 /// Tiles with more corners than this are cut off: no screen shows them.
@@ -70,7 +68,7 @@ pub fn decode(bytes: Vec<u8>) -> Result<Vectors, String> {
             corners += add(&mut vectors, ink, feature.get_geometry(), side);
         }
     }
-    vectors.areas.sort_by_key(|(ink, ..)| *ink);
+    vectors.areas.sort_by_key(|area| area.ink);
     Ok(vectors)
 }
 
@@ -86,8 +84,8 @@ fn add(vectors: &mut Vectors, ink: Ink, geometry: &Geometry<f32>, side: f32) -> 
     }
 }
 
-fn place(at: Coord<f32>, side: f32) -> Pos2 {
-    pos2(at.x / side, at.y / side)
+fn place(at: Coord<f32>, side: f32) -> Coord<f32> {
+    at / side
 }
 
 fn add_line(vectors: &mut Vectors, ink: Ink, line: &LineString<f32>, side: f32) -> usize {
@@ -99,23 +97,13 @@ fn add_area(vectors: &mut Vectors, ink: Ink, polygon: &Polygon<f32>, side: f32) 
     if matches!(ink, Ink::Border | Ink::Road) {
         return add_line(vectors, ink, polygon.exterior(), side);
     }
-    let raw = polygon.earcut_triangles_raw();
-    let corners: Vec<Pos2> = raw.vertices.iter().map(|[x, y]| pos2(*x / side, *y / side)).collect();
+    let rings = geo::MapCoords::map_coords(polygon, |at| place(at, side));
+    let raw = rings.earcut_triangles_raw();
+    let corners: Vec<Coord<f32>> = raw.vertices.iter().map(|[x, y]| Coord { x: *x, y: *y }).collect();
     let count = corners.len();
-    vectors.areas.push((ink, corners, raw.triangle_indices.iter().map(|at| *at as u32).collect()));
+    let triangles = raw.triangle_indices.iter().map(|at| *at as u32).collect();
+    vectors.areas.push(Area { ink, rings, corners, triangles });
     count
-}
-
-/// Adds areas to a mesh: `on` puts a position of the tile on the screen.
-pub fn add_areas(mesh: &mut Mesh, vectors: &Vectors, on: impl Fn(Pos2) -> Pos2, colour: impl Fn(Ink) -> egui::Color32) {
-    for (ink, corners, triangles) in &vectors.areas {
-        let first = mesh.vertices.len() as u32;
-        let colour = colour(*ink);
-        for corner in corners {
-            mesh.colored_vertex(on(*corner), colour);
-        }
-        mesh.indices.extend(triangles.iter().map(|at| first + at));
-    }
 }
 
 #[cfg(test)]

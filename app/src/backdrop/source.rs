@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use pmtiles::{AsyncPmTilesReader, MmapBackend, TileCoord};
 
-use crate::gui::view::background::Server;
+use crate::backdrop::Server;
 
 /// A tile of the pyramid: level, column from the west, row from the north.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -219,8 +219,8 @@ mod tests {
         let tile = super::super::vector::decode(source.tile(id).unwrap().expect("a tile with a lane")).unwrap();
         assert!(!tile.lines.is_empty() && tile.areas.is_empty());
         // Over a tile's height of 0.013 degrees the lane moves 0.0007 degrees, a thirtieth of a tile.
-        let within = |at: &egui::Pos2| (f64::from(at.x) - x.fract()).abs() < 0.05;
-        assert!(tile.lines.iter().any(|(_, line)| line.iter().all(within)), "{:?} {}", tile.lines, x.fract());
+        let within = |at: &geo::Coord<f32>| (f64::from(at.x) - x.fract()).abs() < 0.05;
+        assert!(tile.lines.iter().any(|(_, line)| line.coords().all(within)), "{:?} {}", tile.lines, x.fract());
         assert_eq!(source.tile(TileId { level: 14, column: 0, row: 0 }), Ok(None));
     }
 

@@ -1,6 +1,18 @@
-//! What lies under the fields. Nothing is fetched unless the user names a server.
+//! What lies under the fields, on the screen and on paper: tiles from a file or a server, or one picture. Nothing is fetched unless
+//! the user names a server.
+
+pub mod mercator;
+mod paper;
+mod picture;
+mod source;
+mod vector;
 
 use std::path::PathBuf;
+
+pub use paper::ground;
+pub use picture::read as read_picture;
+pub use source::{About, Place, Source, TileId};
+pub use vector::{Vectors, decode as decode_vectors};
 
 /// What lies under the fields.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
