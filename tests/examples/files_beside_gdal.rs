@@ -44,8 +44,8 @@ fn main() {
             layers.iter().map(said).collect::<Vec<_>>().join(" | ")
         });
         let ours = table.as_ref().map(|table| {
-            let shapes = table.rows.iter().filter_map(|row| row.geometry.as_ref());
-            (table.rows.len(), shapes.map(geo::Area::unsigned_area).sum::<f64>())
+            let shapes = table.rows.iter().filter_map(|row| row.geometry());
+            (table.rows.len(), shapes.map(|shape| geo::Area::unsigned_area(&*shape)).sum::<f64>())
         });
         let verdict = match (&ours, peer.as_array()) {
             (Some((rows, area)), Some(layers)) => {

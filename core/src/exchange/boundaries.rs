@@ -243,18 +243,19 @@ enum Found {
 }
 
 /// The sound boundary of a row in degrees.
-fn outline(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
+fn outline(table: &Table, row: Row<'_>, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
     let at = table.place(row);
-    let mut areas = row.geometry.as_ref().map_or_else(|| MultiPolygon(vec![]), place::areas);
+    let shape = row.geometry();
+    let mut areas = shape.as_deref().map_or_else(|| MultiPolygon(vec![]), place::areas);
     if areas.0.is_empty()
-        && let Some(outlines) = row.geometry.as_ref().and_then(place::outlines)
+        && let Some(outlines) = shape.as_deref().and_then(place::outlines)
     {
         let what = "its outline is a line that comes back to where it began; it was taken for an area.";
         errors.problems.warning(&at, what, "Look at it on the map.");
         areas = outlines;
     }
     if areas.0.is_empty() {
-        let what = match row.geometry {
+        let what = match shape {
             Some(_) => "it is a point or a line and has no area; it was left out.",
             None => "it has no shape; it was left out.",
         };

@@ -1,7 +1,7 @@
 //! Where the points of a table lie: which columns hold it, as said by hand, as remembered of the layout, by heading, or by what
 //! stands in them; and the positions made of them.
 
-use geo::{Coord, Geometry, Point};
+use geo::Coord;
 
 use crate::crs::Crs;
 use crate::exchange::boundary_columns::signature;
@@ -142,7 +142,7 @@ pub(super) fn with_points(
     options: &FileOptions,
     problems: &mut Problems,
 ) -> Result<PlaceColumns, ImportError> {
-    let has_shapes = table.rows.iter().any(|row| row.geometry.is_some()) || table.crs.is_some();
+    let has_shapes = table.rows.iter().any(|row| row.geometry().is_some()) || table.crs.is_some();
     if has_shapes && options.place.is_empty() {
         return Ok(PlaceColumns::default());
     }
@@ -210,7 +210,7 @@ fn by_hand(
     // Letters or marks of degrees stand in texts only.
     let angles = |column: usize, letters| {
         let angle = |cell: &Cell| matches!(cell, Cell::Text(text) if position::angle(text, letters).is_some());
-        table.rows.iter().any(|row| angle(table.cell(row, column)))
+        table.rows.iter().any(|row| angle(&table.cell(row, column)))
     };
     let degrees = match &options.crs {
         Some(crs) => *crs == Crs::Wgs84,
@@ -255,7 +255,7 @@ fn has_word(heading: &str, words: &[&str]) -> bool {
 /// Whether every cell that holds something holds that, and one does.
 fn all(table: &Table, column: usize, is: fn(&str) -> bool) -> bool {
     let mut texts = table.rows.iter().map(|row| table.cell(row, column)).filter(|cell| !cell.is_empty()).peekable();
-    texts.peek().is_some() && texts.all(|cell| matches!(cell, Cell::Text(text) if is(text)))
+    texts.peek().is_some() && texts.all(|cell| matches!(&*cell, Cell::Text(text) if is(text)))
 }
 
 fn is_grid_reference(text: &str) -> bool {
@@ -270,28 +270,26 @@ fn is_pair(text: &str) -> bool {
 fn points(
     table: &mut Table,
     problems: &mut Problems,
-    mut read: impl FnMut(&Table, &Row) -> Result<Coord<f64>, String>,
+    mut read: impl FnMut(&Table, Row<'_>) -> Result<Coord<f64>, String>,
 ) -> Result<(), ImportError> {
     let mut errors = RowErrors::new(&table.name, problems);
     let found: Vec<_> = table
         .rows
         .iter()
-        .map(|row| match read(table, row) {
-            Ok(position) => Some(Geometry::Point(Point(position))),
-            Err(what) => {
+        .map(|row| {
+            read(table, row).unwrap_or_else(|what| {
                 errors.add(table.place(row), what, "Write the position as the other rows do, or delete the row.");
-                None
-            }
+                Coord { x: f64::NAN, y: f64::NAN }
+            })
         })
         .collect();
-    for (row, geometry) in table.rows.iter_mut().zip(found) {
-        row.geometry = geometry;
-    }
-    errors.finish()
+    errors.finish()?;
+    table.rows.set_points(found);
+    Ok(())
 }
 
 /// A position of two columns: numbers, or angles with minutes and letters where they are degrees.
-fn two_columns(table: &Table, row: &Row, x: usize, y: usize, degrees: bool) -> Result<Coord<f64>, String> {
+fn two_columns(table: &Table, row: Row<'_>, x: usize, y: usize, degrees: bool) -> Result<Coord<f64>, String> {
     let read = |column: usize, letters| {
         let cell = table.cell(row, column);
         let angle = || if degrees { position::angle(&cell.written(), letters) } else { None };

@@ -180,9 +180,9 @@ pub fn scouting(
 }
 
 /// The day of a row; none and an error if its cell holds none.
-fn day_of(table: &Table, row: &Row, column: usize, errors: &mut RowErrors<'_>) -> Option<Date> {
+fn day_of(table: &Table, row: Row<'_>, column: usize, errors: &mut RowErrors<'_>) -> Option<Date> {
     let cell = table.cell(row, column);
-    let day = cells::date(cell).filter(|day| (1950..=2100).contains(&day.year()));
+    let day = cells::date(&cell).filter(|day| (1950..=2100).contains(&day.year()));
     if day.is_none() {
         let what = format!("“{}” is no day of a survey.", cell.written());
         errors.add(table.place(row), what, "Write it as year-month-day, such as 2026-06-14.");
@@ -220,7 +220,7 @@ enum Shape {
     Wrong,
 }
 
-fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, errors: &mut RowErrors<'_>) -> Shape {
+fn shape(table: &Table, row: Row<'_>, kind: SurveyKind, converter: &Converter, errors: &mut RowErrors<'_>) -> Shape {
     let nothing = |errors: &mut RowErrors<'_>| {
         let what = match kind {
             SurveyKind::Points | SurveyKind::Places => "it is no point; it was left out.",
@@ -229,7 +229,7 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
         errors.problems.warning(table.place(row), what, "");
         Shape::Nothing
     };
-    let degrees = match row.geometry.as_ref().map(|geometry| converter.geometry(geometry)) {
+    let degrees = match row.geometry().map(|geometry| converter.geometry(&geometry)) {
         None => return nothing(errors),
         Some(Ok(degrees)) => degrees,
         Some(Err(error)) => {

@@ -68,7 +68,7 @@ pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems
         .filter(|column| {
             let name = table.columns.get(*column).map(|name| plain_name(name)).unwrap_or_default();
             !NO_VALUES.iter().any(|other| plain_name(other) == name)
-                && table.rows.iter().any(|row| matches!(table.cell(row, *column), Cell::Number(_)))
+                && table.rows.iter().any(|row| matches!(*table.cell(row, *column), Cell::Number(_)))
         })
         .collect();
     if let [only] = numeric[..] {
@@ -83,7 +83,7 @@ pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems
 }
 
 /// The value of a row in the survey's unit; none and an error if it has none that can be.
-pub(super) fn value(table: &Table, row: &Row, column: usize, unit: DensityUnit, errors: &mut RowErrors<'_>) -> Option<f64> {
+pub(super) fn value(table: &Table, row: Row<'_>, column: usize, unit: DensityUnit, errors: &mut RowErrors<'_>) -> Option<f64> {
     let cell = table.cell(row, column);
     let name = table.columns.get(column).map_or("", String::as_str);
     let mut wrong = |what: String, hint: &str| {
@@ -94,7 +94,7 @@ pub(super) fn value(table: &Table, row: &Row, column: usize, unit: DensityUnit, 
         return wrong(format!("column {name} is empty."), "Write 0 where nothing was seen, or delete the row.");
     }
     if unit == DensityUnit::Class {
-        return class(cell).or_else(|| {
+        return class(&cell).or_else(|| {
             wrong(
                 format!("“{}” in column {name} is no class.", cell.written()),
                 "Write absent, low, medium, high, very high, or 0 to 4.",
@@ -110,7 +110,7 @@ pub(super) fn value(table: &Table, row: &Row, column: usize, unit: DensityUnit, 
             format!("the density {number} in column {name} is more than {DENSEST} {}.", unit.label()),
             "Correct it, or choose another column.",
         ),
-        _ if class(cell).is_some() => wrong(
+        _ if class(&cell).is_some() => wrong(
             format!("“{}” in column {name} is a class, not a density in {}.", cell.written(), unit.label()),
             "Read the file with the unit class.",
         ),

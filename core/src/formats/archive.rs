@@ -55,7 +55,7 @@ pub(super) fn read(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Op
         }
         let table = table.map(|table| Table { name: format!("{place}/{}", table.name), ..table });
         let fits = table.as_ref().is_some_and(|table| {
-            table.rows.iter().filter_map(|row| row.geometry.as_ref()).any(|geometry| ask.shapes.fits(geometry))
+            table.rows.iter().filter_map(|row| row.geometry()).any(|geometry| ask.shapes.fits(&geometry))
         });
         if fits {
             if names.len() > 1 && ask.layer.is_none() {

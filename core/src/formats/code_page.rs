@@ -82,6 +82,11 @@ pub(super) fn of_name(name: &str) -> Option<CodePage> {
     labels.into_iter().flatten().find_map(|label| Encoding::for_label(label.as_bytes())).map(CodePage::Web)
 }
 
+/// Whether a page writes two bytes a letter.
+pub(super) fn is_wide(page: CodePage) -> bool {
+    page == CodePage::Web(encoding_rs::UTF_16LE) || page == CodePage::Web(encoding_rs::UTF_16BE)
+}
+
 /// The page of the code page byte of a .dbf (shapefile writers use these; 0 says nothing).
 pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
     Some(match byte {
@@ -113,6 +118,19 @@ pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
     match std::str::from_utf8(bytes) {
         Ok(text) => Cow::Borrowed(text),
         Err(_) => Cow::Owned(WESTERN.decode(bytes)),
+    }
+}
+
+/// As [`text_of`]; where the bytes are letters already, none are copied.
+pub(super) fn into_text(bytes: Vec<u8>) -> String {
+    match text_of(&bytes) {
+        Cow::Owned(text) => text,
+        Cow::Borrowed(text) => {
+            let mark = bytes.len() - text.len();
+            let mut text = String::from_utf8(bytes).unwrap_or_default();
+            text.drain(..mark.min(text.len()));
+            text
+        }
     }
 }
 

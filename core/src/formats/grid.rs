@@ -1,6 +1,6 @@
 //! A sheet as it stands: rows of cells, before any row is taken for the heading.
 
-use crate::formats::{Cell, Row, Table};
+use crate::formats::{Cell, RowData, Table};
 
 /// The heading is looked for in so many rows that hold something; above it stand titles and dates.
 const LOOKED_AT: usize = 25;
@@ -63,8 +63,8 @@ impl Grid {
         };
         let rows = self.rows.iter().skip(heading + 1).map(|row| {
             let cells = (0..width).map(|column| row.cell(column).clone()).collect();
-            Row { number: row.number, geometry: None, cells }
+            RowData { number: row.number, geometry: None, cells }
         });
-        Table { name: self.name.clone(), columns, rows: rows.collect(), crs: None }
+        Table { name: self.name.clone(), columns, rows: rows.collect::<Vec<_>>().into(), crs: None }
     }
 }
