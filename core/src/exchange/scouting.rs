@@ -24,6 +24,8 @@ use crate::units;
 
 /// A point farther from every field is worth a word, m.
 const FAR_M: f64 = 100.0;
+/// So many points are looked up at a time: of millions not all are held twice.
+const LOOKED_AT: usize = 1 << 16;
 
 /// How to read scouting.
 #[derive(Debug, Clone)]
@@ -261,9 +263,12 @@ fn shape(table: &Table, row: Row<'_>, kind: SurveyKind, converter: &Converter, e
 fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[ScoutZone], problems: &mut Problems) {
     let near = Near::new(records.fields.values().map(|field| &**field));
     let inside = Areas::new(records.fields.values().map(|field| &field.boundary));
-    let positions: Vec<Coord<f64>> = points.iter().map(|point| point.position).collect();
-    let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
-    let far_points = outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()).count();
+    let mut far_points = 0;
+    for some in points.chunks(LOOKED_AT) {
+        let positions: Vec<Coord<f64>> = some.iter().map(|point| point.position).collect();
+        let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
+        far_points += outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()).count();
+    }
     let far_zones = zones.iter().filter(|zone| !touches(records, &zone.area)).count();
     let (far, noun) = if points.is_empty() { (far_zones, "zone") } else { (far_points, "point") };
     if far > 0 {

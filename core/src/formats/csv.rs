@@ -263,9 +263,10 @@ fn as_written(text: &str, separator: u8) -> Cell {
     }
 }
 
+/// Zeros in front are part of what is written: "007", and "00024.5" of a receiver, which means 24.5 minutes.
 fn is_code(text: &str) -> bool {
     let digits = text.bytes().take_while(u8::is_ascii_digit).count();
-    digits > 1 && digits == text.len() && (text.starts_with('0') || digits > 15)
+    digits > 1 && (text.starts_with('0') || digits == text.len() && digits > 15)
 }
 
 #[cfg(test)]

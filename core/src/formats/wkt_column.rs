@@ -1,7 +1,7 @@
 //! Shapes written as well-known text (OGC 06-103r4) in a column of a text file or workbook: "POLYGON ((…))", with or without
 //! "SRID=4326;" in front.
 
-use geo::Geometry;
+use geo::{Geometry, MapCoords as _};
 use wkt::TryFromWkt as _;
 
 use crate::crs::Crs;
@@ -73,7 +73,9 @@ fn shape(text: &str, systems: &mut Vec<u32>) -> Result<Geometry<f64>, String> {
     if text.matches("GEOMETRYCOLLECTION").count() > MOST_COLLECTIONS {
         return Err("collections within collections".to_owned());
     }
-    Geometry::try_from_wkt_str(text).map_err(|error| error.to_string())
+    let shape = Geometry::try_from_wkt_str(text).map_err(|error| error.to_string())?;
+    // Copied, because the lists of the parser keep the room of its own positions, three times what is needed.
+    Ok(shape.map_coords(|at| at))
 }
 
 #[cfg(test)]
