@@ -92,10 +92,13 @@ const LONGITUDES: &[&str] = &[
     "längengrad",
     "laengengrad",
     "lengtegraad",
+    "længde",
     "længdegrad",
+    "lengde",
+    "lengdegrad",
     "longitud",
 ];
-const LATITUDES: &[&str] = &["lat", "latitude", "breite", "breitengrad", "breedtegraad", "breddegrad", "latitud"];
+const LATITUDES: &[&str] = &["lat", "latitude", "breite", "breitengrad", "breedtegraad", "bredde", "breddegrad", "latitud"];
 const EASTINGS: &[&str] =
     &["easting", "eastings", "east", "x", "e", "ostwert", "rechtswert", "rw", "oost", "øst", "ost", "öst", "xcoord", "xutm"];
 const NORTHINGS: &[&str] =
@@ -344,13 +347,28 @@ fn one_of_two(
     let angle = |text: &str| if degrees { position::angle(text, letters) } else { None };
     let found = match of_letter {
         Some(beside) => angle(&format!("{} {}", cell.written(), row.cell(beside).written())),
-        None => cell.number().filter(|number| number.is_finite()).or_else(|| angle(&cell.written())),
+        None => {
+            let number = cell.number().filter(|number| number.is_finite());
+            number.or_else(|| angle(&cell.written())).or_else(|| if degrees { None } else { grouped(&cell.written()) })
+        }
     };
     found.ok_or_else(|| {
         let name = table.columns.get(column).map_or("", String::as_str);
         let more = if degrees { " and no angle such as 52.5125 or 52°30.75'N" } else { "" };
         format!("“{}” in column {name} is no number{more}.", cell.written())
     })
+}
+
+/// A number whose thousands are set apart, where it shows which mark is the decimal one: "3.500.000,5", "530,125.5".
+fn grouped(text: &str) -> Option<f64> {
+    let last = text.rfind([',', '.'])?;
+    let mark = if text.as_bytes().get(last) == Some(&b',') { ',' } else { '.' };
+    let (whole, part) = (text.get(..last)?, text.get(last + 1..)?);
+    // One mark alone, before three digits, could be either.
+    let clear = whole.contains([',', '.']) && !whole.contains(mark);
+    let groups: Vec<&str> = whole.split([',', '.', ' ', '\u{a0}', '\u{202f}']).collect();
+    let three = groups.iter().skip(1).all(|group| group.len() == 3);
+    if clear && three { format!("{}.{part}", groups.concat()).parse().ok() } else { None }
 }
 
 /// Positions of references such as "TF 123 456"; all of one grid, which then is the table's system.

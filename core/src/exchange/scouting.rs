@@ -86,7 +86,7 @@ pub fn scouting(
     // Bare places have no value; each counts as one.
     let column = match options.kind {
         SurveyKind::Places => None,
-        _ => Some(scouting_values::column(&table, options.value_column.as_deref(), problems)?),
+        _ => Some(scouting_values::column(&table, options.value_column.as_deref(), &columns, problems)?),
     };
     let frame = options.frame_m2.unwrap_or(1.0);
     let mut of_day: BTreeMap<Date, (Vec<ScoutPoint>, Vec<ScoutZone>)> = BTreeMap::new();
@@ -263,11 +263,14 @@ fn shape(table: &Table, row: Row<'_>, kind: SurveyKind, converter: &Converter, e
 fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[ScoutZone], problems: &mut Problems) {
     let near = Near::new(records.fields.values().map(|field| &**field));
     let inside = Areas::new(records.fields.values().map(|field| &field.boundary));
-    let mut far_points = 0;
+    let (mut far_points, mut turned) = (0, 0);
     for some in points.chunks(LOOKED_AT) {
         let positions: Vec<Coord<f64>> = some.iter().map(|point| point.position).collect();
         let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
-        far_points += outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()).count();
+        for (_, at) in outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()) {
+            far_points += 1;
+            turned += usize::from(near.nearest(Coord { x: at.y, y: at.x }, FAR_M).is_some());
+        }
     }
     let far_zones = zones.iter().filter(|zone| !touches(records, &zone.area)).count();
     let (far, noun) = if points.is_empty() { (far_zones, "zone") } else { (far_points, "point") };
@@ -279,7 +282,11 @@ fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[Sc
                 far,
                 units::count(points.len() + zones.len(), noun)
             ),
-            "Check the coordinate system, or add the boundaries of those fields.",
+            if 2 * turned > far {
+                "Turned round, latitude for longitude, they lie at the fields: exchange the two columns."
+            } else {
+                "Check the coordinate system, or add the boundaries of those fields."
+            },
         );
     }
 }

@@ -1,7 +1,6 @@
 //! The value of a scouting row: a density, or a class by word or number.
 
-use crate::exchange::ImportError;
-use crate::exchange::columns;
+use crate::exchange::{ImportError, PlaceColumns, columns};
 use crate::exchange::row_errors::RowErrors;
 use crate::formats::{Cell, Row, Table, plain_name};
 use crate::model::{DensityClass, DensityUnit};
@@ -21,6 +20,13 @@ const VALUES: &[&str] = &[
     "class",
     "score",
     "state",
+    "dichte",
+    "ähren",
+    "anzahl",
+    "aantal",
+    "antal",
+    "tæthed",
+    "densité",
     "dn",
     "gridcode",
 ];
@@ -54,7 +60,12 @@ const NO_VALUES: &[&str] = &[
 const DENSEST: f64 = 10_000.0;
 
 /// The column with the value: the one the user names, one of a known name, or the only one with numbers.
-pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems) -> Result<usize, ImportError> {
+pub(super) fn column(
+    table: &Table,
+    named: Option<&str>,
+    place: &PlaceColumns,
+    problems: &mut Problems,
+) -> Result<usize, ImportError> {
     if let Some(name) = named {
         return columns::named(table, name).map_err(|hint| {
             problems.error(&table.name, format!("it has no column “{name}”."), hint);
@@ -67,7 +78,9 @@ pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems
     let numeric: Vec<usize> = (0..table.columns.len())
         .filter(|column| {
             let name = table.columns.get(*column).map(|name| plain_name(name)).unwrap_or_default();
-            !NO_VALUES.iter().any(|other| plain_name(other) == name)
+            let of_place = place.each().iter().any(|(_, used)| *used == table.columns.get(*column).map(String::as_str));
+            !of_place
+                && !NO_VALUES.iter().any(|other| plain_name(other) == name)
                 && table.rows.iter().any(|row| matches!(*table.cell(row, *column), Cell::Number(_)))
         })
         .collect();

@@ -109,6 +109,9 @@ pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
 
 /// A text file: its byte order mark decides, otherwise UTF-8 if it is throughout, otherwise Windows-1252.
 pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
+    if let Some(text) = four_bytes_a_letter(bytes) {
+        return Cow::Owned(text);
+    }
     if let Some((encoding, mark)) = Encoding::for_bom(bytes) {
         return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0;
     }
@@ -119,6 +122,17 @@ pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
         Ok(text) => Cow::Borrowed(text),
         Err(_) => Cow::Owned(WESTERN.decode(bytes)),
     }
+}
+
+/// UTF-32, by its byte order mark; rare enough that no general reader has it.
+fn four_bytes_a_letter(bytes: &[u8]) -> Option<String> {
+    let number: fn([u8; 4]) -> u32 = match bytes {
+        [0xff, 0xfe, 0, 0, ..] => u32::from_le_bytes,
+        [0, 0, 0xfe, 0xff, ..] => u32::from_be_bytes,
+        _ => return None,
+    };
+    let letters = bytes.as_chunks::<4>().0.iter().skip(1);
+    Some(letters.map(|four| char::from_u32(number(*four)).unwrap_or('\u{fffd}')).collect())
 }
 
 /// As [`text_of`]; where the bytes are letters already, none are copied.
@@ -181,6 +195,8 @@ mod tests {
     fn text_by_mark_or_guess() {
         assert_eq!(text_of(b"\xef\xbb\xbfa"), "a");
         assert_eq!(text_of(b"\xff\xfea\0"), "a");
+        assert_eq!(text_of(b"\xff\xfe\0\0a\0\0\0\xe9\0\0\0"), "aé");
+        assert_eq!(text_of(b"\0\0\xfe\xff\0\0\0a"), "a");
         assert_eq!(text_of(b"caf\xe9"), "café");
     }
 }

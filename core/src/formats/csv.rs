@@ -6,6 +6,7 @@
 
 use csv::StringRecord;
 
+use crate::formats::table::decimal_comma;
 use crate::formats::{Cell, Grid, GridRow, Table, code_page};
 use crate::problem::Problems;
 
@@ -235,24 +236,17 @@ fn unguarded(text: &str) -> &str {
 
 fn cell_of(text: &str, separator: u8) -> Cell {
     let text = unguarded(text);
-    let parsed = if separator == b',' && !is_quoted_decimal(text) {
-        text.parse::<f64>()
-    } else {
-        text.replace(',', ".").parse::<f64>()
+    // Between commas only a number in quotation marks can have a decimal comma.
+    let parsed = match separator {
+        b',' => text.parse().ok().or_else(|| decimal_comma(text)),
+        _ => text.replace(',', ".").parse::<f64>().ok(),
     };
     match parsed {
         // "NaN" and "inf" read as numbers, but nobody means them as such: they stay texts and are named as such.
         // A leading zero is part of a code: "007".
-        Ok(number) if number.is_finite() && !is_code(text) => Cell::Number(number),
+        Some(number) if number.is_finite() && !is_code(text) => Cell::Number(number),
         _ => Cell::text(text),
     }
-}
-
-/// Whether a cell between commas is a number with a decimal comma, as in "52,5125","-0,4012". Three digits could be thousands.
-fn is_quoted_decimal(text: &str) -> bool {
-    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
-    let parts = text.strip_prefix('-').unwrap_or(text).split_once(',');
-    parts.is_some_and(|(whole, part)| digits(whole) && digits(part) && part.len() != 3)
 }
 
 /// A number only if it is written as we would write it: "12.10" and "1E5" may be codes of samples.

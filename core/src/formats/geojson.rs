@@ -30,6 +30,10 @@ struct Root<'a> {
 /// Reads a file's bytes.
 pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Table> {
     let text = code_page::text_of(bytes);
+    if text.trim_start().starts_with('[') {
+        problems.error(place, "it is JSON, but no GeoJSON: it is a list.", "Export it as a FeatureCollection.");
+        return None;
+    }
     let root: Root<'_> = match serde_json::from_str(&text).or_else(|error| lines(&text).ok_or(error)) {
         Ok(root) => root,
         Err(error) => {

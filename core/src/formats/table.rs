@@ -39,7 +39,7 @@ impl Cell {
         match self {
             Self::Empty => None,
             Self::Number(number) => Some(*number),
-            Self::Text(text) => text.parse().ok(),
+            Self::Text(text) => text.parse().ok().or_else(|| decimal_comma(text)),
         }
     }
 
@@ -56,6 +56,13 @@ impl Cell {
     pub fn is_empty(&self) -> bool {
         *self == Self::Empty
     }
+}
+
+/// A number with a decimal comma. None with three digits behind it, which could be thousands.
+pub(super) fn decimal_comma(text: &str) -> Option<f64> {
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let (whole, part) = text.strip_prefix('-').unwrap_or(text).split_once(',')?;
+    if digits(whole) && digits(part) && part.len() != 3 { text.replace(',', ".").parse().ok() } else { None }
 }
 
 fn is_plain_number(text: &str) -> bool {

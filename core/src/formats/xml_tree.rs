@@ -170,8 +170,11 @@ impl<'d> Document<'d> {
     }
 
     fn push_text(&mut self, place: Range<usize>, around: Option<u32>, blanks: Blanks) -> Result<(), Fault> {
-        let blank = self.text.get(place.clone()).is_none_or(|words| words.trim().is_empty());
+        let words = self.text.get(place.clone()).unwrap_or_default();
+        let blank = words.trim().is_empty();
         let Some(around) = around else {
+            // Some files are filled up with zeros.
+            let blank = words.chars().all(|c| c.is_whitespace() || c == '\0');
             let fault = || Fault::Damaged(OUTSIDE.to_owned(), line_of(self.text, place.start));
             return if blank { Ok(()) } else { Err(fault()) };
         };
