@@ -14,8 +14,7 @@ use serde_json::{Value, json};
 
 const ENDS: [&str; 20] = [
     "shp", "gpkg", "geojson", "json", "geojsonl", "ndjson", "gpx", "kml", "kmz", "fgb", "gml", "zip", "xml", "geojsons",
-    "csv", "xlsx", "shz",
-    "tif", "tiff", "asc",
+    "csv", "xlsx", "shz", "tif", "tiff", "asc",
 ];
 
 fn files(places: impl Iterator<Item = String>) -> Vec<PathBuf> {

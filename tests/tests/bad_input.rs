@@ -90,8 +90,7 @@ fn pages_and_letters() {
         ("UTF-8 that calls itself UTF-16", mark("UTF-16").into_bytes()),
         ("zeros behind the end", format!("{}\0\0\0", mark("utf-8")).into_bytes()),
     ] {
-        let (import, problems) =
-            boundaries(&Records::default(), &folder.write("a.kml", bytes), &BoundaryOptions::default());
+        let (import, problems) = boundaries(&Records::default(), &folder.write("a.kml", bytes), &BoundaryOptions::default());
         let mut records = Records::default();
         import.unwrap_or_else(|_| panic!("{what}: {problems:?}")).command.apply_to(&mut records).unwrap();
         assert_eq!(records.fields.values().next().unwrap().name, "Højager", "{what}");

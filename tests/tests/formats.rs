@@ -198,7 +198,9 @@ fn gml_by_hand() {
         let table = table.unwrap_or_else(|| panic!("{srs}: {problems:?}"));
         assert_eq!((table.rows.len(), texts(&table, "label")[0].as_str()), (2, "12/3"), "{srs}");
         assert_eq!(texts(&table, "code")[0], "007");
-        let Geometry::Polygon(polygon) = table.rows.get(0).unwrap().geometry().unwrap().into_owned() else { panic!("{srs}: {table:?}") };
+        let Geometry::Polygon(polygon) = table.rows.get(0).unwrap().geometry().unwrap().into_owned() else {
+            panic!("{srs}: {table:?}")
+        };
         assert_eq!(polygon.exterior().0[0], Coord { x: -0.4, y: 52.5 }, "{srs}");
         assert!(table.rows.get(1).unwrap().geometry().is_none());
     }
@@ -213,7 +215,10 @@ fn gml_by_hand() {
     assert!((half / 3926.99 - 1.0).abs() < 1e-4, "{half}");
     let spline = arc.replace("gml:Arc>", "gml:CubicSpline>");
     let (table, problems) = read(&folder.write("spline.gml", spline), None);
-    assert!(table.unwrap().rows.get(0).unwrap().geometry().is_none() && problems.list[0].what.contains("CubicSpline"), "{problems:?}");
+    assert!(
+        table.unwrap().rows.get(0).unwrap().geometry().is_none() && problems.list[0].what.contains("CubicSpline"),
+        "{problems:?}"
+    );
 }
 
 /// Partfields, guidance lines, field access and obstacles of ISO 11783-10, with a part in a file of its own.

@@ -163,7 +163,8 @@ fn reading_takes_four_times_the_file_at_most() {
     }
     let folder = Folder::new();
     write_texts(&folder);
-    let speed = reference::run("import_speed", &json!({ "folder": folder.path(""), "count": 30_000, "points": 10, "times": 1 }));
+    let speed =
+        reference::run("import_speed", &json!({ "folder": folder.path(""), "count": 30_000, "points": 10, "times": 1 }));
     let peers = speed["files"].as_array().unwrap().iter().map(|row| row[0].as_str().unwrap().to_owned());
     let ours = ["scouting.csv", "points.csv", "named.csv", "wkt.csv", "track.gpx", "fields.geojsonl", "task.xml"];
     let mut complaints = Vec::new();

@@ -372,11 +372,7 @@ fn grouped(text: &str) -> Option<f64> {
 }
 
 /// Positions of references such as "TF 123 456"; all of one grid, which then is the table's system.
-fn grid_references(
-    table: &mut Table,
-    problems: &mut Problems,
-    text: impl Fn(Row<'_>) -> String,
-) -> Result<(), ImportError> {
+fn grid_references(table: &mut Table, problems: &mut Problems, text: impl Fn(Row<'_>) -> String) -> Result<(), ImportError> {
     let (mut grid, mut coarse) = (None, 0);
     points(table, problems, |_, row| {
         let text = text(row);

@@ -72,14 +72,32 @@ fn angle_of(upper: &str, letters: (char, char)) -> Option<f64> {
     }
     // A comma is a decimal mark here: two numbers would stand in two columns.
     let rest = rest.trim().replace(',', ".");
-    let (minus, rest) =
-        rest.strip_prefix('-').map_or((false, rest.strip_prefix('+').unwrap_or(&rest)), |rest| (true, rest));
+    let (minus, rest) = rest.strip_prefix('-').map_or((false, rest.strip_prefix('+').unwrap_or(&rest)), |rest| (true, rest));
     if minus && sign == Some(-1.0) {
         return None;
     }
     let marks = |c: char| {
         c.is_whitespace()
-            || matches!(c, '°' | 'º' | '˚' | '*' | '\'' | '′' | '’' | '‘' | '´' | '`' | '"' | '″' | '”' | '“' | '˝' | ':' | '-' | '_')
+            || matches!(
+                c,
+                '°' | 'º'
+                    | '˚'
+                    | '*'
+                    | '\''
+                    | '′'
+                    | '’'
+                    | '‘'
+                    | '´'
+                    | '`'
+                    | '"'
+                    | '″'
+                    | '”'
+                    | '“'
+                    | '˝'
+                    | ':'
+                    | '-'
+                    | '_'
+            )
             || matches!(c, 'D' | 'M' | 'S')
     };
     let texts: Vec<&str> = rest.split(marks).filter(|part| !part.is_empty()).collect();

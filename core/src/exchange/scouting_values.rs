@@ -1,7 +1,7 @@
 //! The value of a scouting row: a density, or a class by word or number.
 
-use crate::exchange::{ImportError, PlaceColumns, columns};
 use crate::exchange::row_errors::RowErrors;
+use crate::exchange::{ImportError, PlaceColumns, columns};
 use crate::formats::{Cell, Row, Table, plain_name};
 use crate::model::{DensityClass, DensityUnit};
 use crate::problem::Problems;
@@ -96,7 +96,13 @@ pub(super) fn column(
 }
 
 /// The value of a row in the survey's unit; none and an error if it has none that can be.
-pub(super) fn value(table: &Table, row: Row<'_>, column: usize, unit: DensityUnit, errors: &mut RowErrors<'_>) -> Option<f64> {
+pub(super) fn value(
+    table: &Table,
+    row: Row<'_>,
+    column: usize,
+    unit: DensityUnit,
+    errors: &mut RowErrors<'_>,
+) -> Option<f64> {
     let cell = table.cell(row, column);
     let name = table.columns.get(column).map_or("", String::as_str);
     let mut wrong = |what: String, hint: &str| {

@@ -26,12 +26,7 @@ pub(super) struct Records {
 impl Records {
     /// The records of a text that hold something; `seen` is shown each one with its line. None and an error if the text cannot be
     /// read.
-    fn of(
-        place: &str,
-        bytes: Vec<u8>,
-        problems: &mut Problems,
-        mut seen: impl FnMut(usize, &StringRecord),
-    ) -> Option<Self> {
+    fn of(place: &str, bytes: Vec<u8>, problems: &mut Problems, mut seen: impl FnMut(usize, &StringRecord)) -> Option<Self> {
         let text = code_page::into_text(bytes);
         if u32::try_from(text.len()).is_err() {
             problems.error(place, "it is larger than 4 GB.", "Divide it into several files.");

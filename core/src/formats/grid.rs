@@ -95,7 +95,8 @@ mod tests {
     fn headings_of_one_row_and_of_two() {
         let grid = |rows: &[&[&str]]| {
             let cell = |text: &&str| Cell::text(text).number_if_plain();
-            let row = |(index, cells): (usize, &&[&str])| GridRow { number: index + 1, cells: cells.iter().map(cell).collect() };
+            let row =
+                |(index, cells): (usize, &&[&str])| GridRow { number: index + 1, cells: cells.iter().map(cell).collect() };
             Grid { name: "a".into(), sheet: String::new(), rows: rows.iter().enumerate().map(row).collect() }
         };
         let two = grid(&[&["Place", "Position", "", "Heads"], &["", "Lat", "Lon"], &["A", "52.5", "0.4", "3"]]);
@@ -103,7 +104,9 @@ mod tests {
         assert_eq!(table.columns, ["Place", "Position Lat", "Lon", "Heads"]);
         assert_eq!((table.rows.len(), table.rows.get(0).map(|row| row.number())), (1, Some(3)));
         // A first row of texts below a heading with a gap, and one with numbers.
-        for rows in [[["Name", "", "Note"], ["A", "x", "y"], ["B", "x", "z"]], [["Name", "", "ha"], ["A", "x", "3"], ["B", "", "4"]]] {
+        for rows in
+            [[["Name", "", "Note"], ["A", "x", "y"], ["B", "x", "z"]], [["Name", "", "ha"], ["A", "x", "3"], ["B", "", "4"]]]
+        {
             let one = grid(&[&rows[0], &rows[1], &rows[2]]);
             assert_eq!(one.table(0).rows.len(), 2);
         }

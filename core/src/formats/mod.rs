@@ -205,7 +205,8 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
     let bytes = |problems: &mut Problems| {
         let bytes = files::bytes(path, problems)?;
         if let Some(kind @ ("a web page" | "a PDF")) = other_kind(&bytes) {
-            let hint = "Perhaps a page was saved in place of the file, such as one that asks for a password: fetch it again.";
+            let hint =
+                "Perhaps a page was saved in place of the file, such as one that asks for a password: fetch it again.";
             problems.error(&place, format!("it is {kind}, not a file of the kind its name says."), hint);
             return None;
         }

@@ -29,7 +29,8 @@ pub(super) fn shaped(mut table: Table, problems: &mut Problems) -> Table {
         let name = table.columns.get(*column).map(|name| plain_name(name)).unwrap_or_default();
         NAMES.iter().any(|other| plain_name(other) == name)
     };
-    let columns: Vec<usize> = (0..table.columns.len()).filter(|column| first(*column).is_some_and(|cell| like(&cell))).collect();
+    let columns: Vec<usize> =
+        (0..table.columns.len()).filter(|column| first(*column).is_some_and(|cell| like(&cell))).collect();
     let Some(column) = columns.iter().copied().find(|column| named(column)).or_else(|| columns.first().copied()) else {
         return table;
     };
@@ -90,8 +91,12 @@ mod tests {
             geometry: None,
             cells: vec![Cell::text("Long Acre"), Cell::text(text)],
         });
-        let table =
-            Table { name: "a.csv".into(), columns: vec!["name".into(), "WKT".into()], rows: rows.collect::<Vec<_>>().into(), crs: None };
+        let table = Table {
+            name: "a.csv".into(),
+            columns: vec!["name".into(), "WKT".into()],
+            rows: rows.collect::<Vec<_>>().into(),
+            crs: None,
+        };
         let mut problems = Problems::new();
         let table = shaped(table, &mut problems);
         (table, problems)

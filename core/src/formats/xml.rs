@@ -119,7 +119,8 @@ mod tests {
         assert!(text_of(b"<?xml version=\"1.0\" encoding=\"ISO-8859-1\"?><a>H\xf8j</a>").contains("Høj"));
         assert!(text_of("<a>Høj</a>".as_bytes()).contains("Høj"));
         assert!(text_of("<?xml version='1.0' encoding='UTF-16'?><a>Høj</a>".as_bytes()).contains("Høj"));
-        let wide: Vec<u8> = "\u{feff}<?xml version='1.0' encoding='utf-16'?><a>Høj</a>".encode_utf16().flat_map(u16::to_be_bytes).collect();
+        let wide: Vec<u8> =
+            "\u{feff}<?xml version='1.0' encoding='utf-16'?><a>Høj</a>".encode_utf16().flat_map(u16::to_be_bytes).collect();
         assert!(text_of(&wide).contains("Høj"));
     }
 

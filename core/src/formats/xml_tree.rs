@@ -439,7 +439,10 @@ mod tests {
             ("<a>< b></a>", "a tag has no name", 1),
         ] {
             let fault = Document::parse(text, Blanks::Dropped).err();
-            assert!(matches!(&fault, Some(Fault::Damaged(what, at)) if what.contains(word) && *at == line), "{text}: {fault:?}");
+            assert!(
+                matches!(&fault, Some(Fault::Damaged(what, at)) if what.contains(word) && *at == line),
+                "{text}: {fault:?}"
+            );
         }
         assert_eq!(Document::parse("<!DOCTYPE a><a/>", Blanks::Dropped).err(), Some(Fault::Doctype));
         let full = format!("{}{}", "<a>".repeat(DEEPEST), "</a>".repeat(DEEPEST));
@@ -456,7 +459,11 @@ mod tests {
         let text = "<p>\n <s>one</s> <s>two</s>a<!-- b --> <![CDATA[c]]> <![CDATA[d]]></p>";
         let words = |blanks| {
             let document = Document::parse(text, blanks).unwrap();
-            document.descendants().filter(|node| !node.is_element()).map(|node| node.own_text().into_owned()).collect::<String>()
+            document
+                .descendants()
+                .filter(|node| !node.is_element())
+                .map(|node| node.own_text().into_owned())
+                .collect::<String>()
         };
         assert_eq!((words(Blanks::Kept).as_str(), words(Blanks::Dropped).as_str()), ("\n one twoa c d", "onetwoa c d"));
         for (text, name) in
