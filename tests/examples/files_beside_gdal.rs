@@ -83,7 +83,7 @@ fn main() {
             layers.iter().map(said).collect::<Vec<_>>().join(" | ")
         });
         let ours = table.as_ref().map(|table| {
-            let shapes = table.rows.iter().filter_map(|row| row.geometry());
+            let shapes = table.rows.iter().filter_map(formats::Row::geometry);
             (table.rows.len(), shapes.map(|shape| geo::Area::unsigned_area(&*shape)).sum::<f64>())
         });
         let verdict = match (&ours, peer.as_array()) {

@@ -23,7 +23,7 @@ fn read(file: &Path, layer: Option<&str>) -> (Option<Table>, Problems) {
 
 /// Area in the plane of the file's own numbers.
 fn area(table: &Table) -> f64 {
-    table.rows.iter().filter_map(|row| row.geometry()).map(|shape| geo::Area::unsigned_area(&*shape)).sum()
+    table.rows.iter().filter_map(formats::Row::geometry).map(|shape| geo::Area::unsigned_area(&*shape)).sum()
 }
 
 fn texts(table: &Table, column: &str) -> Vec<String> {
@@ -34,7 +34,7 @@ fn texts(table: &Table, column: &str) -> Vec<String> {
 /// Area on the ellipsoid, m2.
 fn hectares(table: &Table) -> f64 {
     let converter = Converter::new(table.crs.as_ref().unwrap()).unwrap();
-    let shapes = table.rows.iter().filter_map(|row| row.geometry());
+    let shapes = table.rows.iter().filter_map(formats::Row::geometry);
     let areas = shapes.map(|shape| match converter.geometry(&shape).unwrap() {
         Geometry::Polygon(polygon) => geodesic_area_m2(&MultiPolygon(vec![polygon])),
         Geometry::MultiPolygon(shape) => geodesic_area_m2(&shape),

@@ -60,7 +60,7 @@ pub(super) struct Area {
     pub name: String,
     pub boundary: MultiPolygon<f64>,
     /// What it encloses on the ellipsoid.
-    pub area_m2: f64,
+    pub size_m2: f64,
     pub facts: Facts,
 }
 
@@ -107,14 +107,14 @@ pub fn boundaries(
             let farm = columns.farm(&table, row).unwrap_or_else(|| farm.clone());
             let name = taken.distinct(table.place(row), columns.field(&table, row, areas.len() + 1), &farm);
             let facts = columns.facts(&table, row, density_unit, date_said, &mut errors);
-            let (boundary, area_m2) = (outline.shape, outline.area_m2);
+            let (boundary, size_m2) = (outline.shape, outline.area_m2);
             repaired.extend(outline.before.map(|before| RepairedShape {
                 place: table.place(row),
                 name: name.clone(),
                 before,
                 after: boundary.clone(),
             }));
-            areas.push(Area { farm, name, boundary, area_m2, facts });
+            areas.push(Area { farm, name, boundary, size_m2, facts });
         }
     }
     errors.finish()?;
@@ -128,7 +128,7 @@ pub fn boundaries(
         return Err(ImportError::Problems);
     }
     warn_shared(&areas, &table.name, problems);
-    let area_m2: f64 = areas.iter().map(|area: &Area| area.area_m2).sum();
+    let area_m2: f64 = areas.iter().map(|area: &Area| area.size_m2).sum();
     let mut summary = vec![
         format!("{}: {}, {} ha", table.name, units::count(areas.len(), "field"), units::ha(area_m2)),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),

@@ -72,7 +72,7 @@ pub(super) fn compare_areas(
 ) -> Option<String> {
     let heading = table.columns.get(columns.area?)?;
     let pairs: Vec<(&Area, f64, f64)> =
-        areas.iter().filter_map(|area| Some((area, area.facts.area?, area.area_m2))).filter(|pair| pair.2 > 0.0).collect();
+        areas.iter().filter_map(|area| Some((area, area.facts.area?, area.size_m2))).filter(|pair| pair.2 > 0.0).collect();
     if pairs.is_empty() {
         return None;
     }

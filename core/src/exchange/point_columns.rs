@@ -345,12 +345,11 @@ fn one_of_two(
 ) -> Result<f64, String> {
     let cell = table.cell(row, column);
     let angle = |text: &str| if degrees { position::angle(text, letters) } else { None };
-    let found = match of_letter {
-        Some(beside) => angle(&format!("{} {}", cell.written(), row.cell(beside).written())),
-        None => {
-            let number = cell.number().filter(|number| number.is_finite());
-            number.or_else(|| angle(&cell.written())).or_else(|| if degrees { None } else { grouped(&cell.written()) })
-        }
+    let found = if let Some(beside) = of_letter {
+        angle(&format!("{} {}", cell.written(), row.cell(beside).written()))
+    } else {
+        let number = cell.number().filter(|number| number.is_finite());
+        number.or_else(|| angle(&cell.written())).or_else(|| if degrees { None } else { grouped(&cell.written()) })
     };
     found.ok_or_else(|| {
         let name = table.columns.get(column).map_or("", String::as_str);

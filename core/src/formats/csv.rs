@@ -330,7 +330,7 @@ mod tests {
             &b"id\tshape\n1\tPOLYGON((0 0, 1 0, 1 1))\n2\tPOLYGON((0 0, 1 0, 1 1, 2 2))\n"[..],
             b"id|shape\n1|x\n2|y\n",
             b"id,shape\r1,x\r2,y\r",
-            b"\xff\xfei\0d\0;\0s\0h\0a\0p\0e\0\n\01\0;\0x\0\n\02\0;\0y\0",
+            b"\xff\xfei\x00d\x00;\x00s\x00h\x00a\x00p\x00e\x00\n\x001\x00;\x00x\x00\n\x002\x00;\x00y\x00",
         ] {
             let read = table(other);
             assert_eq!((read.columns.len(), read.columns[1].as_str(), read.rows.len()), (2, "shape", 2), "{read:?}");

@@ -150,8 +150,9 @@ fn positions(node: xml::Node<'_, '_>, axes: Axes) -> Read<Vec<Coord<f64>>> {
 fn closes_in_space(text: &str) -> bool {
     let numbers: Vec<&str> = text.split_whitespace().collect();
     let count = numbers.len();
-    let closes =
-        |each: usize| count > each && count % each == 0 && numbers.get(..2) == numbers.get(count - each..count - each + 2);
+    let closes = |each: usize| {
+        count > each && count.is_multiple_of(each) && numbers.get(..2) == numbers.get(count - each..count - each + 2)
+    };
     closes(3) && !closes(2)
 }
 

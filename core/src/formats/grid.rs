@@ -102,7 +102,7 @@ mod tests {
         let two = grid(&[&["Place", "Position", "", "Heads"], &["", "Lat", "Lon"], &["A", "52.5", "0.4", "3"]]);
         let table = two.table(two.heading());
         assert_eq!(table.columns, ["Place", "Position Lat", "Lon", "Heads"]);
-        assert_eq!((table.rows.len(), table.rows.get(0).map(|row| row.number())), (1, Some(3)));
+        assert_eq!((table.rows.len(), table.rows.get(0).map(crate::formats::Row::number)), (1, Some(3)));
         // A first row of texts below a heading with a gap, and one with numbers.
         for rows in
             [[["Name", "", "Note"], ["A", "x", "y"], ["B", "x", "z"]], [["Name", "", "ha"], ["A", "x", "3"], ["B", "", "4"]]]
