@@ -16,8 +16,7 @@ fn main() {
         let table = formats::read(Path::new(&file), None, &mut problems);
         let took = started.elapsed().as_secs_f64();
         let said: Vec<String> = problems.list.iter().take(4).map(ToString::to_string).collect();
-        let shapes: Vec<&Geometry<f64>> =
-            table.iter().flat_map(|table| &table.rows).filter_map(|row| row.geometry.as_ref()).collect();
+        let shapes: Vec<_> = table.iter().flat_map(|table| table.rows.iter()).filter_map(formats::Row::geometry).collect();
         let area: f64 = shapes.iter().map(|shape| shape.unsigned_area()).sum();
         let length: f64 = shapes.iter().map(|shape| length(shape)).sum();
         let positions: usize = shapes.iter().map(|shape| shape.coords_count()).sum();

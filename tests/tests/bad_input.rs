@@ -62,6 +62,41 @@ fn a_truncated_shapefile() {
     refused(&folder.path("copy.shp"));
 }
 
+/// A page in place of the file, letters that are not what they are said to be, zeros behind the end.
+#[test]
+fn pages_and_letters() {
+    let folder = Folder::new();
+    for name in ["a.geojson", "a.gml", "a.kml", "a.gpx", "a.csv"] {
+        let page = folder.write(name, "<!DOCTYPE html>\n<html><body>Please sign in</body></html>");
+        assert!(error_at(&refused(&page), name).what.contains("a web page"), "{name}");
+    }
+    assert!(error_at(&refused(&folder.write("list.geojson", "[{}]")), "list.geojson").what.contains("list"));
+    let ring = "<coordinates>10,56 10.01,56 10.01,56.01 10,56.01 10,56</coordinates>";
+    let mark = |encoding: &str| {
+        format!(
+            "<?xml version=\"1.0\" encoding=\"{encoding}\"?>\n<kml><Placemark><name>Højager</name><Polygon><outerBoundaryIs>\
+             <LinearRing>{ring}</LinearRing></outerBoundaryIs></Polygon></Placemark></kml>\n"
+        )
+    };
+    let latin: Vec<u8> = mark("ISO-8859-1").chars().map(|letter| letter as u8).collect();
+    let wrong: Vec<u8> = mark("UTF-8").chars().map(|letter| letter as u8).collect();
+    let wide: Vec<u8> = format!("\u{feff}{}", mark("UTF-16")).encode_utf16().flat_map(u16::to_le_bytes).collect();
+    let widest: Vec<u8> = format!("\u{feff}{}", mark("UTF-32")).chars().flat_map(|c| (c as u32).to_be_bytes()).collect();
+    for (what, bytes) in [
+        ("as declared", latin),
+        ("not as declared", wrong),
+        ("UTF-16", wide),
+        ("UTF-32", widest),
+        ("UTF-8 that calls itself UTF-16", mark("UTF-16").into_bytes()),
+        ("zeros behind the end", format!("{}\0\0\0", mark("utf-8")).into_bytes()),
+    ] {
+        let (import, problems) = boundaries(&Records::default(), &folder.write("a.kml", bytes), &BoundaryOptions::default());
+        let mut records = Records::default();
+        import.unwrap_or_else(|_| panic!("{what}: {problems:?}")).command.apply_to(&mut records).unwrap();
+        assert_eq!(records.fields.values().next().unwrap().name, "Højager", "{what}");
+    }
+}
+
 #[test]
 fn missing_parts_of_a_shapefile() {
     let folder = Folder::new();

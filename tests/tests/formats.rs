@@ -23,7 +23,7 @@ fn read(file: &Path, layer: Option<&str>) -> (Option<Table>, Problems) {
 
 /// Area in the plane of the file's own numbers.
 fn area(table: &Table) -> f64 {
-    table.rows.iter().filter_map(|row| row.geometry.as_ref()).map(geo::Area::unsigned_area).sum()
+    table.rows.iter().filter_map(formats::Row::geometry).map(|shape| geo::Area::unsigned_area(&*shape)).sum()
 }
 
 fn texts(table: &Table, column: &str) -> Vec<String> {
@@ -34,8 +34,8 @@ fn texts(table: &Table, column: &str) -> Vec<String> {
 /// Area on the ellipsoid, m2.
 fn hectares(table: &Table) -> f64 {
     let converter = Converter::new(table.crs.as_ref().unwrap()).unwrap();
-    let shapes = table.rows.iter().filter_map(|row| row.geometry.as_ref());
-    let areas = shapes.map(|shape| match converter.geometry(shape).unwrap() {
+    let shapes = table.rows.iter().filter_map(formats::Row::geometry);
+    let areas = shapes.map(|shape| match converter.geometry(&shape).unwrap() {
         Geometry::Polygon(polygon) => geodesic_area_m2(&MultiPolygon(vec![polygon])),
         Geometry::MultiPolygon(shape) => geodesic_area_m2(&shape),
         Geometry::GeometryCollection(parts) => parts
@@ -198,9 +198,11 @@ fn gml_by_hand() {
         let table = table.unwrap_or_else(|| panic!("{srs}: {problems:?}"));
         assert_eq!((table.rows.len(), texts(&table, "label")[0].as_str()), (2, "12/3"), "{srs}");
         assert_eq!(texts(&table, "code")[0], "007");
-        let Some(Geometry::Polygon(polygon)) = &table.rows[0].geometry else { panic!("{srs}: {:?}", table.rows[0]) };
+        let Geometry::Polygon(polygon) = table.rows.get(0).unwrap().geometry().unwrap().into_owned() else {
+            panic!("{srs}: {table:?}")
+        };
         assert_eq!(polygon.exterior().0[0], Coord { x: -0.4, y: 52.5 }, "{srs}");
-        assert!(table.rows[1].geometry.is_none());
+        assert!(table.rows.get(1).unwrap().geometry().is_none());
     }
     let german = parcel("urn:adv:crs:ETRS89_UTM32", "500000 5500000 500100 5500000 500100 5500100 500000 5500000");
     assert_eq!(read(&folder.write("alkis.xml", german), None).0.unwrap().crs, Some(Crs::Epsg(25832)));
@@ -213,7 +215,10 @@ fn gml_by_hand() {
     assert!((half / 3926.99 - 1.0).abs() < 1e-4, "{half}");
     let spline = arc.replace("gml:Arc>", "gml:CubicSpline>");
     let (table, problems) = read(&folder.write("spline.gml", spline), None);
-    assert!(table.unwrap().rows[0].geometry.is_none() && problems.list[0].what.contains("CubicSpline"), "{problems:?}");
+    assert!(
+        table.unwrap().rows.get(0).unwrap().geometry().is_none() && problems.list[0].what.contains("CubicSpline"),
+        "{problems:?}"
+    );
 }
 
 /// Partfields, guidance lines, field access and obstacles of ISO 11783-10, with a part in a file of its own.

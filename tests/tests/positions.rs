@@ -106,6 +106,40 @@ fn columns_by_hand_are_remembered_and_contents_are_known() {
     assert_eq!(point(&import.unwrap_or_else(|| panic!("{problems:?}"))), Coord { x: -0.4, y: 52.5 });
 }
 
+/// Letters of directions in columns of their own, as receivers write them (NMEA 0183: degrees and minutes without anything between);
+/// letters of a grid square beside easting and northing within it; titles above the headings; words for signs.
+#[test]
+fn positions_over_several_columns_and_in_words() {
+    let folder = Folder::new();
+    for text in [
+        "Latitude,N/S,Longitude,E/W,heads\n52.5,N,0.4,W,3\n",
+        "Latitude,N/S,Longitude,E/W,heads\n5230.000,N,00024.000,W,3\n",
+        "lat,lon,heads\n5230.00N,00024.00W,3\n",
+        "lat;lon;heads\n52° 30' 0,0'' N;0° 24' vest;3\n",
+        "Survey of June\n\nlat;lon;heads\n52,5;-0,4;3\n",
+        "lat,lon,heads\n\"52,5\",\"-0,4\",3\n",
+        "where;heads\nlon -0.4 lat 52.5;3\n",
+        "where;heads\n52,5 -0,4;3\n",
+        "lat|lon|heads\n52.5|-0.4|3\n",
+    ] {
+        let file = folder.write("points.csv", text);
+        let (import, problems) = scouting(&Records::default(), &file, FileOptions::default());
+        let found = point(&import.unwrap_or_else(|| panic!("{text}: {problems:?}")));
+        assert!((found.x + 0.4).abs() < 1e-9 && (found.y - 52.5).abs() < 1e-9, "{text}: {found:?}");
+    }
+    let whole = folder.write("whole.csv", "grid reference,heads\nTF 00300 45600,3\n");
+    let wanted = point(&scouting(&Records::default(), &whole, FileOptions::default()).0.unwrap());
+    for text in ["square,easting,northing,heads\nTF,00300,45600,3\n", "Grid square;East;North;heads\nTF;300;45600;3\n"] {
+        let file = folder.write("square.csv", text);
+        let (import, problems) = scouting(&Records::default(), &file, FileOptions::default());
+        assert_eq!(point(&import.unwrap_or_else(|| panic!("{text}: {problems:?}"))), wanted, "{text}");
+    }
+    // East in German, west in French: nobody can tell.
+    let file = folder.write("ost.csv", "lat,lon,heads\n52.5 N,10.5 O,3\n");
+    let (import, problems) = scouting(&Records::default(), &file, FileOptions::default());
+    assert!(import.is_none() && error_at(&problems, "row 2").what.contains("10.5 O"), "{problems:?}");
+}
+
 fn parcel(system: &str, first: (f64, f64), dimension: &str) -> String {
     let (a, b) = first;
     let corners = [(a, b), (a + 100.0, b), (a + 100.0, b + 100.0), (a, b + 100.0), (a, b)];

@@ -3,16 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use geo::{Coord, Geometry, MultiPolygon, Rect};
+use geo::{Coord, MultiPolygon, Rect};
 use jiff::civil::Date;
 
-use crate::crs::{Converter, Crs};
+use crate::crs::Crs;
 use crate::exchange::boundary_columns::{BoundaryColumns, Columns, Facts};
 use crate::exchange::boundary_facts::{self, AreaUnit, More};
 use crate::exchange::new_year::{self, NewYear};
+use crate::exchange::outline::{self, Outline};
 use crate::exchange::row_errors::RowErrors;
 use crate::exchange::{Import, ImportError, RepairedShape, place};
-use crate::formats::{self, Letters, Reading, Row, Shapes, Table};
+use crate::formats::{self, Letters, Reading, Row, Shapes};
 use crate::geometry;
 use crate::model::{
     DensityUnit, Farm, FarmId, Field, FieldId, Layout, Record, Records, Settings, Tramlines, overlaps, same_name,
@@ -58,8 +59,13 @@ pub(super) struct Area {
     pub farm: String,
     pub name: String,
     pub boundary: MultiPolygon<f64>,
+    /// What it encloses on the ellipsoid.
+    pub size_m2: f64,
     pub facts: Facts,
 }
+
+/// So many rows are repaired and measured at a time, on all threads.
+const CHUNK: usize = 1024;
 
 /// Reads field boundaries. A field of the same farm and name that is there already gets the new boundary.
 pub fn boundaries(
@@ -81,38 +87,48 @@ pub fn boundaries(
     let date_said = options.columns.date.is_some();
     let farm = options.farm.clone().or_else(|| Some(file.file_stem()?.to_string_lossy().into_owned())).unwrap_or_default();
     let mut skipped = 0;
-    let (mut areas, mut repaired) = (Vec::new(), Vec::new());
+    let (mut areas, mut repaired, mut doubled) = (Vec::new(), Vec::new(), 0);
     let mut taken = Taken::default();
     let mut errors = RowErrors::new(&table.name, problems);
-    for (index, row) in table.rows.iter().enumerate() {
-        if index % 256 == 0 {
-            progress.check(index, table.rows.len())?;
-        }
-        match outline(&table, row, &converter, &mut errors) {
-            Found::Area(boundary, before) => {
-                let farm = columns.farm(&table, row).unwrap_or_else(|| farm.clone());
-                let name = taken.distinct(table.place(row), columns.field(&table, row, areas.len() + 1), &farm);
-                let facts = columns.facts(&table, row, density_unit, date_said, &mut errors);
-                repaired.extend(before.map(|before| RepairedShape {
-                    place: table.place(row),
-                    name: name.clone(),
-                    before,
-                    after: boundary.clone(),
-                }));
-                areas.push(Area { farm, name, boundary, facts });
-            }
-            Found::Nothing => skipped += 1,
-            Found::Wrong => {}
+    for start in (0..table.rows.len()).step_by(CHUNK) {
+        progress.check(start, table.rows.len())?;
+        let rows: Vec<Row<'_>> = table.rows.iter().skip(start).take(CHUNK).collect();
+        let outlines = outline::read(&rows, &converter);
+        for (row, outline) in rows.into_iter().zip(outlines) {
+            let outline = match outline.said(table.place(row), &mut errors) {
+                Outline::Sound(sound) => sound,
+                Outline::Wrong(_) => continue,
+                Outline::None(_) => {
+                    skipped += 1;
+                    continue;
+                }
+            };
+            doubled += usize::from(outline.doubled);
+            let farm = columns.farm(&table, row).unwrap_or_else(|| farm.clone());
+            let name = taken.distinct(table.place(row), columns.field(&table, row, areas.len() + 1), &farm);
+            let facts = columns.facts(&table, row, density_unit, date_said, &mut errors);
+            let (boundary, size_m2) = (outline.shape, outline.area_m2);
+            repaired.extend(outline.before.map(|before| RepairedShape {
+                place: table.place(row),
+                name: name.clone(),
+                before,
+                after: boundary.clone(),
+            }));
+            areas.push(Area { farm, name, boundary, size_m2, facts });
         }
     }
     errors.finish()?;
+    if doubled > 0 {
+        let what = format!("{} had corners given twice in a row, which were taken once.", units::count(doubled, "outline"));
+        problems.note(&table.name, what, "");
+    }
     taken.warn(&table.name, problems);
     if areas.is_empty() {
         problems.error(&table.name, "no row has an area.", "Give a file with the outlines of fields (polygons).");
         return Err(ImportError::Problems);
     }
     warn_shared(&areas, &table.name, problems);
-    let area_m2: f64 = areas.iter().map(|area| geometry::geodesic_area_m2(&area.boundary)).sum();
+    let area_m2: f64 = areas.iter().map(|area: &Area| area.size_m2).sum();
     let mut summary = vec![
         format!("{}: {}, {} ha", table.name, units::count(areas.len(), "field"), units::ha(area_m2)),
         format!("Coordinates: {} to WGS 84 ({})", converter.system().label(), converter.conversion()),
@@ -233,78 +249,6 @@ fn check(options: &BoundaryOptions, problems: &mut Problems) -> Result<(), Impor
         problems.error("tramline bearing", "no tramlines can be made without a spacing.", "Give the spacing as well.");
     }
     if problems.has_errors() { Err(ImportError::Problems) } else { Ok(()) }
-}
-
-enum Found {
-    /// The sound outline, and what it was before if it had to be repaired.
-    Area(MultiPolygon<f64>, Option<MultiPolygon<f64>>),
-    Nothing,
-    Wrong,
-}
-
-/// The sound boundary of a row in degrees.
-fn outline(table: &Table, row: &Row, converter: &Converter, errors: &mut RowErrors<'_>) -> Found {
-    let at = table.place(row);
-    let mut areas = row.geometry.as_ref().map_or_else(|| MultiPolygon(vec![]), place::areas);
-    if areas.0.is_empty()
-        && let Some(outlines) = row.geometry.as_ref().and_then(place::outlines)
-    {
-        let what = "its outline is a line that comes back to where it began; it was taken for an area.";
-        errors.problems.warning(&at, what, "Look at it on the map.");
-        areas = outlines;
-    }
-    if areas.0.is_empty() {
-        let what = match row.geometry {
-            Some(_) => "it is a point or a line and has no area; it was left out.",
-            None => "it has no shape; it was left out.",
-        };
-        errors.problems.warning(at, what, "Give an outline that is closed.");
-        return Found::Nothing;
-    }
-    let degrees = match converter.geometry(&Geometry::MultiPolygon(areas)) {
-        Ok(degrees) => place::areas(&degrees),
-        Err(error) => {
-            errors.add(at, format!("{error}."), place::OUTSIDE_HINT);
-            return Found::Wrong;
-        }
-    };
-    let before = geometry::geodesic_area_m2(&degrees);
-    let mut repaired = geometry::repair(&degrees);
-    let slivers = drop_slivers(&mut repaired.shape);
-    if slivers > 0 {
-        let what = format!("{} of less than {SLIVER_M2} m2 left out.", units::count(slivers, "part"));
-        errors.problems.warning(&at, what, "");
-        errors.problems.lies_at(geometry::bounds(&degrees));
-    }
-    let after = geometry::geodesic_area_m2(&repaired.shape);
-    if repaired.shape.0.is_empty() {
-        errors.problems.warning(at, "its outline encloses no area; it was left out.", "Draw it again.");
-        errors.problems.lies_at(geometry::bounds(&degrees));
-        return Found::Nothing;
-    }
-    if repaired.faults.iter().any(|fault| *fault != geometry::DOUBLED) {
-        let change = format!("area {} ha before, {} ha after", units::ha(before), units::ha(after));
-        let what = format!("the outline was broken ({}) and was repaired: {change}.", repaired.faults.join(", "));
-        errors.problems.warning(at, what, "Look at it on the map.");
-        errors.problems.lies_at(geometry::bounds(&repaired.shape));
-        return Found::Area(repaired.shape, Some(degrees));
-    } else if !repaired.faults.is_empty() {
-        errors.problems.note(at, "corners given twice in a row were taken once.", "");
-    }
-    Found::Area(repaired.shape, None)
-}
-
-/// A part below this is left over from drawing, m2; a field that is no larger stays.
-const SLIVER_M2: f64 = 10.0;
-
-/// Takes such parts out; how many there were.
-fn drop_slivers(shape: &mut MultiPolygon<f64>) -> usize {
-    let parts = shape.0.len();
-    let large = |part: &geo::Polygon<f64>| geometry::geodesic_area_m2(&MultiPolygon(vec![part.clone()])) >= SLIVER_M2;
-    if parts > 1 && shape.iter().any(large) {
-        shape.0.retain(large);
-    }
-    parts - shape.0.len()
 }
 
 /// Names that the file has given already, by farm.

@@ -1,6 +1,8 @@
 //! The columns of a boundary file: which holds what, as said by hand, as remembered of the layout, or by heading; and what a
 //! row says of its field besides its shape.
 
+use std::borrow::Cow;
+
 use jiff::civil::Date;
 
 use crate::exchange::boundary_facts::AreaUnit;
@@ -231,7 +233,7 @@ impl Columns {
         let filled = |column: &usize| table.rows.iter().any(|row| !table.cell(row, *column).is_empty());
         let headed = |names: &[&str]| names.iter().filter_map(|name| table.column(&[name])).find(filled);
         // Registers have crops as numbers of a list of their own too; those are read only if said by hand.
-        let words = |column: &usize| table.rows.iter().any(|row| matches!(table.cell(row, *column), Cell::Text(_)));
+        let words = |column: &usize| table.rows.iter().any(|row| matches!(*table.cell(row, *column), Cell::Text(_)));
         let found = Self {
             name: find(&by_hand.name, columns::field_name(table)),
             farm: find(&by_hand.farm, columns::farm(table)),
@@ -274,12 +276,12 @@ impl Columns {
     }
 
     /// The name of the farm, if the row has one.
-    pub fn farm(&self, table: &Table, row: &Row) -> Option<String> {
+    pub fn farm(&self, table: &Table, row: Row<'_>) -> Option<String> {
         Some(table.cell(row, self.farm?).written()).filter(|name| !name.is_empty())
     }
 
     /// The name of the field, or one with its number.
-    pub fn field(&self, table: &Table, row: &Row, number: usize) -> String {
+    pub fn field(&self, table: &Table, row: Row<'_>, number: usize) -> String {
         let written = self.name.map(|column| table.cell(row, column).written()).unwrap_or_default();
         if written.is_empty() { format!("Field {number}") } else { written }
     }
@@ -288,13 +290,13 @@ impl Columns {
     pub fn facts(
         &self,
         table: &Table,
-        row: &Row,
+        row: Row<'_>,
         unit: Option<DensityUnit>,
         date_said: bool,
         errors: &mut RowErrors<'_>,
     ) -> Facts {
-        let cell = |column: Option<usize>| column.map_or(&Cell::Empty, |column| table.cell(row, column));
-        let when = when(cell(self.date));
+        let cell = |column: Option<usize>| column.map_or(Cow::Owned(Cell::Empty), |column| table.cell(row, column));
+        let when = when(&cell(self.date));
         if when.is_none() && date_said && !cell(self.date).is_empty() {
             let what = format!("“{}” is neither a year nor a day.", cell(self.date).written());
             errors.add(table.place(row), what, "Write it as 2026 or 2026-06-14, or choose another column.");

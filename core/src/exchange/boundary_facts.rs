@@ -71,9 +71,8 @@ pub(super) fn compare_areas(
     problems: &mut Problems,
 ) -> Option<String> {
     let heading = table.columns.get(columns.area?)?;
-    let drawn = |area: &Area| geometry::geodesic_area_m2(&area.boundary);
     let pairs: Vec<(&Area, f64, f64)> =
-        areas.iter().filter_map(|area| Some((area, area.facts.area?, drawn(area)))).filter(|pair| pair.2 > 0.0).collect();
+        areas.iter().filter_map(|area| Some((area, area.facts.area?, area.size_m2))).filter(|pair| pair.2 > 0.0).collect();
     if pairs.is_empty() {
         return None;
     }

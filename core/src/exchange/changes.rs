@@ -3,6 +3,8 @@
 //! Two shapes are of one land if the smaller of them lies at least nearly half in the other. What hangs together by that is one
 //! change; how many old and new shapes hang together says which.
 
+use std::collections::BTreeMap;
+
 use geo::{Area as _, BooleanOps as _, BoundingRect as _, MultiPolygon};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
@@ -85,18 +87,18 @@ pub(super) fn changes(old: &[Land<'_>], new: &[Land<'_>]) -> Vec<Change> {
             *slot = a.min(b);
         }
     }
-    let mut list: Vec<(usize, Change)> = Vec::new();
+    // The root of a group is the first of it, so that groups come in the order of their first shapes.
+    let mut groups: BTreeMap<usize, Change> = BTreeMap::new();
     for index in 0..root.len() {
-        let group = top(&root, index);
-        let place = list.iter().rposition(|(held, _)| *held == group).unwrap_or_else(|| {
-            list.push((group, Change { kind: ChangeKind::New, old: Vec::new(), new: Vec::new(), edge: false }));
-            list.len() - 1
+        let change = groups.entry(top(&root, index)).or_insert_with(|| Change {
+            kind: ChangeKind::New,
+            old: Vec::new(),
+            new: Vec::new(),
+            edge: false,
         });
-        if let Some((_, change)) = list.get_mut(place) {
-            if index < old.len() { change.old.push(index) } else { change.new.push(index - old.len()) }
-        }
+        if index < old.len() { change.old.push(index) } else { change.new.push(index - old.len()) }
     }
-    let mut list: Vec<Change> = list.into_iter().map(|(_, change)| change).collect();
+    let mut list: Vec<Change> = groups.into_values().collect();
     for change in &mut list {
         (change.kind, change.edge) = kind(change, old, new, &links);
     }
@@ -106,7 +108,9 @@ pub(super) fn changes(old: &[Land<'_>], new: &[Land<'_>]) -> Vec<Change> {
 fn kind(change: &Change, old: &[Land<'_>], new: &[Land<'_>], links: &[(usize, usize, f64)]) -> (ChangeKind, bool) {
     match (change.old.as_slice(), change.new.as_slice()) {
         ([a], [b]) => {
-            let common = links.iter().find(|(old, new, _)| (old, new) == (a, b)).map_or(0.0, |(_, _, common)| *common);
+            // They stand in the order of old and new.
+            let found = links.binary_search_by(|(old, new, _)| (old, new).cmp(&(a, b))).ok();
+            let common = found.and_then(|at| links.get(at)).map_or(0.0, |(_, _, common)| *common);
             let edge = common < SAME_EDGE;
             let named = old.get(*a).zip(new.get(*b)).is_some_and(|(a, b)| crate::model::same_name(a.name, b.name));
             match (named, edge) {
@@ -142,13 +146,14 @@ fn links(old: &[Land<'_>], new: &[Land<'_>]) -> Vec<(usize, usize, f64)> {
     for (index, land) in new.iter().enumerate() {
         let Some(rect) = geometry::bounds(land.boundary) else { continue };
         let Ok(plane) = LocalPlane::around(rect) else { continue };
-        let own = plane.to_metres(land.boundary);
+        let mut own = None;
         let window = AABB::from_corners([rect.min().x, rect.min().y], [rect.max().x, rect.max().y]);
         for candidate in tree.locate_in_envelope_intersecting(&window) {
             let Some(other) = old.get(candidate.data) else { continue };
+            let own = own.get_or_insert_with(|| plane.to_metres(land.boundary));
             let other = plane.to_metres(other.boundary);
             let (a, b) = (other.unsigned_area(), own.unsigned_area());
-            let common = if other == own { a } else { own.intersection(&other).unsigned_area() };
+            let common = if other == *own { a } else { own.intersection(&other).unsigned_area() };
             if common > 0.0 && common >= ONE_LAND * a.min(b) {
                 list.push((candidate.data, index, common / (a + b - common)));
             }

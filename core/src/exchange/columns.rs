@@ -74,7 +74,7 @@ pub(super) fn field_name(table: &Table) -> Option<usize> {
 fn all_different_texts(table: &Table, column: usize) -> bool {
     let mut seen = BTreeSet::new();
     !table.rows.is_empty()
-        && table.rows.iter().all(|row| match table.cell(row, column) {
+        && table.rows.iter().all(|row| match &*table.cell(row, column) {
             Cell::Text(text) => seen.insert(text.to_lowercase()),
             _ => false,
         })

@@ -46,7 +46,7 @@ pub fn gates(
         if index % 256 == 0 {
             progress.check(index, table.rows.len())?;
         }
-        let positions = row.geometry.as_ref().map(place::points_of).unwrap_or_default();
+        let positions = row.geometry().map(|shape| place::points_of(&shape)).unwrap_or_default();
         if positions.is_empty() {
             errors.problems.warning(table.place(row), "it is no point; it was left out.", "");
             skipped += 1;

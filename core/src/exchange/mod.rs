@@ -14,6 +14,7 @@ mod gates;
 mod near;
 mod new_year;
 mod no_go;
+mod outline;
 mod place;
 mod point_columns;
 mod position;

@@ -40,7 +40,7 @@ pub fn no_go(
         if index % 256 == 0 {
             progress.check(index, table.rows.len())?;
         }
-        let area = match row.geometry.as_ref().map(|shape| converter.geometry(shape)) {
+        let area = match row.geometry().map(|shape| converter.geometry(&shape)) {
             Some(Ok(shape)) => geometry::repair(&place::areas(&shape)).shape,
             Some(Err(error)) => {
                 errors.add(table.place(row), format!("{error}."), place::OUTSIDE_HINT);

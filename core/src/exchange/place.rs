@@ -11,7 +11,7 @@ use crate::problem::Problems;
 /// of its kind, or fit it turned round, are read so, which is said.
 pub(super) fn converter(table: &Table, given: Option<&Crs>, problems: &mut Problems) -> Result<Converter, ImportError> {
     let mut converter = converter_of(&table.name, table.crs.as_ref(), given, problems)?;
-    let first = |row: &Row| row.geometry.as_ref()?.coords_iter().next();
+    let first = |row: Row<'_>| row.geometry().and_then(|shape| shape.coords_iter().next());
     if let Some(other) = converter.system().by_eastings(table.rows.iter().filter_map(first).map(|at| at.x)) {
         let what = format!(
             "its eastings are those of {} (with and without the zone's number in front), not of {} as it says; {0} was used.",

@@ -1,7 +1,7 @@
 //! Where the points of a table lie: which columns hold it, as said by hand, as remembered of the layout, by heading, or by what
 //! stands in them; and the positions made of them.
 
-use geo::{Coord, Geometry, Point};
+use geo::Coord;
 
 use crate::crs::Crs;
 use crate::exchange::boundary_columns::signature;
@@ -92,10 +92,13 @@ const LONGITUDES: &[&str] = &[
     "längengrad",
     "laengengrad",
     "lengtegraad",
+    "længde",
     "længdegrad",
+    "lengde",
+    "lengdegrad",
     "longitud",
 ];
-const LATITUDES: &[&str] = &["lat", "latitude", "breite", "breitengrad", "breedtegraad", "breddegrad", "latitud"];
+const LATITUDES: &[&str] = &["lat", "latitude", "breite", "breitengrad", "breedtegraad", "bredde", "breddegrad", "latitud"];
 const EASTINGS: &[&str] =
     &["easting", "eastings", "east", "x", "e", "ostwert", "rechtswert", "rw", "oost", "øst", "ost", "öst", "xcoord", "xutm"];
 const NORTHINGS: &[&str] =
@@ -117,10 +120,12 @@ const GRID: &[&str] = &[
     "ngr",
     "national grid",
     "national grid reference",
-    "grid letters",
     "irish grid",
     "grid",
 ];
+/// Names of columns with the letters alone, beside easting and northing within their square.
+const SQUARES: &[&str] =
+    &["square", "grid square", "gridsquare", "grid letters", "letters", "100km square", "100 km square", "os square"];
 /// Names of columns with latitude and longitude in one text.
 const PAIRS: &[&str] =
     &["lat lon", "lat long", "latlon", "latlong", "lat lng", "coordinates", "position", "location", "gps"];
@@ -132,6 +137,8 @@ enum Found {
     Two(usize, usize, bool),
     Grid(usize),
     Pair(usize),
+    /// Letters of a grid square, easting and northing within it.
+    Square(usize, usize, usize),
 }
 
 /// A table whose rows have positions: if none has a geometry, points are made from columns. Gives the system that then
@@ -142,7 +149,7 @@ pub(super) fn with_points(
     options: &FileOptions,
     problems: &mut Problems,
 ) -> Result<PlaceColumns, ImportError> {
-    let has_shapes = table.rows.iter().any(|row| row.geometry.is_some()) || table.crs.is_some();
+    let has_shapes = table.rows.iter().any(|row| row.geometry().is_some()) || table.crs.is_some();
     if has_shapes && options.place.is_empty() {
         return Ok(PlaceColumns::default());
     }
@@ -160,15 +167,29 @@ pub(super) fn with_points(
     let name = |column: usize| table.columns.get(column).cloned();
     let columns = match found {
         Found::Two(x, y, _) => PlaceColumns { x: name(x), y: name(y), whole: None },
+        Found::Square(letters, x, y) => PlaceColumns { x: name(x), y: name(y), whole: name(letters) },
         Found::Grid(whole) | Found::Pair(whole) => PlaceColumns { whole: name(whole), ..PlaceColumns::default() },
     };
     match found {
         Found::Two(x, y, degrees) => {
             // What was said by hand of a file with shapes goes before its own system.
             table.crs = degrees.then_some(Crs::Wgs84);
-            points(table, problems, |table, row| two_columns(table, row, x, y, degrees))?;
+            let letters = |column, is| if degrees { letters_beside(table, column, is) } else { None };
+            let (of_x, of_y) = (letters(x, is_east_or_west), letters(y, is_north_or_south));
+            points(table, problems, |table, row| {
+                let x = one_of_two(table, row, (x, of_x), ('E', 'W'), degrees)?;
+                Ok(Coord { x, y: one_of_two(table, row, (y, of_y), ('N', 'S'), degrees)? })
+            })?;
         }
-        Found::Grid(column) => grid_references(table, column, problems)?,
+        Found::Grid(column) => grid_references(table, problems, |row| row.cell(column).written())?,
+        Found::Square(letters, x, y) => {
+            // Zeros in front are lost where a spreadsheet took them for numbers.
+            let digits = |row: Row<'_>| [x, y].map(|column| row.cell(column).written().len());
+            let width = table.rows.iter().flat_map(digits).max().unwrap_or(0);
+            let padded = |row: Row<'_>, column: usize| format!("{:0>width$}", row.cell(column).written());
+            let text = |row: Row<'_>| format!("{} {} {}", row.cell(letters).written(), padded(row, x), padded(row, y));
+            grid_references(table, problems, text)?;
+        }
         Found::Pair(column) => {
             table.crs = Some(Crs::Wgs84);
             points(table, problems, |table, row| {
@@ -193,6 +214,9 @@ fn by_hand(
             ImportError::Problems
         })
     };
+    if let (Some(letters), Some(x), Some(y)) = (&said.whole, &said.x, &said.y) {
+        return Ok(Some(Found::Square(column(letters)?, column(x)?, column(y)?)));
+    }
     if let Some(whole) = &said.whole {
         let column = column(whole)?;
         return Ok(Some(if all(table, column, is_grid_reference) { Found::Grid(column) } else { Found::Pair(column) }));
@@ -210,7 +234,7 @@ fn by_hand(
     // Letters or marks of degrees stand in texts only.
     let angles = |column: usize, letters| {
         let angle = |cell: &Cell| matches!(cell, Cell::Text(text) if position::angle(text, letters).is_some());
-        table.rows.iter().any(|row| angle(table.cell(row, column)))
+        table.rows.iter().any(|row| angle(&table.cell(row, column)))
     };
     let degrees = match &options.crs {
         Some(crs) => *crs == Crs::Wgs84,
@@ -224,6 +248,10 @@ fn by_hand(
 fn found(table: &Table, given: Option<&Crs>) -> Option<Found> {
     let two = |x: &[&str], y: &[&str], degrees| Some(Found::Two(only(table, x)?, only(table, y)?, degrees));
     let (degrees, metres) = (|| two(LONGITUDES, LATITUDES, true), || two(EASTINGS, NORTHINGS, false));
+    let square = table.column(SQUARES).filter(|column| given.is_none() && all(table, *column, is_square));
+    if let (Some(letters), Some(Found::Two(x, y, _))) = (square, metres()) {
+        return Some(Found::Square(letters, x, y));
+    }
     let projected = given.is_some_and(|crs| *crs != Crs::Wgs84);
     let by_two = if projected { metres().or_else(degrees) } else { degrees().or_else(metres) };
     let by_content = |is: fn(&str) -> bool| (0..table.columns.len()).find(|column| all(table, *column, is));
@@ -255,7 +283,7 @@ fn has_word(heading: &str, words: &[&str]) -> bool {
 /// Whether every cell that holds something holds that, and one does.
 fn all(table: &Table, column: usize, is: fn(&str) -> bool) -> bool {
     let mut texts = table.rows.iter().map(|row| table.cell(row, column)).filter(|cell| !cell.is_empty()).peekable();
-    texts.peek().is_some() && texts.all(|cell| matches!(cell, Cell::Text(text) if is(text)))
+    texts.peek().is_some() && texts.all(|cell| matches!(&*cell, Cell::Text(text) if is(text)))
 }
 
 fn is_grid_reference(text: &str) -> bool {
@@ -270,44 +298,83 @@ fn is_pair(text: &str) -> bool {
 fn points(
     table: &mut Table,
     problems: &mut Problems,
-    mut read: impl FnMut(&Table, &Row) -> Result<Coord<f64>, String>,
+    mut read: impl FnMut(&Table, Row<'_>) -> Result<Coord<f64>, String>,
 ) -> Result<(), ImportError> {
     let mut errors = RowErrors::new(&table.name, problems);
     let found: Vec<_> = table
         .rows
         .iter()
-        .map(|row| match read(table, row) {
-            Ok(position) => Some(Geometry::Point(Point(position))),
-            Err(what) => {
+        .map(|row| {
+            read(table, row).unwrap_or_else(|what| {
                 errors.add(table.place(row), what, "Write the position as the other rows do, or delete the row.");
-                None
-            }
+                Coord { x: f64::NAN, y: f64::NAN }
+            })
         })
         .collect();
-    for (row, geometry) in table.rows.iter_mut().zip(found) {
-        row.geometry = geometry;
-    }
-    errors.finish()
+    errors.finish()?;
+    table.rows.set_points(found);
+    Ok(())
 }
 
-/// A position of two columns: numbers, or angles with minutes and letters where they are degrees.
-fn two_columns(table: &Table, row: &Row, x: usize, y: usize, degrees: bool) -> Result<Coord<f64>, String> {
-    let read = |column: usize, letters| {
-        let cell = table.cell(row, column);
-        let angle = || if degrees { position::angle(&cell.written(), letters) } else { None };
-        cell.number().filter(|number| number.is_finite()).or_else(angle).ok_or_else(|| {
-            let name = table.columns.get(column).map_or("", String::as_str);
-            format!("“{}” in column {name} is no number{}.", cell.written(), if degrees { " and no angle" } else { "" })
-        })
+/// Letters of a square alone: it has a corner.
+fn is_square(text: &str) -> bool {
+    text.chars().all(char::is_alphabetic) && position::grid_reference(&format!("{text}00")).is_some()
+}
+
+fn is_east_or_west(text: &str) -> bool {
+    matches!(text, "E" | "W" | "e" | "w")
+}
+
+fn is_north_or_south(text: &str) -> bool {
+    matches!(text, "N" | "S" | "n" | "s")
+}
+
+/// The column beside another that holds nothing but the letters of directions, as receivers write them.
+fn letters_beside(table: &Table, column: usize, is: fn(&str) -> bool) -> Option<usize> {
+    [column + 1, column.wrapping_sub(1)].into_iter().find(|beside| all(table, *beside, is))
+}
+
+/// One number of a position: of a column, and of the one with its letter if there is one. An angle with minutes and letters where it is
+/// in degrees.
+fn one_of_two(
+    table: &Table,
+    row: Row<'_>,
+    (column, of_letter): (usize, Option<usize>),
+    letters: (char, char),
+    degrees: bool,
+) -> Result<f64, String> {
+    let cell = table.cell(row, column);
+    let angle = |text: &str| if degrees { position::angle(text, letters) } else { None };
+    let found = if let Some(beside) = of_letter {
+        angle(&format!("{} {}", cell.written(), row.cell(beside).written()))
+    } else {
+        let number = cell.number().filter(|number| number.is_finite());
+        number.or_else(|| angle(&cell.written())).or_else(|| if degrees { None } else { grouped(&cell.written()) })
     };
-    Ok(Coord { x: read(x, ('E', 'W'))?, y: read(y, ('N', 'S'))? })
+    found.ok_or_else(|| {
+        let name = table.columns.get(column).map_or("", String::as_str);
+        let more = if degrees { " and no angle such as 52.5125 or 52°30.75'N" } else { "" };
+        format!("“{}” in column {name} is no number{more}.", cell.written())
+    })
+}
+
+/// A number whose thousands are set apart, where it shows which mark is the decimal one: "3.500.000,5", "530,125.5".
+fn grouped(text: &str) -> Option<f64> {
+    let last = text.rfind([',', '.'])?;
+    let mark = if text.as_bytes().get(last) == Some(&b',') { ',' } else { '.' };
+    let (whole, part) = (text.get(..last)?, text.get(last + 1..)?);
+    // One mark alone, before three digits, could be either.
+    let clear = whole.contains([',', '.']) && !whole.contains(mark);
+    let groups: Vec<&str> = whole.split([',', '.', ' ', '\u{a0}', '\u{202f}']).collect();
+    let three = groups.iter().skip(1).all(|group| group.len() == 3);
+    if clear && three { format!("{}.{part}", groups.concat()).parse().ok() } else { None }
 }
 
 /// Positions of references such as "TF 123 456"; all of one grid, which then is the table's system.
-fn grid_references(table: &mut Table, column: usize, problems: &mut Problems) -> Result<(), ImportError> {
+fn grid_references(table: &mut Table, problems: &mut Problems, text: impl Fn(Row<'_>) -> String) -> Result<(), ImportError> {
     let (mut grid, mut coarse) = (None, 0);
-    points(table, problems, |table, row| {
-        let text = table.cell(row, column).written();
+    points(table, problems, |_, row| {
+        let text = text(row);
         let found = position::grid_reference(&text)
             .ok_or_else(|| format!("“{text}” is no grid reference such as TF 123 456 (Ireland: S 123 456)."))?;
         if *grid.get_or_insert(found.grid) != found.grid {

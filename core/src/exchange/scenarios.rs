@@ -39,7 +39,7 @@ pub fn scenarios(records: &Records, file: &Path, problems: &mut Problems) -> Res
     let mut errors = RowErrors::new(&table.name, problems);
     let mut list: Vec<Scenario> = Vec::new();
     let (mut harvest, mut uncultivated) = (None, 0);
-    for row in &table.rows {
+    for row in table.rows.iter() {
         let place = table.place(row);
         let name = table.cell(row, columns.scenario).written();
         let year = columns.year(&table, row, &place, &mut errors);
@@ -158,7 +158,7 @@ impl Columns {
     fn harvest(
         &self,
         table: &Table,
-        row: &Row,
+        row: Row<'_>,
         place: &str,
         before: Option<i64>,
         errors: &mut RowErrors<'_>,
@@ -212,8 +212,8 @@ impl Columns {
         }
     }
 
-    fn year(&self, table: &Table, row: &Row, place: &str, errors: &mut RowErrors<'_>) -> Option<ScenarioYear> {
-        let cell = |column: Option<usize>| column.map_or(Cell::Empty, |column| table.cell(row, column).clone());
+    fn year(&self, table: &Table, row: Row<'_>, place: &str, errors: &mut RowErrors<'_>) -> Option<ScenarioYear> {
+        let cell = |column: Option<usize>| column.map_or(Cell::Empty, |column| table.cell(row, column).into_owned());
         let before = errors.count();
         let cultivation = match cell(self.cultivation) {
             Cell::Empty => unsaid(&table.cell(row, self.crop).written()),

@@ -24,6 +24,8 @@ use crate::units;
 
 /// A point farther from every field is worth a word, m.
 const FAR_M: f64 = 100.0;
+/// So many points are looked up at a time: of millions not all are held twice.
+const LOOKED_AT: usize = 1 << 16;
 
 /// How to read scouting.
 #[derive(Debug, Clone)]
@@ -84,7 +86,7 @@ pub fn scouting(
     // Bare places have no value; each counts as one.
     let column = match options.kind {
         SurveyKind::Places => None,
-        _ => Some(scouting_values::column(&table, options.value_column.as_deref(), problems)?),
+        _ => Some(scouting_values::column(&table, options.value_column.as_deref(), &columns, problems)?),
     };
     let frame = options.frame_m2.unwrap_or(1.0);
     let mut of_day: BTreeMap<Date, (Vec<ScoutPoint>, Vec<ScoutZone>)> = BTreeMap::new();
@@ -180,9 +182,9 @@ pub fn scouting(
 }
 
 /// The day of a row; none and an error if its cell holds none.
-fn day_of(table: &Table, row: &Row, column: usize, errors: &mut RowErrors<'_>) -> Option<Date> {
+fn day_of(table: &Table, row: Row<'_>, column: usize, errors: &mut RowErrors<'_>) -> Option<Date> {
     let cell = table.cell(row, column);
-    let day = cells::date(cell).filter(|day| (1950..=2100).contains(&day.year()));
+    let day = cells::date(&cell).filter(|day| (1950..=2100).contains(&day.year()));
     if day.is_none() {
         let what = format!("“{}” is no day of a survey.", cell.written());
         errors.add(table.place(row), what, "Write it as year-month-day, such as 2026-06-14.");
@@ -220,7 +222,7 @@ enum Shape {
     Wrong,
 }
 
-fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, errors: &mut RowErrors<'_>) -> Shape {
+fn shape(table: &Table, row: Row<'_>, kind: SurveyKind, converter: &Converter, errors: &mut RowErrors<'_>) -> Shape {
     let nothing = |errors: &mut RowErrors<'_>| {
         let what = match kind {
             SurveyKind::Points | SurveyKind::Places => "it is no point; it was left out.",
@@ -229,7 +231,7 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
         errors.problems.warning(table.place(row), what, "");
         Shape::Nothing
     };
-    let degrees = match row.geometry.as_ref().map(|geometry| converter.geometry(geometry)) {
+    let degrees = match row.geometry().map(|geometry| converter.geometry(&geometry)) {
         None => return nothing(errors),
         Some(Ok(degrees)) => degrees,
         Some(Err(error)) => {
@@ -261,9 +263,15 @@ fn shape(table: &Table, row: &Row, kind: SurveyKind, converter: &Converter, erro
 fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[ScoutZone], problems: &mut Problems) {
     let near = Near::new(records.fields.values().map(|field| &**field));
     let inside = Areas::new(records.fields.values().map(|field| &field.boundary));
-    let positions: Vec<Coord<f64>> = points.iter().map(|point| point.position).collect();
-    let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
-    let far_points = outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()).count();
+    let (mut far_points, mut turned) = (0, 0);
+    for some in points.chunks(LOOKED_AT) {
+        let positions: Vec<Coord<f64>> = some.iter().map(|point| point.position).collect();
+        let outside = inside.holding_each(&positions).into_iter().zip(&positions).filter(|(field, _)| field.is_none());
+        for (_, at) in outside.filter(|(_, at)| near.nearest(**at, FAR_M).is_none()) {
+            far_points += 1;
+            turned += usize::from(near.nearest(Coord { x: at.y, y: at.x }, FAR_M).is_some());
+        }
+    }
     let far_zones = zones.iter().filter(|zone| !touches(records, &zone.area)).count();
     let (far, noun) = if points.is_empty() { (far_zones, "zone") } else { (far_points, "point") };
     if far > 0 {
@@ -274,7 +282,11 @@ fn warn_far(records: &Records, table: &Table, points: &[ScoutPoint], zones: &[Sc
                 far,
                 units::count(points.len() + zones.len(), noun)
             ),
-            "Check the coordinate system, or add the boundaries of those fields.",
+            if 2 * turned > far {
+                "Turned round, latitude for longitude, they lie at the fields: exchange the two columns."
+            } else {
+                "Check the coordinate system, or add the boundaries of those fields."
+            },
         );
     }
 }

@@ -1,8 +1,7 @@
 //! The value of a scouting row: a density, or a class by word or number.
 
-use crate::exchange::ImportError;
-use crate::exchange::columns;
 use crate::exchange::row_errors::RowErrors;
+use crate::exchange::{ImportError, PlaceColumns, columns};
 use crate::formats::{Cell, Row, Table, plain_name};
 use crate::model::{DensityClass, DensityUnit};
 use crate::problem::Problems;
@@ -21,6 +20,13 @@ const VALUES: &[&str] = &[
     "class",
     "score",
     "state",
+    "dichte",
+    "ähren",
+    "anzahl",
+    "aantal",
+    "antal",
+    "tæthed",
+    "densité",
     "dn",
     "gridcode",
 ];
@@ -54,7 +60,12 @@ const NO_VALUES: &[&str] = &[
 const DENSEST: f64 = 10_000.0;
 
 /// The column with the value: the one the user names, one of a known name, or the only one with numbers.
-pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems) -> Result<usize, ImportError> {
+pub(super) fn column(
+    table: &Table,
+    named: Option<&str>,
+    place: &PlaceColumns,
+    problems: &mut Problems,
+) -> Result<usize, ImportError> {
     if let Some(name) = named {
         return columns::named(table, name).map_err(|hint| {
             problems.error(&table.name, format!("it has no column “{name}”."), hint);
@@ -67,8 +78,10 @@ pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems
     let numeric: Vec<usize> = (0..table.columns.len())
         .filter(|column| {
             let name = table.columns.get(*column).map(|name| plain_name(name)).unwrap_or_default();
-            !NO_VALUES.iter().any(|other| plain_name(other) == name)
-                && table.rows.iter().any(|row| matches!(table.cell(row, *column), Cell::Number(_)))
+            let of_place = place.each().iter().any(|(_, used)| *used == table.columns.get(*column).map(String::as_str));
+            !of_place
+                && !NO_VALUES.iter().any(|other| plain_name(other) == name)
+                && table.rows.iter().any(|row| matches!(*table.cell(row, *column), Cell::Number(_)))
         })
         .collect();
     if let [only] = numeric[..] {
@@ -83,7 +96,13 @@ pub(super) fn column(table: &Table, named: Option<&str>, problems: &mut Problems
 }
 
 /// The value of a row in the survey's unit; none and an error if it has none that can be.
-pub(super) fn value(table: &Table, row: &Row, column: usize, unit: DensityUnit, errors: &mut RowErrors<'_>) -> Option<f64> {
+pub(super) fn value(
+    table: &Table,
+    row: Row<'_>,
+    column: usize,
+    unit: DensityUnit,
+    errors: &mut RowErrors<'_>,
+) -> Option<f64> {
     let cell = table.cell(row, column);
     let name = table.columns.get(column).map_or("", String::as_str);
     let mut wrong = |what: String, hint: &str| {
@@ -94,7 +113,7 @@ pub(super) fn value(table: &Table, row: &Row, column: usize, unit: DensityUnit, 
         return wrong(format!("column {name} is empty."), "Write 0 where nothing was seen, or delete the row.");
     }
     if unit == DensityUnit::Class {
-        return class(cell).or_else(|| {
+        return class(&cell).or_else(|| {
             wrong(
                 format!("“{}” in column {name} is no class.", cell.written()),
                 "Write absent, low, medium, high, very high, or 0 to 4.",
@@ -110,7 +129,7 @@ pub(super) fn value(table: &Table, row: &Row, column: usize, unit: DensityUnit, 
             format!("the density {number} in column {name} is more than {DENSEST} {}.", unit.label()),
             "Correct it, or choose another column.",
         ),
-        _ if class(cell).is_some() => wrong(
+        _ if class(&cell).is_some() => wrong(
             format!("“{}” in column {name} is a class, not a density in {}.", cell.written(), unit.label()),
             "Read the file with the unit class.",
         ),

@@ -61,7 +61,7 @@ pub fn tramlines(
         if index % 256 == 0 {
             progress.check(index, table.rows.len())?;
         }
-        let lines = match row.geometry.as_ref().map(|shape| converter.geometry(shape)) {
+        let lines = match row.geometry().map(|shape| converter.geometry(&shape)) {
             Some(Ok(shape)) => lines_of(&shape),
             Some(Err(error)) => {
                 errors.add(table.place(row), format!("{error}."), place::OUTSIDE_HINT);

@@ -127,8 +127,8 @@ fn lines_of(table: &Table, problems: &mut Problems) -> Result<Vec<LineString<f64
     let converter = place::converter(table, None, problems)?;
     let mut lines = Vec::new();
     let mut errors = RowErrors::new(&table.name, problems);
-    for row in &table.rows {
-        match row.geometry.as_ref().map(|shape| converter.geometry(shape)) {
+    for row in table.rows.iter() {
+        match row.geometry().map(|shape| converter.geometry(&shape)) {
             Some(Ok(Geometry::LineString(line))) => lines.push(line),
             Some(Ok(Geometry::MultiLineString(parts))) => lines.extend(parts.0),
             Some(Ok(Geometry::Line(line))) => lines.push(line.into()),
@@ -152,7 +152,7 @@ fn marks_of(file: &Path) -> Vec<(String, Coord<f64>)> {
     }
     let Some(points) = formats::read(file, Some("waypoints"), &mut Problems::new()) else { return Vec::new() };
     let name = points.column(&["name"]);
-    let mark = |row: &formats::Row| match &row.geometry {
+    let mark = |row: formats::Row<'_>| match row.geometry().as_deref() {
         Some(Geometry::Point(at)) => Some((name.map(|name| points.cell(row, name).written()).unwrap_or_default(), at.0)),
         _ => None,
     };
@@ -171,7 +171,7 @@ fn is_planned(field: &Field, plan: Option<&Plan>, name: &str, at: Coord<f64>) ->
 /// The day of the track's first point.
 fn begun(table: &Table) -> Option<Date> {
     let column = table.column(&["begun"])?;
-    let times = table.rows.iter().filter_map(|row| match table.cell(row, column) {
+    let times = table.rows.iter().filter_map(|row| match &*table.cell(row, column) {
         Cell::Text(text) => text.get(..10).and_then(|day| day.parse().ok()),
         _ => None,
     });

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use zip::ZipArchive;
 
 use crate::formats::layers::{self};
-use crate::formats::{Reading, Table, files, read_by_name};
+use crate::formats::{Reading, Row, Table, files, read_by_name};
 use crate::problem::Problems;
 
 /// Files that are read on their own, by their ends.
@@ -54,9 +54,9 @@ pub(super) fn read(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Op
             problem.place = format!("{place}/{}", problem.place);
         }
         let table = table.map(|table| Table { name: format!("{place}/{}", table.name), ..table });
-        let fits = table.as_ref().is_some_and(|table| {
-            table.rows.iter().filter_map(|row| row.geometry.as_ref()).any(|geometry| ask.shapes.fits(geometry))
-        });
+        let fits = table
+            .as_ref()
+            .is_some_and(|table| table.rows.iter().filter_map(Row::geometry).any(|geometry| ask.shapes.fits(&geometry)));
         if fits {
             if names.len() > 1 && ask.layer.is_none() {
                 layers::note(&place, &names.join(", "), name, problems);

@@ -82,6 +82,11 @@ pub(super) fn of_name(name: &str) -> Option<CodePage> {
     labels.into_iter().flatten().find_map(|label| Encoding::for_label(label.as_bytes())).map(CodePage::Web)
 }
 
+/// Whether a page writes two bytes a letter.
+pub(super) fn is_wide(page: CodePage) -> bool {
+    page == CodePage::Web(encoding_rs::UTF_16LE) || page == CodePage::Web(encoding_rs::UTF_16BE)
+}
+
 /// The page of the code page byte of a .dbf (shapefile writers use these; 0 says nothing).
 pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
     Some(match byte {
@@ -104,6 +109,9 @@ pub(super) fn of_dbf_byte(byte: u8) -> Option<CodePage> {
 
 /// A text file: its byte order mark decides, otherwise UTF-8 if it is throughout, otherwise Windows-1252.
 pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
+    if let Some(text) = four_bytes_a_letter(bytes) {
+        return Cow::Owned(text);
+    }
     if let Some((encoding, mark)) = Encoding::for_bom(bytes) {
         return encoding.decode_without_bom_handling(bytes.get(mark..).unwrap_or_default()).0;
     }
@@ -113,6 +121,30 @@ pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
     match std::str::from_utf8(bytes) {
         Ok(text) => Cow::Borrowed(text),
         Err(_) => Cow::Owned(WESTERN.decode(bytes)),
+    }
+}
+
+/// UTF-32, by its byte order mark; rare enough that no general reader has it.
+fn four_bytes_a_letter(bytes: &[u8]) -> Option<String> {
+    let number: fn([u8; 4]) -> u32 = match bytes {
+        [0xff, 0xfe, 0, 0, ..] => u32::from_le_bytes,
+        [0, 0, 0xfe, 0xff, ..] => u32::from_be_bytes,
+        _ => return None,
+    };
+    let letters = bytes.as_chunks::<4>().0.iter().skip(1);
+    Some(letters.map(|four| char::from_u32(number(*four)).unwrap_or('\u{fffd}')).collect())
+}
+
+/// As [`text_of`]; where the bytes are letters already, none are copied.
+pub(super) fn into_text(bytes: Vec<u8>) -> String {
+    match text_of(&bytes) {
+        Cow::Owned(text) => text,
+        Cow::Borrowed(text) => {
+            let mark = bytes.len() - text.len();
+            let mut text = String::from_utf8(bytes).unwrap_or_default();
+            text.drain(..mark.min(text.len()));
+            text
+        }
     }
 }
 
@@ -163,6 +195,8 @@ mod tests {
     fn text_by_mark_or_guess() {
         assert_eq!(text_of(b"\xef\xbb\xbfa"), "a");
         assert_eq!(text_of(b"\xff\xfea\0"), "a");
+        assert_eq!(text_of(b"\xff\xfe\0\0a\0\0\0\xe9\0\0\0"), "aé");
+        assert_eq!(text_of(b"\0\0\xfe\xff\0\0\0a"), "a");
         assert_eq!(text_of(b"caf\xe9"), "café");
     }
 }

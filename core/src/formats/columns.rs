@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use geo::Geometry;
 
 use crate::crs::Crs;
-use crate::formats::{Cell, Row, Table};
+use crate::formats::{Cell, RowData, Table};
 
 /// A table in the making.
 #[derive(Default)]
 pub(super) struct Growing {
     columns: Vec<String>,
     index: BTreeMap<String, usize>,
-    rows: Vec<Row>,
+    rows: Vec<RowData>,
 }
 
 impl Growing {
@@ -30,7 +30,7 @@ impl Growing {
                 *cell = value;
             }
         }
-        self.rows.push(Row { number, geometry, cells });
+        self.rows.push(RowData { number, geometry, cells });
     }
 
     /// Rows so far.
@@ -43,6 +43,6 @@ impl Growing {
         for row in &mut self.rows {
             row.cells.resize(self.columns.len(), Cell::Empty);
         }
-        Table { name: name.to_owned(), columns: self.columns, rows: self.rows, crs }
+        Table { name: name.to_owned(), columns: self.columns, rows: self.rows.into(), crs }
     }
 }

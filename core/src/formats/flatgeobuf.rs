@@ -7,7 +7,7 @@ use flatgeobuf::{Column, ColumnType, GeometryType, size_prefixed_root_as_feature
 use geo::{Coord, Geometry, GeometryCollection, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon};
 
 use crate::crs::Crs;
-use crate::formats::{Cell, Row, Table};
+use crate::formats::{Cell, RowData, Table};
 use crate::problem::Problems;
 
 /// Collections in collections beyond this are damage.
@@ -64,13 +64,13 @@ fn table(place: &str, bytes: &[u8], problems: &mut Problems) -> Result<Table, St
             properties(raw.bytes(), columns, &mut cells)
                 .ok_or_else(|| format!("the attributes of feature {number} are damaged"))?;
         }
-        rows.push(Row { number, geometry, cells });
+        rows.push(RowData { number, geometry, cells });
     }
     if header.features_count() > 0 && header.features_count() != rows.len() as u64 {
         return Err(format!("it says that it has {} features, but has {}", header.features_count(), rows.len()));
     }
     let columns = columns.iter().map(|column| column.name().to_owned()).collect();
-    Ok(Table { name: place.to_owned(), columns, rows, crs })
+    Ok(Table { name: place.to_owned(), columns, rows: rows.into(), crs })
 }
 
 /// The table at a position with the size that it begins with; the position moves behind it.

@@ -12,7 +12,8 @@ use serde_json::value::RawValue;
 use serde_json::{Map, Value};
 
 use crate::crs::Crs;
-use crate::formats::{Cell, Row, Table, code_page};
+use crate::formats::directions::{self, Outlines};
+use crate::formats::{Cell, RowData, Table, code_page};
 use crate::problem::Problems;
 
 /// A file's outermost object. Features are kept as text, so that one that is damaged does not hide the others and none is
@@ -29,6 +30,10 @@ struct Root<'a> {
 /// Reads a file's bytes.
 pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option<Table> {
     let text = code_page::text_of(bytes);
+    if text.trim_start().starts_with('[') {
+        problems.error(place, "it is JSON, but no GeoJSON: it is a list.", "Export it as a FeatureCollection.");
+        return None;
+    }
     let root: Root<'_> = match serde_json::from_str(&text).or_else(|error| lines(&text).ok_or(error)) {
         Ok(root) => root,
         Err(error) => {
@@ -77,12 +82,17 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
         if open > 0 {
             problems.warning(row, format!("{open} of its rings did not end where they began; they were closed."), "");
         }
-        rows.push(Row { number, geometry, cells });
+        rows.push(RowData { number, geometry, cells });
     }
     for row in &mut rows {
         row.cells.resize(columns.len(), Cell::Empty);
     }
-    Some(Table { name: place.to_owned(), columns, rows, crs: Some(crs) })
+    let table = Table { name: place.to_owned(), columns, rows: rows.into(), crs: Some(crs) };
+    // The old draft, which had the member, said nothing of directions.
+    if root.crs.is_none() {
+        directions::note(&table, Outlines::Anticlockwise, problems);
+    }
+    Some(table)
 }
 
 /// So many features are read at a time, on all threads, and then taken in, so that no more of them are held twice.

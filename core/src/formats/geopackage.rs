@@ -7,7 +7,7 @@ use rusqlite::{Connection, OpenFlags};
 
 use crate::crs::Crs;
 use crate::formats::layers::{self};
-use crate::formats::{Cell, Reading, Row, Shapes, Table, files};
+use crate::formats::{Cell, Reading, RowData, Shapes, Table, files};
 use crate::geometry::wkb;
 use crate::problem::Problems;
 
@@ -163,9 +163,9 @@ fn rows(
                 cells.push(cell_of(value));
             }
         }
-        rows.push(Row { number, geometry, cells });
+        rows.push(RowData { number, geometry, cells });
     }
-    Ok(Table { name: place.to_owned(), columns, rows, crs })
+    Ok(Table { name: place.to_owned(), columns, rows: rows.into(), crs })
 }
 
 fn cell_of(value: ValueRef<'_>) -> Cell {

@@ -113,7 +113,10 @@ fn positions(node: xml::Node<'_, '_>, axes: Axes) -> Read<Vec<Coord<f64>>> {
         let dimension = child.ancestors().find_map(|node| node.attribute("srsDimension").or(node.attribute("dimension")));
         let dimension = dimension.and_then(|number| number.parse().ok()).filter(|number| (2..=4).contains(number));
         match child.tag_name().name() {
-            "posList" => list.extend(xml::triples(&text, dimension.unwrap_or(2)).ok_or_else(damaged)?),
+            "posList" => {
+                let dimension = dimension.unwrap_or_else(|| if closes_in_space(&text) { 3 } else { 2 });
+                list.extend(xml::triples(&text, dimension).ok_or_else(damaged)?);
+            }
             "pos" => list.extend(xml::triples(&text, text.split_whitespace().count().max(2)).ok_or_else(damaged)?),
             "coordinates" => {
                 let mark = |name, usual| child.attribute(name).and_then(|mark| mark.chars().next()).unwrap_or(usual);
@@ -141,4 +144,25 @@ fn positions(node: xml::Node<'_, '_>, axes: Axes) -> Read<Vec<Coord<f64>>> {
         }
     }
     Ok(list)
+}
+
+/// Whether a list that does not say how many numbers a position has is a ring of three each: it ends where it began only so.
+fn closes_in_space(text: &str) -> bool {
+    let numbers: Vec<&str> = text.split_whitespace().collect();
+    let count = numbers.len();
+    let closes = |each: usize| {
+        count > each && count.is_multiple_of(each) && numbers.get(..2) == numbers.get(count - each..count - each + 2)
+    };
+    closes(3) && !closes(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn heights_that_are_not_announced() {
+        assert!(closes_in_space("0 0 5 9 0 5 9 9 5 0 0 5") && closes_in_space("0 0 5 9 0 5 9 9 5 4 4 5 0 0 5"));
+        assert!(!closes_in_space("0 0 9 0 9 9 0 0") && !closes_in_space("0 0 9 0 9 9 4 4 5 5 0 0") && !closes_in_space(""));
+    }
 }

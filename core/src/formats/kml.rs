@@ -6,6 +6,7 @@ use geo::{Coord, Geometry, GeometryCollection, LineString, Point, Polygon};
 
 use crate::crs::Crs;
 use crate::formats::columns::Growing;
+use crate::formats::directions::{self, Outlines};
 use crate::formats::{Cell, Table, xml};
 use crate::problem::Problems;
 
@@ -38,7 +39,9 @@ pub(super) fn read(place: &str, bytes: &[u8], problems: &mut Problems) -> Option
     if document.descendants().any(|node| node.tag_name().name() == "NetworkLink") {
         problems.warning(place, "it links to other files, which were not read.", "Import those files as well.");
     }
-    Some(growing.table(place, Some(Crs::Wgs84)))
+    let table = growing.table(place, Some(Crs::Wgs84));
+    directions::note(&table, Outlines::AnticlockwiseOnly, problems);
+    Some(table)
 }
 
 fn is_shape(node: &xml::Node<'_, '_>) -> bool {

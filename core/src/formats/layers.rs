@@ -2,7 +2,7 @@
 
 use geo::Geometry;
 
-use crate::formats::{Reading, Shapes, Table};
+use crate::formats::{Reading, Row, Shapes, Table};
 use crate::problem::Problems;
 
 /// The layers of task data with fields, and with what lies in them and is not to be entered.
@@ -47,7 +47,7 @@ pub(super) fn choose(place: &str, mut layers: Vec<Layer>, ask: Reading<'_>, prob
         return found.map(|layer| layer.table);
     }
     let names = layers.iter().map(|layer| layer.name.as_str()).collect::<Vec<_>>().join(", ");
-    let fits = |layer: &&Layer| layer.table.rows.iter().filter_map(|row| row.geometry.as_ref()).any(|g| ask.shapes.fits(g));
+    let fits = |layer: &&Layer| layer.table.rows.iter().filter_map(Row::geometry).any(|g| ask.shapes.fits(&g));
     let chosen = match ask.layer {
         Some(name) => layers.iter().position(|layer| layer.name.eq_ignore_ascii_case(name)),
         None => layers

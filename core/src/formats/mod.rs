@@ -9,6 +9,7 @@ mod columns;
 mod compound;
 mod csv;
 mod dbf;
+mod directions;
 mod files;
 mod flatgeobuf;
 mod geojson;
@@ -23,6 +24,7 @@ mod ods;
 mod prj;
 pub mod raster;
 mod rings;
+mod rows;
 mod shapefile;
 mod sheet;
 mod shp_order;
@@ -38,7 +40,9 @@ use std::path::Path;
 
 pub use code_page::Letters;
 pub use grid::{Grid, GridRow};
-pub use table::{Cell, Row, Table, plain_name};
+use rows::RowData;
+pub use rows::{Row, Rows};
+pub use table::{Cell, Table, plain_name};
 
 use crate::problem::Problems;
 
@@ -144,7 +148,7 @@ pub fn sheets(path: &Path, problems: &mut Problems) -> Option<Vec<Grid>> {
                 problems.error(place, format!("it is {kind}, not a table of the kind its name says."), hint);
                 None
             }
-            None => csv::grid(&place, &bytes, problems).map(|grid| vec![grid]),
+            None => csv::grid(&place, bytes, problems).map(|grid| vec![grid]),
         },
     }
 }
@@ -175,7 +179,7 @@ fn other_kind(bytes: &[u8]) -> Option<&'static str> {
 
 /// A table that was pasted, with the separator found out as in a text file. None if there is an error in `problems`.
 pub fn pasted(text: &str, problems: &mut Problems) -> Option<Grid> {
-    csv::grid("pasted text", text.as_bytes(), problems)
+    csv::grid("pasted text", text.as_bytes().to_vec(), problems)
 }
 
 /// The sheet of a name, or the only one, or the first with a note of the others.
@@ -200,6 +204,12 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
     let place = files::file_name(path);
     let bytes = |problems: &mut Problems| {
         let bytes = files::bytes(path, problems)?;
+        if let Some(kind @ ("a web page" | "a PDF")) = other_kind(&bytes) {
+            let hint =
+                "Perhaps a page was saved in place of the file, such as one that asks for a password: fetch it again.";
+            problems.error(&place, format!("it is {kind}, not a file of the kind its name says."), hint);
+            return None;
+        }
         Some(match ask.letters {
             Some(letters) => letters.to_utf8(&bytes),
             None => bytes,
@@ -217,7 +227,7 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
         "gpkg" => geopackage::read(path, ask, problems),
         "fgb" => flatgeobuf::read(&place, &files::bytes(path, problems)?, problems),
         "csv" | "txt" | "tsv" => {
-            let table = csv::read(&place, &bytes(problems)?, problems)?;
+            let table = csv::read(&place, bytes(problems)?, problems)?;
             Some(wkt_column::shaped(table, problems))
         }
         "kml" => kml::read(&place, &bytes(problems)?, problems),
@@ -253,16 +263,8 @@ fn read_by_name(path: &Path, ask: Reading<'_>, problems: &mut Problems) -> Optio
 
 /// The name of the first element, without its prefix; empty if there is none near the beginning.
 fn root_name(bytes: &[u8]) -> String {
-    let text = xml::text_of(bytes.get(..bytes.len().min(8192)).unwrap_or_default());
-    let mut rest = &*text;
-    while let Some(open) = rest.find('<') {
-        rest = rest.get(open + 1..).unwrap_or_default();
-        let skip = if rest.starts_with("!--") { "-->" } else { ">" };
-        if !rest.starts_with(['?', '!']) {
-            let name = rest.split(|c: char| c.is_whitespace() || matches!(c, '>' | '/')).next().unwrap_or_default();
-            return name.rsplit(':').next().unwrap_or_default().to_owned();
-        }
-        rest = rest.split_once(skip).map_or("", |(_, after)| after);
-    }
-    String::new()
+    xml::root_name(&xml::text_of(bytes.get(..bytes.len().min(ROOT_WITHIN)).unwrap_or_default()))
 }
+
+/// The first tag of an XML file ends within so many bytes.
+const ROOT_WITHIN: usize = 64 << 10;

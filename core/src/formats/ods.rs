@@ -18,7 +18,7 @@ pub(super) fn sheets(place: &str, bytes: &[u8], problems: &mut Problems) -> Opti
         xlsx::unpacks(bytes)?;
         let text = content(bytes)?;
         let mut wrong = Problems::new();
-        let Some(document) = xml::document(place, &text, &mut wrong) else {
+        let Some(document) = xml::document_with(place, &text, xml::Blanks::Kept, &mut wrong) else {
             let why = wrong.list.first().map_or("it cannot be read", |problem| problem.what.as_str());
             return Err(why.trim_end_matches('.').to_owned());
         };
@@ -130,12 +130,18 @@ fn value(cell: Node<'_, '_>) -> Cell {
     }
 }
 
-/// The text of a paragraph; blanks beyond the first, tabs and line breaks are elements.
+/// The text of a paragraph; blanks beyond the first, tabs and line breaks are elements (OpenDocument 1.2 part 1, 6.1.2).
 fn text(paragraph: Node<'_, '_>) -> String {
     let mut said = String::new();
     for node in paragraph.descendants() {
         if !node.is_element() {
-            said.push_str(&node.own_text());
+            for sign in node.own_text().chars() {
+                match sign {
+                    ' ' | '\t' | '\r' | '\n' if said.is_empty() || said.ends_with(' ') => {}
+                    '\t' | '\r' | '\n' => said.push(' '),
+                    sign => said.push(sign),
+                }
+            }
         } else if is(node, "s") {
             said.push_str(&" ".repeat(of(node, "c").and_then(|count| count.parse::<usize>().ok()).unwrap_or(1).min(1000)));
         } else if is(node, "tab") || is(node, "line-break") {

@@ -10,7 +10,8 @@ use geo::{Coord, Geometry, LineString, MultiLineString, MultiPoint, Point};
 use shapefile::record::traits::HasXY;
 use shapefile::{Shape, ShapeReader};
 
-use crate::formats::{Letters, Row, Table, dbf, files, prj, rings, shp_order};
+use crate::formats::directions::{self, Outlines};
+use crate::formats::{Letters, RowData, Table, dbf, files, prj, rings, shp_order};
 use crate::problem::Problems;
 
 /// Reads a shapefile.
@@ -31,9 +32,11 @@ pub(super) fn read(path: &Path, letters: Option<Letters>, problems: &mut Problem
             "the .dbf file that belongs to it is missing, so nothing is known of its shapes but where they are.",
             "Copy the .dbf file of the same name beside it and import again, or name the fields yourself.",
         );
-        let row = |(index, geometry)| Row { number: index + 1, geometry, cells: Vec::new() };
-        let rows = shapes.into_iter().enumerate().map(row).collect();
-        return Some(Table { name: place, columns: Vec::new(), rows, crs });
+        let row = |(index, geometry)| RowData { number: index + 1, geometry, cells: Vec::new() };
+        let rows: Vec<RowData> = shapes.into_iter().enumerate().map(row).collect();
+        let table = Table { name: place, columns: Vec::new(), rows: rows.into(), crs };
+        directions::note(&table, Outlines::Clockwise, problems);
+        return Some(table);
     };
     if shapes.len() != attributes.rows.len() {
         problems.error(
@@ -43,13 +46,15 @@ pub(super) fn read(path: &Path, letters: Option<Letters>, problems: &mut Problem
         );
         return None;
     }
-    let rows = shapes
+    let rows: Vec<RowData> = shapes
         .into_iter()
         .zip(attributes.rows)
         .enumerate()
-        .filter_map(|(index, (geometry, cells))| Some(Row { number: index + 1, geometry, cells: cells? }))
+        .filter_map(|(index, (geometry, cells))| Some(RowData { number: index + 1, geometry, cells: cells? }))
         .collect();
-    Some(Table { name: place, columns: attributes.columns, rows, crs })
+    let table = Table { name: place, columns: attributes.columns, rows: rows.into(), crs };
+    directions::note(&table, Outlines::Clockwise, problems);
+    Some(table)
 }
 
 /// The name and content of the .dbf file; none if it is damaged.

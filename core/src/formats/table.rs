@@ -1,8 +1,9 @@
 //! A neutral table: named columns, rows of cells, and a geometry a row.
 
-use geo::Geometry;
+use std::borrow::Cow;
 
 use crate::crs::Crs;
+use crate::formats::{Row, Rows};
 
 /// One value of a row.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,7 +39,7 @@ impl Cell {
         match self {
             Self::Empty => None,
             Self::Number(number) => Some(*number),
-            Self::Text(text) => text.parse().ok(),
+            Self::Text(text) => text.parse().ok().or_else(|| decimal_comma(text)),
         }
     }
 
@@ -57,6 +58,13 @@ impl Cell {
     }
 }
 
+/// A number with a decimal comma. None with three digits behind it, which could be thousands.
+pub(super) fn decimal_comma(text: &str) -> Option<f64> {
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let (whole, part) = text.strip_prefix('-').unwrap_or(text).split_once(',')?;
+    if digits(whole) && digits(part) && part.len() != 3 { text.replace(',', ".").parse().ok() } else { None }
+}
+
 fn is_plain_number(text: &str) -> bool {
     let digits = text.strip_prefix('-').unwrap_or(text);
     let whole = digits.split('.').next().unwrap_or_default();
@@ -64,17 +72,6 @@ fn is_plain_number(text: &str) -> bool {
         && !whole.is_empty()
         && whole.len() <= 15
         && (whole == "0" || !whole.starts_with('0'))
-}
-
-/// One row.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Row {
-    /// Number for messages: the line in a text file, the feature counted from 1 elsewhere.
-    pub number: usize,
-    /// Geometry in the table's coordinate system.
-    pub geometry: Option<Geometry<f64>>,
-    /// As many cells as the table has columns.
-    pub cells: Vec<Cell>,
 }
 
 /// A table as it was read.
@@ -85,15 +82,15 @@ pub struct Table {
     /// Names of the columns, as written.
     pub columns: Vec<String>,
     /// Rows in the order of the file.
-    pub rows: Vec<Row>,
+    pub rows: Rows,
     /// Coordinate system the file names; none: it names none.
     pub crs: Option<Crs>,
 }
 
 impl Table {
     /// Where a row stands, for messages: "scouting.csv, row 14".
-    pub fn place(&self, row: &Row) -> String {
-        format!("{}, row {}", self.name, row.number)
+    pub fn place(&self, row: Row<'_>) -> String {
+        format!("{}, row {}", self.name, row.number())
     }
 
     /// Index of the first column with one of these names, in the order of the names; see [`plain_name`].
@@ -102,8 +99,8 @@ impl Table {
     }
 
     /// The cell of a row and column; empty if there is none.
-    pub fn cell<'a>(&self, row: &'a Row, column: usize) -> &'a Cell {
-        row.cells.get(column).unwrap_or(&Cell::Empty)
+    pub fn cell<'a>(&self, row: Row<'a>, column: usize) -> Cow<'a, Cell> {
+        row.cell(column)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Shapes written as well-known text (OGC 06-103r4) in a column of a text file or workbook: "POLYGON ((…))", with or without
 //! "SRID=4326;" in front.
 
-use geo::Geometry;
+use geo::{Geometry, MapCoords as _};
 use wkt::TryFromWkt as _;
 
 use crate::crs::Crs;
@@ -24,35 +24,32 @@ pub(super) fn shaped(mut table: Table, problems: &mut Problems) -> Table {
         }
         _ => false,
     };
-    let first = |column: usize| table.rows.iter().map(|row| table.cell(row, column)).find(|cell| !cell.is_empty());
+    let first = |column: usize| table.rows.iter().map(|row| row.cell(column)).find(|cell| !cell.is_empty());
     let named = |column: &usize| {
         let name = table.columns.get(*column).map(|name| plain_name(name)).unwrap_or_default();
         NAMES.iter().any(|other| plain_name(other) == name)
     };
-    let columns: Vec<usize> = (0..table.columns.len()).filter(|column| first(*column).is_some_and(like)).collect();
+    let columns: Vec<usize> =
+        (0..table.columns.len()).filter(|column| first(*column).is_some_and(|cell| like(&cell))).collect();
     let Some(column) = columns.iter().copied().find(|column| named(column)).or_else(|| columns.first().copied()) else {
         return table;
     };
     let mut systems: Vec<u32> = Vec::new();
     let mut shapes = Vec::with_capacity(table.rows.len());
-    for index in 0..table.rows.len() {
-        // The text goes as the shape comes, so that not all of both are held.
-        let cell = table.rows.get_mut(index).and_then(|row| row.cells.get_mut(column));
-        let cell = cell.map_or(Cell::Empty, |cell| std::mem::replace(cell, Cell::Empty));
+    for row in table.rows.iter() {
+        let cell = row.cell(column);
         let read = if cell.is_empty() { Ok(None) } else { shape(&cell.written(), &mut systems).map(Some) };
         shapes.push(read.unwrap_or_else(|why| {
             let what = format!("the shape in column {} cannot be read ({why}).", table.columns[column]);
             problems.warning(
-                table.place(&table.rows[index]),
+                table.place(row),
                 what,
                 "Write it as POLYGON ((x y, x y, …)); the row has no shape and is left out.",
             );
             None
         }));
     }
-    for (row, shape) in table.rows.iter_mut().zip(shapes) {
-        row.geometry = shape;
-    }
+    table.rows.set_shapes_of(column, shapes);
     systems.dedup();
     match systems.as_slice() {
         [] => {}
@@ -77,23 +74,29 @@ fn shape(text: &str, systems: &mut Vec<u32>) -> Result<Geometry<f64>, String> {
     if text.matches("GEOMETRYCOLLECTION").count() > MOST_COLLECTIONS {
         return Err("collections within collections".to_owned());
     }
-    Geometry::try_from_wkt_str(text).map_err(|error| error.to_string())
+    let shape = Geometry::try_from_wkt_str(text).map_err(|error| error.to_string())?;
+    // Copied, because the lists of the parser keep the room of its own positions, three times what is needed.
+    Ok(shape.map_coords(|at| at))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::formats::Row;
+    use crate::formats::RowData;
     use geo::Area as _;
 
     fn table(texts: &[&str]) -> (Table, Problems) {
-        let rows = texts.iter().enumerate().map(|(index, text)| Row {
+        let rows = texts.iter().enumerate().map(|(index, text)| RowData {
             number: index + 2,
             geometry: None,
             cells: vec![Cell::text("Long Acre"), Cell::text(text)],
         });
-        let table =
-            Table { name: "a.csv".into(), columns: vec!["name".into(), "WKT".into()], rows: rows.collect(), crs: None };
+        let table = Table {
+            name: "a.csv".into(),
+            columns: vec!["name".into(), "WKT".into()],
+            rows: rows.collect::<Vec<_>>().into(),
+            crs: None,
+        };
         let mut problems = Problems::new();
         let table = shaped(table, &mut problems);
         (table, problems)
@@ -109,17 +112,17 @@ mod tests {
             "POLYGON EMPTY",
         ]);
         assert!(problems.list.is_empty(), "{problems:?}");
-        let areas: Vec<_> = table.rows.iter().map(|row| row.geometry.as_ref().map(geo::Geometry::unsigned_area)).collect();
+        let areas: Vec<_> = table.rows.iter().map(|row| row.geometry().map(|shape| shape.unsigned_area())).collect();
         assert_eq!(areas, [Some(15.0), Some(2.0), None, Some(0.0), Some(0.0)]);
         assert_eq!(table.crs, Some(Crs::Epsg(25832)));
-        assert!(table.rows.iter().all(|row| row.cells[1].is_empty()));
+        assert!(table.rows.iter().all(|row| row.cell(1).is_empty()));
     }
 
     #[test]
     fn what_is_no_shape_is_named() {
         let deep = format!("{}POINT(1 2){}", "GEOMETRYCOLLECTION(".repeat(100_000), ")".repeat(100_000));
         let (table, problems) = table(&["POINT(1 2)", "POLYGON((0 0, 4", &deep, "nowhere"]);
-        assert_eq!(table.rows.iter().filter(|row| row.geometry.is_some()).count(), 1);
+        assert_eq!(table.rows.iter().filter(|row| row.geometry().is_some()).count(), 1);
         assert_eq!(problems.list.len(), 3, "{problems:?}");
         assert_eq!(problems.list[0].place, "a.csv, row 3");
         let (_, problems) = super::tests::table(&["SRID=25832;POINT(1 2)", "SRID=4326;POINT(1 2)"]);

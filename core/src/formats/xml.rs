@@ -8,7 +8,7 @@ use std::borrow::Cow;
 use geo::Coord;
 
 use crate::formats::code_page;
-pub(super) use crate::formats::xml_tree::{DEEPEST, Document, Fault, Node};
+pub(super) use crate::formats::xml_tree::{Blanks, DEEPEST, Document, Fault, Node, root_name};
 use crate::problem::Problems;
 
 /// The letters of a file: by the encoding that its first line names, otherwise as any text file.
@@ -20,15 +20,27 @@ pub(super) fn text_of(bytes: &[u8]) -> Cow<'_, str> {
         value.get(1..)?.split(quote).next()
     });
     match declared.and_then(code_page::of_name) {
-        Some(page) if page != code_page::UTF_8 => Cow::Owned(page.decode(bytes)),
+        // A declaration that can be read letter by letter is not written in UTF-16, whatever it says: texts that a program held in
+        // its memory are often written out as UTF-8 with the old declaration in front.
+        Some(page) if page != code_page::UTF_8 && !code_page::is_wide(page) => Cow::Owned(page.decode(bytes)),
         _ => code_page::text_of(bytes),
     }
 }
 
-/// The document of a text; none and an error if it is none.
+/// The document of a text, without blanks between its elements; none and an error if it is none.
 pub(super) fn document<'a>(place: &str, text: &'a str, problems: &mut Problems) -> Option<Document<'a>> {
+    document_with(place, text, Blanks::Dropped, problems)
+}
+
+/// As [`document`], with or without such blanks.
+pub(super) fn document_with<'a>(
+    place: &str,
+    text: &'a str,
+    blanks: Blanks,
+    problems: &mut Problems,
+) -> Option<Document<'a>> {
     let again = "The file is cut off or damaged: copy it again from where it came from.";
-    let (what, hint) = match Document::parse(text) {
+    let (what, hint) = match Document::parse(text, blanks) {
         Ok(document) => return Some(document),
         Err(Fault::TooDeep) => {
             let what = format!("elements lie within each other more than {DEEPEST} deep.");
@@ -106,6 +118,10 @@ mod tests {
         assert!(text_of(b"<?xml version='1.0' encoding='ISO-8859-1'?><a>H\xf8j</a>").contains("Høj"));
         assert!(text_of(b"<?xml version=\"1.0\" encoding=\"ISO-8859-1\"?><a>H\xf8j</a>").contains("Høj"));
         assert!(text_of("<a>Høj</a>".as_bytes()).contains("Høj"));
+        assert!(text_of("<?xml version='1.0' encoding='UTF-16'?><a>Høj</a>".as_bytes()).contains("Høj"));
+        let wide: Vec<u8> =
+            "\u{feff}<?xml version='1.0' encoding='utf-16'?><a>Høj</a>".encode_utf16().flat_map(u16::to_be_bytes).collect();
+        assert!(text_of(&wide).contains("Høj"));
     }
 
     #[test]
@@ -119,7 +135,7 @@ mod tests {
         // As deep as allowed, with all that looks like elements and is none.
         let inner = "<!-- <a><a> --><![CDATA[<a><a>]]><b at='>' of=\"<\"/>".repeat(300);
         let full = format!("{}{inner}{}", "<a>".repeat(DEEPEST), "</a>".repeat(DEEPEST));
-        assert!(Document::parse(&full).is_ok());
+        assert!(Document::parse(&full, Blanks::Dropped).is_ok());
     }
 
     #[test]

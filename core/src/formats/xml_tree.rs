@@ -2,14 +2,21 @@
 //!
 //! A general tree takes several hundred bytes for a point of a track that is written in fifty. Here an element or a text is four
 //! numbers that say where it stands, and its attributes and texts are read when they are asked for, so that the tree of a file is
-//! about as large as the file. Names are taken without their prefix, as readers want them whatever it is.
+//! about as large as the file. What is an element, an attribute or a text is found by crate `quick-xml`. Names are taken without
+//! their prefix, as readers want them whatever it is.
 //!
-//! Grammar: XML 1.0, without document types, which are refused: with them entities could make a small file endless (OWASP, "XML
-//! external entity prevention"), and no format read here has need of one. Signs that the standard would have written as entities are
-//! let pass, as files with "Smith & Sons" in them are common.
+//! Document types are refused: with them entities could make a small file endless (OWASP, "XML external entity prevention"), and no
+//! format read here has need of one. Signs that the standard would have written as entities are let pass, as files with "Smith &
+//! Sons" in them are common.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::ops::Range;
+
+use quick_xml::escape::resolve_predefined_entity;
+use quick_xml::events::attributes::Attributes;
+use quick_xml::events::{BytesRef, BytesStart, Event};
+use quick_xml::{Error, Reader};
 
 /// Elements within elements deeper than this are no file of a farm.
 pub(super) const DEEPEST: usize = 256;
@@ -22,7 +29,16 @@ pub(super) enum Fault {
     /// Elements within elements beyond [`DEEPEST`].
     TooDeep,
     /// Anything else.
-    Damaged(&'static str, usize),
+    Damaged(String, usize),
+}
+
+/// What is done with texts of nothing but blanks between elements.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Blanks {
+    /// They only set the file out.
+    Dropped,
+    /// They may stand between words.
+    Kept,
 }
 
 /// An element or a text.
@@ -43,8 +59,8 @@ struct Record {
 pub(super) struct Document<'d> {
     text: &'d str,
     list: Vec<Record>,
-    /// Values of attributes with entities in them, by where they begin.
-    decoded: BTreeMap<u32, String>,
+    /// Values of attributes with entities in them, by element and number of the attribute.
+    decoded: BTreeMap<(u32, usize), String>,
 }
 
 /// An element or a text of a document.
@@ -90,98 +106,110 @@ impl<'a> Attribute<'a> {
 
 impl<'d> Document<'d> {
     /// The tree of a text.
-    pub fn parse(text: &'d str) -> Result<Self, Fault> {
+    pub fn parse(text: &'d str, blanks: Blanks) -> Result<Self, Fault> {
+        let text = text.trim_start_matches('\u{feff}');
+        let damaged = |what: &str, at: usize| Fault::Damaged(what.to_owned(), line_of(text, at));
         // Places are kept in four bytes.
         if text.len() >= u32::MAX as usize {
-            return Err(Fault::Damaged("it is larger than 4 GB", 1));
+            return Err(damaged("it is larger than 4 GB", 0));
         }
         let mut document = Self { text, list: Vec::new(), decoded: BTreeMap::new() };
         let mut open: Vec<u32> = Vec::new();
-        let mut at = 0;
+        let mut words: Option<Range<usize>> = None;
+        let mut reader = Reader::from_str(text);
+        reader.config_mut().allow_dangling_amp = true;
         loop {
-            let rest = text.get(at..).unwrap_or_default();
-            let damaged = |what, at: usize| Fault::Damaged(what, line_of(text, at));
-            let next = rest.find('<');
-            let words = rest.get(..next.unwrap_or(rest.len())).unwrap_or_default();
-            if !words.trim().is_empty() {
-                match open.last() {
-                    Some(around) => document.push(at, at + words.len(), Some(*around)),
-                    None if words.trim().trim_start_matches('\u{feff}').is_empty() => {}
-                    None => return Err(damaged("text stands outside of all elements", at)),
-                }
+            let from = reader.buffer_position() as usize;
+            let event = reader.read_event().map_err(|error| damaged(&said(&error), reader.error_position() as usize))?;
+            let to = reader.buffer_position() as usize;
+            if matches!(event, Event::Text(_) | Event::GeneralRef(_)) {
+                // One text, with the entities in it.
+                words.get_or_insert(from..to).end = to;
+                continue;
             }
-            let Some(next) = next else { break };
-            let start = at + next + 1;
-            let rest = text.get(start..).unwrap_or_default();
-            let ends = |mark: &str| rest.find(mark).ok_or_else(|| damaged("it ends within a mark", start));
-            if rest.starts_with("!--") {
-                at = start + ends("-->")? + 3;
-            } else if rest.starts_with("![CDATA[") {
-                let end = ends("]]>")?;
-                let around = open.last().ok_or_else(|| damaged("text stands outside of all elements", start))?;
-                document.push(start + 8, start + end, Some(*around));
-                at = start + end + 3;
-            } else if rest.starts_with('?') {
-                at = start + ends("?>")? + 2;
-            } else if rest.starts_with('!') {
-                let doctype = rest.get(1..8).is_some_and(|word| word.eq_ignore_ascii_case("doctype"));
-                return Err(if doctype { Fault::Doctype } else { damaged("a mark is not known", start) });
-            } else if let Some(closing) = rest.strip_prefix('/') {
-                let end = closing.find('>').ok_or_else(|| damaged("it ends within a tag", start))?;
-                let name = closing.get(..end).unwrap_or_default().trim_end();
-                let element = open.pop().filter(|index| document.whole_name(*index) == name);
-                let element = element.ok_or_else(|| damaged("an element is closed that is not open", start))?;
-                document.close(element);
-                at = start + 1 + end + 1;
-            } else {
-                let end = end_of_tag(rest).ok_or_else(|| damaged("it ends within a tag", start))?;
-                let tag = rest.get(..end).unwrap_or_default();
-                if !tag.starts_with(|c: char| c.is_alphabetic() || matches!(c, '_' | ':')) {
-                    return Err(damaged("a tag has no name", start));
-                }
-                if open.is_empty() && !document.list.is_empty() {
-                    return Err(damaged("a second element stands beside the outermost", start));
-                }
-                let index = document.list.len() as u32;
-                document.push(start, start + end, open.last().copied());
-                document.decode(start, tag);
-                if !tag.ends_with('/') {
+            if let Some(words) = words.take() {
+                document.push_text(words, open.last().copied(), blanks)?;
+            }
+            match event {
+                Event::Start(tag) => {
+                    let index = document.push_element(from + 1..to - 1, &tag, open.last().copied())?;
                     open.push(index);
                     if open.len() > DEEPEST {
                         return Err(Fault::TooDeep);
                     }
                 }
-                at = start + end + 1;
+                Event::Empty(tag) => {
+                    document.push_element(from + 1..to - 2, &tag, open.last().copied())?;
+                }
+                Event::End(_) => {
+                    if let Some(element) = open.pop() {
+                        document.close(element);
+                    }
+                }
+                Event::CData(_) => {
+                    let around = open.last().copied().ok_or_else(|| damaged(OUTSIDE, from))?;
+                    document.push(from + CDATA.len()..to - CDATA_END.len(), Some(around));
+                }
+                Event::DocType(_) => return Err(Fault::Doctype),
+                Event::Eof => break,
+                Event::Text(_) | Event::GeneralRef(_) | Event::Comment(_) | Event::Decl(_) | Event::PI(_) => {}
             }
         }
         match (open.is_empty(), document.list.is_empty()) {
             (true, false) => Ok(document),
-            (true, true) => Err(Fault::Damaged("it has no element", 1)),
-            _ => Err(Fault::Damaged("it ends before its elements are closed", line_of(text, text.len()))),
+            (true, true) => Err(damaged("it has no element", 0)),
+            _ => Err(damaged("it ends before its elements are closed", text.len())),
         }
     }
 
-    fn push(&mut self, from: usize, to: usize, around: Option<u32>) {
+    fn push(&mut self, place: Range<usize>, around: Option<u32>) -> u32 {
         let index = self.list.len() as u32;
         let around = around.unwrap_or(index);
-        self.list.push(Record { from: from as u32, to: to as u32, around, after: index + 1 });
+        self.list.push(Record { from: place.start as u32, to: place.end as u32, around, after: index + 1 });
+        index
+    }
+
+    fn push_text(&mut self, place: Range<usize>, around: Option<u32>, blanks: Blanks) -> Result<(), Fault> {
+        let words = self.text.get(place.clone()).unwrap_or_default();
+        let blank = words.trim().is_empty();
+        let Some(around) = around else {
+            // Some files are filled up with zeros.
+            let blank = words.chars().all(|c| c.is_whitespace() || c == '\0');
+            let fault = || Fault::Damaged(OUTSIDE.to_owned(), line_of(self.text, place.start));
+            return if blank { Ok(()) } else { Err(fault()) };
+        };
+        // Blanks beside another text, which a comment or CDATA has cut in two, belong to it.
+        let last = self.list.len() as u32 - 1;
+        let goes_on = last != around && self.record(last).around == around && self.before(last) != b'<';
+        if !blank || blanks == Blanks::Kept || goes_on {
+            self.push(place, Some(around));
+        }
+        Ok(())
+    }
+
+    fn push_element(&mut self, place: Range<usize>, tag: &BytesStart<'_>, around: Option<u32>) -> Result<u32, Fault> {
+        let fault = |what: &str| Err(Fault::Damaged(what.to_owned(), line_of(self.text, place.start)));
+        if !tag.name().as_ref().starts_with(|c: char| c.is_alphabetic() || matches!(c, '_' | ':')) {
+            return fault("a tag has no name");
+        }
+        if around.is_none() && !self.list.is_empty() {
+            return fault("a second element stands beside the outermost");
+        }
+        let index = self.push(place, around);
+        if tag.contains('&') {
+            for (number, (_, value)) in attributes_of(tag).enumerate() {
+                if value.contains('&') {
+                    self.decoded.insert((index, number), without_entities(value));
+                }
+            }
+        }
+        Ok(index)
     }
 
     fn close(&mut self, index: u32) {
         let after = self.list.len() as u32;
         if let Some(record) = self.list.get_mut(index as usize) {
             record.after = after;
-        }
-    }
-
-    /// Keeps the values of a tag that hold entities.
-    fn decode(&mut self, start: usize, tag: &str) {
-        if tag.contains('&') {
-            for (_, value, at) in Attributes(tag, 0) {
-                if value.contains('&') {
-                    self.decoded.insert((start + at) as u32, without_entities(value));
-                }
-            }
         }
     }
 
@@ -202,7 +230,7 @@ impl<'d> Document<'d> {
 
     fn whole_name(&self, index: u32) -> &'d str {
         let tag = self.slice(index);
-        tag.split(|c: char| c.is_whitespace() || c == '/').next().unwrap_or_default()
+        tag.get(..name_length(tag)).unwrap_or_default()
     }
 
     /// The outermost element.
@@ -246,11 +274,10 @@ impl<'a, 'd> Node<'a, 'd> {
     }
 
     fn all_attributes(&self) -> impl Iterator<Item = (&'a str, &'a str)> + use<'a> {
-        let document: &'a Document<'_> = self.document;
-        let tag = if self.is_element() { document.slice(self.index) } else { "" };
-        let from = document.record(self.index).from;
-        Attributes(tag, 0).map(move |(name, value, at)| {
-            let decoded = if value.contains('&') { document.decoded.get(&(from + at as u32)) } else { None };
+        let (document, index): (&'a Document<'_>, _) = (self.document, self.index);
+        let tag = if self.is_element() { document.slice(index) } else { "" };
+        attributes_of(tag).enumerate().map(move |(number, (name, value))| {
+            let decoded = if value.contains('&') { document.decoded.get(&(index, number)) } else { None };
             (name, decoded.map_or(value, String::as_str))
         })
     }
@@ -307,49 +334,43 @@ impl<'a, 'd> Node<'a, 'd> {
     }
 }
 
-/// Name, value and where the value begins of every attribute of a tag; stops where the tag is damaged.
-struct Attributes<'t>(&'t str, usize);
+const OUTSIDE: &str = "text stands outside of all elements";
+const CDATA: &str = "<![CDATA[";
+const CDATA_END: &str = "]]>";
 
-impl<'t> Iterator for Attributes<'t> {
-    type Item = (&'t str, &'t str, usize);
-
-    fn next(&mut self) -> Option<Self::Item> {
-        let Self(tag, at) = *self;
-        // The name of the element or the attribute before ends at a blank.
-        let rest = tag.get(at..)?;
-        let blank = rest.find(char::is_whitespace)?;
-        let start = at + blank + (rest.len() - blank - rest.get(blank..)?.trim_start().len());
-        let rest = tag.get(start..)?;
-        let equals = rest.find('=')?;
-        let name = rest.get(..equals)?.trim_end();
-        let after = rest.get(equals + 1..)?;
-        let open = equals + 1 + (after.len() - after.trim_start().len());
-        let quote = rest.get(open..)?.chars().next().filter(|c| matches!(c, '"' | '\''))?;
-        let value = rest.get(open + 1..)?;
-        let end = value.find(quote)?;
-        // Blanks between attributes may be missing in damaged files: the quote stands for one.
-        self.1 = start + open + 1 + end + 1;
-        if tag
-            .get(self.1..)
-            .is_some_and(|rest| !rest.is_empty() && !rest.starts_with(|c: char| c.is_whitespace() || c == '/'))
-        {
-            self.1 = tag.len();
+/// The name of the outermost element of a text that may be cut off, without its prefix; empty if there is none.
+pub(super) fn root_name(text: &str) -> String {
+    let mut reader = Reader::from_str(text.trim_start_matches('\u{feff}'));
+    loop {
+        match reader.read_event() {
+            Ok(Event::Start(tag) | Event::Empty(tag)) => return tag.local_name().as_ref().to_owned(),
+            Ok(Event::Eof) | Err(_) => return String::new(),
+            Ok(_) => {}
         }
-        Some((name, value.get(..end)?, start + open + 1))
     }
 }
 
-/// Where a tag ends: at the first ">" outside quotation marks.
-fn end_of_tag(tag: &str) -> Option<usize> {
-    let mut quote = None;
-    tag.bytes().position(|byte| {
-        match (quote, byte) {
-            (None, b'"' | b'\'') => quote = Some(byte),
-            (Some(held), _) if held == byte => quote = None,
-            _ => {}
-        }
-        quote.is_none() && byte == b'>'
+/// Name and value of every attribute of a tag, as written; stops where the tag is damaged.
+fn attributes_of(tag: &str) -> impl Iterator<Item = (&str, &str)> {
+    let mut found = Attributes::new(tag, name_length(tag));
+    // That every name stands once is not asked for: the first of a name counts.
+    found.with_checks(false);
+    found.map_while(Result::ok).filter_map(|attribute| match attribute.value {
+        Cow::Borrowed(value) => Some((attribute.key.0, value)),
+        Cow::Owned(_) => None,
     })
+}
+
+fn name_length(tag: &str) -> usize {
+    tag.find(|c: char| c.is_ascii_whitespace()).unwrap_or(tag.len())
+}
+
+fn said(error: &Error) -> String {
+    match error {
+        Error::Syntax(error) => error.to_string(),
+        Error::IllFormed(error) => error.to_string(),
+        other => other.to_string(),
+    }
 }
 
 /// The line of a place in a text, from 1.
@@ -365,24 +386,14 @@ fn without_entities(text: &str) -> String {
         out.push_str(rest.get(..at).unwrap_or_default());
         rest = rest.get(at + 1..).unwrap_or_default();
         let entity = rest.split_once(';').filter(|(name, _)| name.len() <= 10);
-        let sign = entity.and_then(|(name, _)| match name {
-            "amp" => Some('&'),
-            "lt" => Some('<'),
-            "gt" => Some('>'),
-            "quot" => Some('"'),
-            "apos" => Some('\''),
-            name => {
-                let number = name.strip_prefix('#')?;
-                let code = match number.strip_prefix(['x', 'X']) {
-                    Some(digits) => u32::from_str_radix(digits, 16).ok()?,
-                    None => number.parse().ok()?,
-                };
-                char::from_u32(code)
-            }
-        });
+        let known = |name: &str| -> Option<Cow<'_, str>> {
+            let sign = || BytesRef::new(name).resolve_char_ref().ok().flatten();
+            resolve_predefined_entity(name).map(Cow::Borrowed).or_else(|| Some(Cow::Owned(sign()?.to_string())))
+        };
+        let sign = entity.and_then(|(name, _)| known(name));
         match (sign, entity) {
             (Some(sign), Some((_, after))) => {
-                out.push(sign);
+                out.push_str(&sign);
                 rest = after;
             }
             _ => out.push('&'),
@@ -399,7 +410,7 @@ mod tests {
     #[test]
     fn elements_attributes_and_texts() {
         let text = "<?xml version='1.0'?><!-- <x> --><p:a xmlns:p=\"u\" p:id='1' b = \"2 &lt; &#51;\"><b/>one &amp; <c>two</c><![CDATA[<3> &amp;]]></p:a>";
-        let document = Document::parse(text).unwrap();
+        let document = Document::parse(text, Blanks::Dropped).unwrap();
         let root = document.root_element();
         assert_eq!((root.tag_name().name(), root.attribute("b"), root.attribute("id")), ("a", Some("2 < 3"), None));
         let names: Vec<_> = root.attributes().map(|attribute| (attribute.name(), attribute.value())).collect();
@@ -414,26 +425,51 @@ mod tests {
 
     #[test]
     fn what_is_no_document() {
-        for (text, wanted) in [
-            ("", Fault::Damaged("it has no element", 1)),
-            ("<a>\n<b></a>", Fault::Damaged("an element is closed that is not open", 2)),
-            ("<a>", Fault::Damaged("it ends before its elements are closed", 1)),
-            ("<a/><b/>", Fault::Damaged("a second element stands beside the outermost", 1)),
-            ("<a><b", Fault::Damaged("it ends within a tag", 1)),
-            ("<a><!-- ", Fault::Damaged("it ends within a mark", 1)),
-            ("words", Fault::Damaged("text stands outside of all elements", 1)),
-            ("<a>< b></a>", Fault::Damaged("a tag has no name", 1)),
-            ("<!DOCTYPE a><a/>", Fault::Doctype),
+        for (text, word, line) in [
+            ("", "no element", 1),
+            ("<a>\n<b></a>", "`</b>`", 2),
+            ("<a>", "before its elements are closed", 1),
+            ("<a/></a>", "`</a>`", 1),
+            ("<a/>\n<b/>", "a second element", 2),
+            ("<a><b", "tag not closed", 1),
+            ("<a><!-- ", "comment not closed", 1),
+            ("<a><![CDATA[ ", "CDATA not closed", 1),
+            ("words", "outside of all elements", 1),
+            ("<a/>words", "outside of all elements", 1),
+            ("<a>< b></a>", "a tag has no name", 1),
         ] {
-            assert_eq!(Document::parse(text).err(), Some(wanted), "{text}");
+            let fault = Document::parse(text, Blanks::Dropped).err();
+            assert!(
+                matches!(&fault, Some(Fault::Damaged(what, at)) if what.contains(word) && *at == line),
+                "{text}: {fault:?}"
+            );
         }
+        assert_eq!(Document::parse("<!DOCTYPE a><a/>", Blanks::Dropped).err(), Some(Fault::Doctype));
         let full = format!("{}{}", "<a>".repeat(DEEPEST), "</a>".repeat(DEEPEST));
-        assert!(Document::parse(&full).is_ok());
-        assert_eq!(Document::parse(&format!("<a>{full}</a>")).err(), Some(Fault::TooDeep));
+        assert!(Document::parse(&full, Blanks::Dropped).is_ok());
+        assert_eq!(Document::parse(&format!("<a>{full}</a>"), Blanks::Dropped).err(), Some(Fault::TooDeep));
         // A stray sign, a torn attribute, an unknown entity.
-        let document = Document::parse("<a b='x>y' c=\"1\"d='2' e>Smith & Sons &nbsp; &#xzz;</a>").unwrap();
+        let document = Document::parse("<a b='x>y' c=\"1\" e>Smith & Sons &nbsp; &#xzz;</a>", Blanks::Dropped).unwrap();
         let root = document.root_element();
         assert_eq!((root.attribute("b"), root.attribute("c"), root.attribute("d")), (Some("x>y"), Some("1"), None));
         assert_eq!(root.text_inside(), "Smith & Sons &nbsp; &#xzz;");
+    }
+    #[test]
+    fn blanks_between_words_and_names_of_the_outermost() {
+        let text = "<p>\n <s>one</s> <s>two</s>a<!-- b --> <![CDATA[c]]> <![CDATA[d]]></p>";
+        let words = |blanks| {
+            let document = Document::parse(text, blanks).unwrap();
+            document
+                .descendants()
+                .filter(|node| !node.is_element())
+                .map(|node| node.own_text().into_owned())
+                .collect::<String>()
+        };
+        assert_eq!((words(Blanks::Kept).as_str(), words(Blanks::Dropped).as_str()), ("\n one twoa c d", "onetwoa c d"));
+        for (text, name) in
+            [("\u{feff}<?xml version='1.0'?>\n<!-- <b/> --><x:a b='1'>", "a"), ("<a/>", "a"), ("<a", ""), ("words", "")]
+        {
+            assert_eq!(root_name(text), name, "{text}");
+        }
     }
 }

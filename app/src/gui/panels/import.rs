@@ -31,11 +31,17 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, form: &ImportForm) {
     let mut edited = form.clone();
     head(ui, &format!("Import {}", form.kind.noun()), &form.file_name());
     section(ui, "The file holds");
-    for kind in ImportKind::ALL {
-        if choice(ui, edited.kind == kind, kind.label()).clicked() {
-            edited.kind = kind;
+    // Two beside each other, so that what is asked below is in sight on a small screen too.
+    egui::Grid::new("kinds of file").num_columns(2).spacing([4.0 * style::STEP, 0.0]).show(ui, |ui| {
+        for pair in ImportKind::ALL.chunks(2) {
+            for kind in pair {
+                if choice(ui, edited.kind == *kind, kind.label()).clicked() {
+                    edited.kind = *kind;
+                }
+            }
+            ui.end_row();
         }
-    }
+    });
     match edited.kind {
         ImportKind::Boundaries => boundaries(ui, &mut edited),
         ImportKind::Tramlines => {

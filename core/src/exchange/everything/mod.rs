@@ -5,13 +5,13 @@
 
 mod csv;
 mod dictionary;
-mod geopackage;
 mod shared;
 mod tables;
 mod workbook;
 
 use geo::Geometry;
 
+use crate::exchange::export::{self, Value};
 use crate::model::Records;
 
 pub use csv::zipped;
@@ -35,15 +35,6 @@ pub enum DataFormat {
     Csv,
     /// One workbook with a sheet a table, shapes as the position of their middle.
     Xlsx,
-}
-
-/// A value of a table.
-#[derive(Debug, Clone, PartialEq)]
-enum Value {
-    Text(String),
-    Whole(i64),
-    Real(f64),
-    None,
 }
 
 /// A column with what it means.
@@ -73,8 +64,23 @@ pub fn everything(records: &Records, extent: Extent, format: DataFormat) -> Resu
     };
     tables.push(dictionary::of(&tables));
     match format {
-        DataFormat::GeoPackage => Ok(vec![(String::new(), geopackage::write(&tables)?)]),
+        DataFormat::GeoPackage => Ok(vec![(String::new(), export::write_all(&contents(&tables))?)]),
         DataFormat::Xlsx => Ok(vec![(String::new(), workbook::write(&tables)?)]),
         DataFormat::Csv => csv::write(&tables),
     }
+}
+
+/// The tables as layers and tables of a GeoPackage.
+fn contents(tables: &[Table]) -> Vec<export::Content<'_>> {
+    let mut contents = Vec::new();
+    for table in tables {
+        contents.push(export::Content {
+            name: &table.name,
+            description: &table.description,
+            kind: table.geometry,
+            columns: table.columns.iter().map(|column| column.name.as_str()).collect(),
+            rows: table.rows.iter().map(|(shape, values)| (shape.as_ref(), values.as_slice())).collect(),
+        });
+    }
+    contents
 }

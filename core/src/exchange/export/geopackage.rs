@@ -1,12 +1,13 @@
-//! GeoPackage 1.3 (OGC 12-128r17) with one layer.
+//! GeoPackage 1.3 (OGC 12-128r17) with layers of shapes and tables of attributes.
 
+use geo::{BoundingRect as _, Geometry};
 use rusqlite::{Connection, params, params_from_iter, types};
 
 use crate::exchange::export::layer::{Layer, Value};
-use crate::geometry::wkb;
+use crate::geometry::{merged_bounds, wkb};
 
 /// The tables that every GeoPackage has, and the three systems it must name (requirements 2, 10, 11, 13, 21).
-pub(in crate::exchange) const FRAME: &str = r#"
+const FRAME: &str = r#"
 PRAGMA application_id = 1196444487;
 PRAGMA user_version = 10300;
 CREATE TABLE gpkg_spatial_ref_sys (srs_name TEXT NOT NULL, srs_id INTEGER PRIMARY KEY, organization TEXT NOT NULL,
@@ -25,66 +26,98 @@ INSERT INTO gpkg_spatial_ref_sys VALUES
     ('WGS 84', 4326, 'EPSG', 4326, 'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433],AUTHORITY["EPSG","4326"]]', NULL);
 "#;
 /// The day in a file that must not depend on the day on which it is written: the same records, the same bytes.
-pub(in crate::exchange) const LAST_CHANGE: &str = "2000-01-01T00:00:00.000Z";
+const LAST_CHANGE: &str = "2000-01-01T00:00:00.000Z";
 
-/// The file's bytes.
-pub(super) fn write(layer: &Layer) -> Result<Vec<u8>, String> {
-    let failed = |error: &dyn std::fmt::Display| format!("the GeoPackage could not be made: {error}");
-    let folder = tempfile::tempdir().map_err(|error| failed(&error))?;
-    let path = folder.path().join("layer.gpkg");
-    let mut connection = Connection::open(&path).map_err(|error| failed(&error))?;
-    fill(&mut connection, layer).map_err(|error| failed(&error))?;
-    connection.close().map_err(|(_, error)| failed(&error))?;
-    std::fs::read(&path).map_err(|error| failed(&error))
+/// A layer, or a table without shapes.
+pub(in crate::exchange) struct Content<'a> {
+    pub name: &'a str,
+    pub description: &'a str,
+    /// Kind of its shapes, if it has any.
+    pub kind: Option<&'static str>,
+    pub columns: Vec<&'a str>,
+    pub rows: Vec<(Option<&'a Geometry<f64>>, &'a [Value])>,
 }
 
-fn fill(connection: &mut Connection, layer: &Layer) -> rusqlite::Result<()> {
-    let work = connection.transaction()?;
-    work.execute_batch(FRAME)?;
+/// The bytes of a file with one layer.
+pub(super) fn write(layer: &Layer) -> Result<Vec<u8>, String> {
     let kind = match layer.name {
         "stops" => "POINT",
         "walks" => "LINESTRING",
         _ => "MULTIPOLYGON",
     };
-    let columns: String = (0..layer.columns.len()).map(|index| column(layer, index)).collect();
-    work.execute_batch(&format!(
-        "CREATE TABLE {} (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, geom {kind}{columns})",
-        layer.name
-    ))?;
-    let places = ", ?".repeat(layer.columns.len());
-    let mut insert = work.prepare(&format!("INSERT INTO {} VALUES (NULL, ?{places})", layer.name))?;
-    for (geometry, values) in &layer.rows {
-        let blob = types::Value::Blob(wkb::to_gpkg_blob(geometry, 4326));
-        insert.execute(params_from_iter(std::iter::once(blob).chain(values.iter().map(cell))))?;
+    write_all(&[Content {
+        name: layer.name,
+        description: "",
+        kind: Some(kind),
+        columns: layer.columns.to_vec(),
+        rows: layer.rows.iter().map(|(shape, values)| (Some(shape), values.as_slice())).collect(),
+    }])
+}
+
+/// The bytes of a file with all of these.
+pub(in crate::exchange) fn write_all(contents: &[Content<'_>]) -> Result<Vec<u8>, String> {
+    let failed = |error: &dyn std::fmt::Display| format!("the GeoPackage could not be made: {error}");
+    let folder = tempfile::tempdir().map_err(|error| failed(&error))?;
+    let path = folder.path().join("data.gpkg");
+    let mut connection = Connection::open(&path).map_err(|error| failed(&error))?;
+    fill(&mut connection, contents).map_err(|error| failed(&error))?;
+    connection.close().map_err(|(_, error)| failed(&error))?;
+    std::fs::read(&path).map_err(|error| failed(&error))
+}
+
+fn fill(connection: &mut Connection, contents: &[Content<'_>]) -> rusqlite::Result<()> {
+    let work = connection.transaction()?;
+    work.execute_batch(FRAME)?;
+    for content in contents {
+        let columns: String = (0..content.columns.len()).map(|index| column(content, index)).collect();
+        let geom = content.kind.map(|kind| format!(", geom {kind}")).unwrap_or_default();
+        let name = content.name;
+        work.execute_batch(&format!(
+            "CREATE TABLE \"{name}\" (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL{geom}{columns})"
+        ))?;
+        let count = content.columns.len() + usize::from(content.kind.is_some());
+        let mut insert = work.prepare(&format!("INSERT INTO \"{name}\" VALUES (NULL{})", ", ?".repeat(count)))?;
+        for (shape, values) in &content.rows {
+            let blob = shape.map_or(types::Value::Null, |shape| types::Value::Blob(wkb::to_gpkg_blob(shape, 4326)));
+            let blob = content.kind.map(|_| blob);
+            insert.execute(params_from_iter(blob.into_iter().chain(values.iter().map(cell))))?;
+        }
+        drop(insert);
+        let all = merged_bounds(content.rows.iter().filter_map(|(shape, _)| (*shape)?.bounding_rect()));
+        let srs = content.kind.map(|_| 4326);
+        work.execute(
+            "INSERT INTO gpkg_contents VALUES (?1, ?2, ?1, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                name,
+                if srs.is_some() { "features" } else { "attributes" },
+                content.description,
+                LAST_CHANGE,
+                all.map(|r| r.min().x),
+                all.map(|r| r.min().y),
+                all.map(|r| r.max().x),
+                all.map(|r| r.max().y),
+                srs
+            ],
+        )?;
+        if let Some(kind) = content.kind {
+            work.execute("INSERT INTO gpkg_geometry_columns VALUES (?1, 'geom', ?2, 4326, 0, 0)", params![name, kind])?;
+        }
     }
-    drop(insert);
-    let rects = layer.rows.iter().filter_map(|(geometry, _)| geo::BoundingRect::bounding_rect(geometry));
-    let all = crate::geometry::merged_bounds(rects);
-    work.execute(
-        "INSERT INTO gpkg_contents VALUES (?1, 'features', ?1, '', ?2, ?3, ?4, ?5, ?6, 4326)",
-        params![
-            layer.name,
-            LAST_CHANGE,
-            all.map(|r| r.min().x),
-            all.map(|r| r.min().y),
-            all.map(|r| r.max().x),
-            all.map(|r| r.max().y)
-        ],
-    )?;
-    work.execute("INSERT INTO gpkg_geometry_columns VALUES (?1, 'geom', ?2, 4326, 0, 0)", params![layer.name, kind])?;
     work.commit()
 }
 
-fn column(layer: &Layer, index: usize) -> String {
-    let values = || layer.rows.iter().filter_map(|(_, values)| values.get(index));
-    let kind = if values().any(|value| matches!(value, Value::Real(_))) {
+fn column(content: &Content<'_>, index: usize) -> String {
+    let values = || content.rows.iter().filter_map(|(_, values)| values.get(index));
+    let kind = if values().any(|value| matches!(value, Value::Text(_))) {
+        "TEXT"
+    } else if values().any(|value| matches!(value, Value::Real(_))) {
         "DOUBLE"
     } else if values().any(|value| matches!(value, Value::Whole(_))) {
         "INTEGER"
     } else {
         "TEXT"
     };
-    format!(", \"{}\" {kind}", layer.columns.get(index).copied().unwrap_or_default())
+    format!(", \"{}\" {kind}", content.columns[index])
 }
 
 fn cell(value: &Value) -> types::Value {

@@ -12,7 +12,7 @@ type Plans = [(Arc<Field>, Arc<Plan>)];
 
 /// One attribute of a shape.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Value {
+pub(in crate::exchange) enum Value {
     Text(String),
     Whole(i64),
     Real(f64),

@@ -16,7 +16,8 @@ mod zones;
 use std::sync::Arc;
 
 pub(super) use csv::guarded;
-pub(super) use geopackage::{FRAME as GEOPACKAGE_FRAME, LAST_CHANGE};
+pub(super) use geopackage::{Content, write_all};
+pub(super) use layer::Value;
 pub use submission::submission_csv;
 
 use crate::model::{Field, Plan, Records};

@@ -98,7 +98,8 @@ fn agreeing(to_world: [f64; 6], ties: &[TiePoint]) -> Result<[f64; 6], Fault> {
     if worst <= MOST_STRAY {
         return Ok(to_world);
     }
-    Err((format!("its tie points bend it: one is {worst:.1} pixels from where the others put it."), WARP))
+    let far = if worst < 1e6 { format!("{worst:.1}") } else { "millions of".to_owned() };
+    Err((format!("its tie points bend it: one is {far} pixels from where the others put it."), WARP))
 }
 
 /// Entries of the key directory: key, place of the value (0: in the entry itself, else a tag), count, value or index.

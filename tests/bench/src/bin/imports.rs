@@ -85,9 +85,9 @@ fn main() {
     let areas: Vec<MultiPolygon<f64>> = shapes
         .rows
         .iter()
-        .filter_map(|row| match &row.geometry {
-            Some(Geometry::MultiPolygon(area)) => Some(area.clone()),
-            Some(Geometry::Polygon(area)) => Some(MultiPolygon(vec![area.clone()])),
+        .filter_map(|row| match row.geometry()?.into_owned() {
+            Geometry::MultiPolygon(area) => Some(area),
+            Geometry::Polygon(area) => Some(MultiPolygon(vec![area])),
             _ => None,
         })
         .collect();
