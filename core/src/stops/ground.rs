@@ -119,8 +119,8 @@ impl<'a> Ground<'a> {
     pub fn likeness(&self) -> &Likeness {
         self.likeness.get_or_init(|| {
             let grid = &self.surface.grid;
-            let cells = self.all.len().max(1);
-            let side = (1..).find(|side| cells / (side * side) <= LIKENESS_BLOCKS).unwrap_or(1);
+            let cells = self.all.len();
+            let side = (cells / LIKENESS_BLOCKS).isqrt() + 1;
             let mut joined: BTreeMap<(usize, usize), Vec<Cell>> = BTreeMap::new();
             let own = grid.values.iter().enumerate().filter(|(_, value)| !value.is_nan()).map(|(index, _)| index);
             for (index, cell) in own.zip(&self.all) {
