@@ -84,8 +84,6 @@ fn layers(ui: &mut Ui, ctx: &Ctx<'_>) {
     ui.spacing_mut().item_spacing = vec2(style::STEP, style::STEP);
     ui.label(egui::RichText::new("Layers").font(style::bold_of(style::BODY)));
     note(ui, format!("As shown in {}; the upper cover the lower.", lens_name(ctx)));
-    // Sliders on a raised card need a rail that can be seen on it.
-    ui.visuals_mut().widgets.inactive.bg_fill = style::of(ui).line;
     let mut list = ctx.view.layers.clone();
     let lens = ctx.view.lens;
     for layer in ctx.view.layers.order.iter().rev().copied() {
@@ -111,6 +109,8 @@ fn layers(ui: &mut Ui, ctx: &Ctx<'_>) {
             if !shown {
                 return;
             }
+            // On a raised card its rail has to be seen.
+            ui.visuals_mut().widgets.inactive.bg_fill = style::of(ui).line;
             let slider = ui.add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").integer());
             let slider = slider.accessible_name(format!("Opacity of {}", lower(layer)));
             if slider.changed() {

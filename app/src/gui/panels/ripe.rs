@@ -74,7 +74,7 @@ fn entry(ui: &mut Ui, ctx: &Ctx<'_>, field: FieldId, days: &RipeDays, today: Opt
     ui.add_enabled_ui(ctx.can_write(), |ui| {
         ui.horizontal(|ui| {
             let ink = style::of(ui).ink;
-            let edit = TextEdit::singleline(&mut typed.day).text_color(ink).hint_text("2027-07-12").desired_width(100.0);
+            let edit = TextEdit::singleline(&mut typed.day).text_color(ink).hint_text("2027-07-12").desired_width(112.0);
             let response = ui.add(edit);
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, "Day of the check"));
             response.on_hover_text("The day somebody looked, as year-month-day.");

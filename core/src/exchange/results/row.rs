@@ -138,7 +138,7 @@ impl<'a, 'b> Reader<'a, 'b> {
     /// What the row says of all its actives.
     fn whole(&mut self, row: &'a GridRow) -> Line {
         // What no eye sees would keep a code from meeting its sample.
-        let mut sample = self.cell(row, Meaning::Sample).written().replace(char::is_control, "");
+        let mut sample = self.cell(row, Meaning::Sample).written().replace('\0', "");
         let mut field = self.cell(row, Meaning::Field).written();
         if sample.is_empty()
             && field.is_empty()

@@ -49,10 +49,11 @@ fn name_the_corner(turned: &mut Grid, map: &[(String, String)]) -> Option<(usize
     }
     let below = turned.rows.get(at + 1..).unwrap_or_default();
     let full = |column: usize| 2 * below.iter().filter(|row| !row.cell(column).is_empty()).count() > below.len();
-    let corner = heading.cells.iter().position(|cell| means(cell, Meaning::Active)).or_else(|| {
-        let empty = |column: &usize| heading.cell(*column).is_empty() && full(*column);
-        (0..heading.cells.len()).find(empty)
-    });
+    let corner =
+        heading.cells.iter().position(|cell| means(cell, Meaning::Active) || means(cell, Meaning::Dose)).or_else(|| {
+            let empty = |column: &usize| heading.cell(*column).is_empty() && full(*column);
+            (0..heading.cells.len()).find(empty)
+        });
     let corner = corner?;
     *turned.rows.get_mut(at)?.cells.get_mut(corner)? = Cell::text(Meaning::Sample.heading());
     Some((at, corner))

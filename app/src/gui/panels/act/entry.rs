@@ -20,7 +20,7 @@ pub fn show(ui: &mut Ui, ctx: &Ctx<'_>, view: &ActView, entry: &Entry) {
         for wrong in &edited.wrong {
             ui.label(RichText::new(wrong).size(style::SMALL).color(style::of(ui).bad));
         }
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             if keep(ui, ctx, &format!("Keep {}", entry.kind.noun())) {
                 ctx.ask(Request::Act(ActRequest::KeepEntry));
             }
