@@ -66,6 +66,7 @@ def write_ods(asked):
     from odf.opendocument import OpenDocumentSpreadsheet
     from odf.style import Style, TableProperties
     from odf.table import CoveredTableCell, Table, TableCell, TableRow
+    from odf.teletype import addTextToElement
     from odf.text import P
 
     book = OpenDocumentSpreadsheet()
@@ -97,7 +98,10 @@ def write_ods(asked):
                     line.addElement(TableCell(formula=f"of:{value}", **spans))
                 elif isinstance(value, str):
                     cell = TableCell(valuetype="string", **spans)
-                    cell.addElement(P(text=value))
+                    paragraph = P()
+                    # Blanks beyond the first become elements, as OpenDocument has them.
+                    addTextToElement(paragraph, value)
+                    cell.addElement(paragraph)
                     line.addElement(cell)
                 else:
                     form = formats.get((r, c), "")

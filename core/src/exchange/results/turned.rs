@@ -7,11 +7,12 @@ use crate::formats::{Cell, Grid, GridRow};
 use crate::model::{Rating, Records};
 use crate::problem::Problems;
 
-/// The table with its samples in rows. It is turned round only where it makes no sense as it stands, names no samples there, and makes
-/// sense the other way; a note says so.
+/// The table with its samples in rows. It is turned round only where it makes no sense as it stands and makes sense the other way; a note
+/// says so.
 pub(super) fn upright(records: &Records, grid: Grid, map: &[(String, String)], problems: &mut Problems) -> Grid {
     let plan = |grid: &Grid| layout::plan(records, grid, map, &mut Problems::new()).ok();
-    if plan(&grid).is_some_and(|plan| plan.has(Meaning::Sample) || plan.lacking().is_empty()) {
+    // A heading that knows samples and an active or a figure besides only wants another name for a column.
+    if plan(&grid).is_some_and(|plan| plan.lacking().len() < 2 && plan.has(Meaning::Sample) || plan.lacking().is_empty()) {
         return grid;
     }
     let mut turned = turned_round(&grid);
