@@ -16,15 +16,71 @@ const ARROW_EVERY_M: f64 = 60.0;
 const ARROWS_APART_MM: f64 = 6.0;
 
 /// Radius of a stop's ring, mm: large enough for a number when one field is shown.
-fn radius(large: bool) -> f64 {
-    if large { 3.0 } else { 0.8 }
+const LARGE: f64 = 3.0;
+const SMALL: f64 = 0.8;
+/// Where stops lie close together their rings are made smaller, down to this radius, mm: the number can still be read.
+const LEAST: f64 = 2.0;
+/// Rounds in which rings that still lie over each other are moved apart.
+const ROUNDS: usize = 200;
+/// Rings that overlap by less than this only touch, mm.
+const TOUCHING_MM: f64 = 0.01;
+
+/// The ring of a stop on paper, mm.
+struct Ring {
+    /// Where the stop is.
+    at: Coord<f64>,
+    /// Where the ring is drawn.
+    drawn: Coord<f64>,
+}
+
+impl Ring {
+    fn is_moved(&self) -> bool {
+        self.at != self.drawn
+    }
+}
+
+/// The radius of the rings of a plan's stops, mm, and the rings.
+fn rings(layout: &Layout, panel: &Panel, plan: &Plan, large: bool) -> (f64, Vec<Ring>) {
+    let places: Vec<Coord<f64>> = plan.stops.iter().map(|stop| layout.place(panel, stop.position)).collect();
+    let (radius, drawn) = if large { apart(&places) } else { (SMALL, places.clone()) };
+    (radius, places.into_iter().zip(drawn).map(|(at, drawn)| Ring { at, drawn }).collect())
+}
+
+/// A radius for rings round places, mm, and where to draw them so that none lies over another.
+fn apart(places: &[Coord<f64>]) -> (f64, Vec<Coord<f64>>) {
+    let away = |a: Coord<f64>, b: Coord<f64>| libm::hypot(a.x - b.x, a.y - b.y);
+    let pairs: Vec<(usize, usize)> =
+        (0..places.len()).flat_map(|one| (one + 1..places.len()).map(move |other| (one, other))).collect();
+    let nearest = pairs.iter().map(|(one, other)| away(places[*one], places[*other])).fold(f64::INFINITY, f64::min);
+    let radius = (nearest / 2.0).clamp(LEAST, LARGE);
+    let mut drawn = places.to_vec();
+    for _ in 0..ROUNDS {
+        let mut moved = false;
+        for (one, other) in &pairs {
+            let (now, wanted) = (away(drawn[*one], drawn[*other]), 2.0 * radius);
+            if now >= wanted - TOUCHING_MM {
+                continue;
+            }
+            // Two in the same place part sideways.
+            let along = if now > 1e-6 { (drawn[*other] - drawn[*one]) / now } else { Coord { x: 1.0, y: 0.0 } };
+            let push = along * ((wanted - now) / 2.0);
+            drawn[*one] = drawn[*one] - push;
+            drawn[*other] = drawn[*other] + push;
+            moved = true;
+        }
+        if !moved {
+            break;
+        }
+    }
+    (radius, drawn)
 }
 
 /// The room that a plan's stops take on paper.
 pub fn room(layout: &Layout, panel: &Panel, plan: &Plan, large: bool) -> Vec<Box> {
-    let side = 2.0 * radius(large);
-    let stop = |at: Coord<f64>| Box { x: at.x - side / 2.0, y: at.y - side / 2.0, width: side, height: side };
-    plan.stops.iter().map(|s| stop(layout.place(panel, s.position))).collect()
+    let (radius, rings) = rings(layout, panel, plan, large);
+    let side = 2.0 * radius;
+    let ring = |at: Coord<f64>| Box { x: at.x - radius, y: at.y - radius, width: side, height: side };
+    rings.into_iter().map(|of| ring(of.drawn)).collect()
 }
 
 /// Patches and walk.
@@ -68,18 +124,26 @@ fn arrows(line: &geo::LineString<f64>, step: f64) -> String {
     format!("<path d=\"{data}\" fill=\"{}\"/>\n", svg::colour(palette::INK))
 }
 
-/// Stops in walking order.
+/// Stops in walking order. A ring that would hide another's number stands beside its stop, which is a dot on a thin line to it.
 pub fn stops(layout: &Layout, panel: &Panel, plan: &Plan, large: bool) -> String {
+    let (radius, rings) = rings(layout, panel, plan, large);
     let mut out = String::new();
-    for (number, stop) in plan.stops.iter().enumerate() {
-        out.push_str(&ring(layout.place(panel, stop.position), number + 1, stop.share, large));
+    for of in rings.iter().filter(|ring| ring.is_moved()) {
+        out.push_str(&svg::stroke(&svg::points(&[of.at, of.drawn], false), 0.25, palette::INK, "class=\"leader\""));
+    }
+    for (number, (stop, of)) in plan.stops.iter().zip(&rings).enumerate() {
+        out.push_str(&ring(of.drawn, number + 1, stop.share, radius, large));
+    }
+    let ink = svg::colour(palette::INK);
+    for of in rings.iter().filter(|ring| ring.is_moved()) {
+        let (x, y) = (svg::number(of.at.x), svg::number(of.at.y));
+        let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"0.45\" fill=\"{ink}\"/>");
     }
     out
 }
 
 /// A numbered ring; the wedge round its edge, from the top clockwise, is the share of the seed.
-fn ring(at: Coord<f64>, number: usize, share: f64, large: bool) -> String {
-    let r = radius(large);
+fn ring(at: Coord<f64>, number: usize, share: f64, r: f64, large: bool) -> String {
     let (x, y, ink) = (svg::number(at.x), svg::number(at.y), svg::colour(palette::INK));
     let circle =
         |radius: f64, more: String| format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{}\" {more}/>\n", svg::number(radius));
@@ -109,6 +173,30 @@ fn ring(at: Coord<f64>, number: usize, share: f64, large: bool) -> String {
     }
     // The number stands on a disc, so that the wedge shows as a band about it.
     out.push_str(&circle(0.7 * r, format!("fill=\"{}\"", svg::colour(palette::RAISED))));
-    let look = Type { size: 2.8, bold: true, colour: palette::INK, anchor: Anchor::Middle };
-    out + &svg::text(Coord { x: at.x, y: at.y + 1.0 }, look, &number.to_string())
+    let look = Type { size: 2.8 * r / LARGE, bold: true, colour: palette::INK, anchor: Anchor::Middle };
+    out + &svg::text(Coord { x: at.x, y: at.y + r / LARGE }, look, &number.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn crowded_rings_part_and_others_stay() {
+        let at = |x: f64, y: f64| Coord { x, y };
+        let loose = [at(0.0, 0.0), at(9.0, 0.0), at(0.0, 9.0)];
+        assert_eq!(apart(&loose), (LARGE, loose.to_vec()));
+        let close = [at(0.0, 0.0), at(5.0, 0.0)];
+        assert_eq!(apart(&close), (2.5, close.to_vec()));
+        let crowded = [at(0.0, 0.0), at(0.0, 0.0), at(1.0, 0.5), at(2.0, 0.0), at(1.5, 2.0), at(20.0, 0.0)];
+        let (radius, drawn) = apart(&crowded);
+        assert!((radius - LEAST).abs() < 1e-12);
+        for (one, a) in drawn.iter().enumerate() {
+            for b in drawn.iter().skip(one + 1) {
+                let gap = libm::hypot(a.x - b.x, a.y - b.y);
+                assert!(gap >= 2.0 * LEAST - 0.1, "{gap} mm between rings: {drawn:?}");
+            }
+        }
+        assert_eq!(drawn.last(), crowded.last(), "what is in nobody's way stays");
+    }
 }
