@@ -34,8 +34,9 @@ struct Ring {
 }
 
 impl Ring {
-    fn is_moved(&self) -> bool {
-        self.at != self.drawn
+    /// Whether the stop lies outside its ring, so that a dot must show where it is.
+    fn is_beside(&self, radius: f64) -> bool {
+        libm::hypot(self.at.x - self.drawn.x, self.at.y - self.drawn.y) > radius
     }
 }
 
@@ -124,18 +125,19 @@ fn arrows(line: &geo::LineString<f64>, step: f64) -> String {
     format!("<path d=\"{data}\" fill=\"{}\"/>\n", svg::colour(palette::INK))
 }
 
-/// Stops in walking order. A ring that would hide another's number stands beside its stop, which is a dot on a thin line to it.
+/// Stops in walking order. A ring that would hide another's number is moved; a stop that then lies outside its
+/// ring is a dot on a thin line to it.
 pub fn stops(layout: &Layout, panel: &Panel, plan: &Plan, large: bool) -> String {
     let (radius, rings) = rings(layout, panel, plan, large);
     let mut out = String::new();
-    for of in rings.iter().filter(|ring| ring.is_moved()) {
+    for of in rings.iter().filter(|ring| ring.is_beside(radius)) {
         out.push_str(&svg::stroke(&svg::points(&[of.at, of.drawn], false), 0.25, palette::INK, "class=\"leader\""));
     }
     for (number, (stop, of)) in plan.stops.iter().zip(&rings).enumerate() {
         out.push_str(&ring(of.drawn, number + 1, stop.share, radius, large));
     }
     let ink = svg::colour(palette::INK);
-    for of in rings.iter().filter(|ring| ring.is_moved()) {
+    for of in rings.iter().filter(|ring| ring.is_beside(radius)) {
         let (x, y) = (svg::number(of.at.x), svg::number(of.at.y));
         let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"0.45\" fill=\"{ink}\"/>");
     }
