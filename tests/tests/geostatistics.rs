@@ -147,22 +147,52 @@ fn kriging_of_the_whole_grid_is_gstats() {
     assert_near(&[mean, least, greatest], &[5.707_122, 4.776_069, 7.441_003], 1e-6, "mean, least and greatest");
 }
 
-#[test]
-fn the_mean_over_a_block_is_gstats() {
-    // krige(..., block = c(40, 40)) at the first cell: 6.499410318, by Gauss's four points a side.
-    let kriging = Kriging::new(&log_zinc(), FIXED, None).unwrap();
+/// Places in the block of 40 m about the first cell with weights that add up to 1: Gauss's four a side.
+fn block() -> Vec<(Coord<f64>, f64)> {
     // Gauss-Legendre nodes and weights on -1 to 1 (Abramowitz and Stegun 1964, table 25.4).
     let nodes = [(0.339_981_043_6, 0.652_145_154_9), (0.861_136_311_6, 0.347_854_845_1)];
     let side: Vec<(f64, f64)> =
         nodes.iter().flat_map(|(at, weight)| [(-20.0 * at, *weight), (20.0 * at, *weight)]).collect();
-    let places: Vec<(Coord<f64>, f64)> = side
-        .iter()
+    side.iter()
         .flat_map(|(x, a)| side.iter().map(move |(y, b)| (Coord { x: CELLS[0].0 + x, y: CELLS[0].1 + y }, a * b / 4.0)))
-        .collect();
-    let estimates = kriging.estimate_all(&places.iter().map(|place| place.0).collect::<Vec<_>>());
-    let mean: f64 = estimates.iter().zip(&places).map(|(estimate, (_, weight))| estimate.value * weight).sum();
+        .collect()
+}
+
+#[test]
+fn the_mean_over_a_block_is_gstats() {
+    // krige(..., block = c(40, 40)) at the first cell: 6.499410318, by Gauss's four points a side.
+    let (kriging, block) = (Kriging::new(&log_zinc(), FIXED, None).unwrap(), block());
+    let estimates = kriging.estimate_all(&block.iter().map(|place| place.0).collect::<Vec<_>>());
+    let mean: f64 = estimates.iter().zip(&block).map(|(estimate, (_, weight))| estimate.value * weight).sum();
     println!("mean over the block: {mean:.9}");
     assert!((mean - 6.499_410_318).abs() < 1e-7, "{mean}");
+}
+
+#[test]
+fn the_variance_over_a_block_by_our_weights_is_gstats() {
+    // The variance beside it: 0.2488628834, which hangs on how a block is taken apart: 1e-3. A block has no nugget of its own.
+    let (points, block) = (log_zinc(), block());
+    let places: Vec<Coord<f64>> = block.iter().map(|place| place.0).collect();
+    // Kriging is linear in the values: a point's weight is what comes out where its value is 1 and every other 0.
+    let weight = |own: usize| -> f64 {
+        let unit = |(number, point): (usize, &(Coord<f64>, f64))| (point.0, f64::from(u8::from(number == own)));
+        let unit: Points = points.iter().enumerate().map(unit).collect();
+        let found = Kriging::new(&unit, FIXED, None).unwrap().estimate_all(&places);
+        found.iter().zip(&block).map(|(estimate, (_, weight))| estimate.value * weight).sum()
+    };
+    let weighted: Vec<(Coord<f64>, f64)> = (0..points.len()).map(|own| (points[own].0, weight(own))).collect();
+    assert!((weighted.iter().map(|point| point.1).sum::<f64>() - 1.0).abs() < 1e-9, "weights add up to 1");
+    let covariance = |a: Coord<f64>, b: Coord<f64>| {
+        let h = ((a.x - b.x).hypot(a.y - b.y) / FIXED.range_m).min(1.0);
+        FIXED.partial_sill * (1.0 - 1.5 * h + 0.5 * h.powi(3))
+    };
+    let mean = |these: &[(Coord<f64>, f64)], those: &[(Coord<f64>, f64)]| -> f64 {
+        these.iter().map(|(a, u)| those.iter().map(|(b, v)| u * v * covariance(*a, *b)).sum::<f64>()).sum()
+    };
+    let nugget: f64 = weighted.iter().map(|point| point.1.powi(2) * FIXED.nugget).sum();
+    let variance = mean(&block, &block) - 2.0 * mean(&weighted, &block) + mean(&weighted, &weighted) + nugget;
+    println!("variance over the block: {variance:.6}");
+    assert!((variance - 0.248_862_883_4).abs() < 1e-3, "{variance}");
 }
 
 #[test]
